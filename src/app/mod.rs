@@ -1,0 +1,1 @@
+//! One function per user action, and the host that it asks for files.

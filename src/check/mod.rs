@@ -1,0 +1,1 @@
+//! Rules compiled to a plan, and a plan applied to a record.

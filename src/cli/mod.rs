@@ -1,0 +1,1 @@
+//! Arguments, one file per subcommand, exit codes.

@@ -1,0 +1,1 @@
+//! Messages about bad input: code, labels, help, and three printers.

@@ -1,0 +1,1 @@
+//! The expressions of the rules language: lexer, parser, types.

@@ -1,0 +1,1 @@
+//! Pure functions from readings to values: edge profile, straightness, section.

@@ -1,0 +1,3 @@
+//! Start-up only.
+
+fn main(){}

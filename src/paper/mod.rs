@@ -1,0 +1,1 @@
+//! Papers: layout, fonts, PDF.

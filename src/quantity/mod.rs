@@ -1,0 +1,1 @@
+//! Exact numbers, dimensions, units, dates, and the reading and printing of quantities.

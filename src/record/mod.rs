@@ -1,0 +1,1 @@
+//! Measured records and forms: model, loader, schema.

@@ -1,0 +1,1 @@
+//! Class rules: model, loader, library of versions, lint of single rules.

@@ -1,0 +1,1 @@
+//! Measurement uncertainty after the GUM, coverage factors and decision rules.

@@ -1,0 +1,1 @@
+//! What a record of a class can say: parts, traits, measures, zones.
