@@ -1,1 +1,5 @@
 //! What a record of a class can say: parts, traits, measures, zones.
+
+mod model;
+
+pub use model::*;

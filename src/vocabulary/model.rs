@@ -1,0 +1,321 @@
+//! The vocabulary of a class: parts, traits, measures, derived values and zones, by slot.
+//!
+//! A slot is the place of a thing in the list of its owner. Names are resolved to slots once, when
+//! files load; nothing below looks up a string afterwards.
+
+use crate::quantity::{Dimension, Exact, Unit};
+use crate::text::Span;
+
+/// A name with the place where it stands in the rules file. The place takes no part in equality.
+#[derive(Clone, Debug)]
+pub struct Name {
+    /// The declared word, `[a-z][a-z0-9_]*`.
+    pub text: String,
+    /// Where it was declared.
+    pub span: Span,
+}
+
+impl PartialEq for Name {
+    fn eq(&self, other: &Name) -> bool {
+        self.text == other.text
+    }
+}
+
+macro_rules! slot {
+    ($(#[$doc:meta])* $name:ident) => {
+        $(#[$doc])*
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        pub struct $name(pub u16);
+        impl $name {
+            /// The slot as an index into the owner's list.
+            pub fn index(self) -> usize {
+                usize::from(self.0)
+            }
+        }
+    };
+}
+
+slot!(/** A kind of part (`runner`, `hull`) in [`Vocabulary::parts`]. */ PartId);
+slot!(/** A holding of the boat (`runners: many runner`) in [`Vocabulary::holdings`]. */ HoldingId);
+slot!(/** A trait in [`Part::traits`]. */ TraitId);
+slot!(/** A choice in the list of a [`TraitKind::Choice`]. */ ChoiceId);
+slot!(/** A measure in [`Part::measures`]. */ MeasureId);
+slot!(/** A derived value in [`Part::derived`]. */ DerivedId);
+slot!(/** A zone in [`Part::zones`]. */ ZoneId);
+
+/// All that a record of one class can say.
+#[derive(Clone, Debug, Default)]
+pub struct Vocabulary {
+    /// Kinds of part. The first is always the boat itself.
+    pub parts: Vec<Part>,
+    /// What a boat holds, in the order of the rules file.
+    pub holdings: Vec<Holding>,
+    /// Event levels in their declared order.
+    pub event_levels: Vec<Name>,
+}
+
+impl Vocabulary {
+    /// The slot of the boat itself.
+    pub const BOAT: PartId = PartId(0);
+
+    /// The part in a slot.
+    pub fn part(&self, id: PartId) -> Option<&Part> {
+        self.parts.get(id.index())
+    }
+
+    /// The holding in a slot.
+    pub fn holding(&self, id: HoldingId) -> Option<&Holding> {
+        self.holdings.get(id.index())
+    }
+
+    /// The slot of a kind of part by name.
+    pub fn part_named(&self, name: &str) -> Option<PartId> {
+        position(&self.parts, |part| part.name.text == name).map(PartId)
+    }
+
+    /// The slot of a holding by the key that a record uses for it.
+    pub fn holding_named(&self, key: &str) -> Option<HoldingId> {
+        position(&self.holdings, |holding| holding.key.text == key).map(HoldingId)
+    }
+
+    /// The slot of an event level by name.
+    pub fn event_level_named(&self, name: &str) -> Option<ChoiceId> {
+        position(&self.event_levels, |level| level.text == name).map(ChoiceId)
+    }
+}
+
+fn position<T>(list: &[T], test: impl Fn(&T) -> bool) -> Option<u16> {
+    list.iter().position(test).and_then(|at| u16::try_from(at).ok())
+}
+
+/// A place on the boat that is filled by one part or by many of a kind.
+#[derive(Clone, Debug)]
+pub struct Holding {
+    /// The key in a record: `hull`, `runners`.
+    pub key: Name,
+    /// The kind of part that fills it.
+    pub part: PartId,
+    /// Whether a list of parts fills it.
+    pub many: bool,
+    /// The least number of parts that a record must name; fewer is not decided.
+    pub at_least: u32,
+    /// Where `at_least` is said, else the place of the holding.
+    pub at_least_span: Span,
+}
+
+/// A kind of part.
+#[derive(Clone, Debug)]
+pub struct Part {
+    /// Its name: `runner`.
+    pub name: Name,
+    /// What can be declared of it.
+    pub traits: Vec<Trait>,
+    /// What can be measured on it.
+    pub measures: Vec<Measure>,
+    /// What is computed from its measures.
+    pub derived: Vec<Derived>,
+    /// Zones on it.
+    pub zones: Vec<Zone>,
+}
+
+impl Part {
+    /// The slot of a trait by name.
+    pub fn trait_named(&self, name: &str) -> Option<TraitId> {
+        position(&self.traits, |one| one.name.text == name).map(TraitId)
+    }
+
+    /// The slot of a measure by name.
+    pub fn measure_named(&self, name: &str) -> Option<MeasureId> {
+        position(&self.measures, |one| one.name.text == name).map(MeasureId)
+    }
+
+    /// The slot of a derived value by name.
+    pub fn derived_named(&self, name: &str) -> Option<DerivedId> {
+        position(&self.derived, |one| one.name.text == name).map(DerivedId)
+    }
+
+    /// The slot of a zone by name.
+    pub fn zone_named(&self, name: &str) -> Option<ZoneId> {
+        position(&self.zones, |one| one.name.text == name).map(ZoneId)
+    }
+}
+
+/// Something declared of a part.
+#[derive(Clone, Debug)]
+pub struct Trait {
+    /// Its name: `construction`.
+    pub name: Name,
+    /// What it can be.
+    pub kind: TraitKind,
+    /// Whether a record may leave it out without a rule being left open by it: flags only.
+    pub optional: bool,
+}
+
+/// What a trait can be.
+#[derive(Clone, Debug)]
+pub enum TraitKind {
+    /// One of a list, with the silent extra value `other`.
+    Choice(Vec<Name>),
+    /// A day or a partial date, with a proof where a rule depends on it.
+    Date,
+    /// A nomination: yes or no, absent is no.
+    Flag,
+}
+
+impl Trait {
+    /// The slot of a choice by name.
+    pub fn choice_named(&self, name: &str) -> Option<ChoiceId> {
+        match &self.kind {
+            TraitKind::Choice(names) => position(names, |one| one.text == name).map(ChoiceId),
+            TraitKind::Date | TraitKind::Flag => None,
+        }
+    }
+}
+
+/// What kind of thing a measure is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum MeasureKind {
+    /// A quantity of one dimension.
+    Quantity(QuantityKind),
+    /// A look or a gauge: yes or no, by a named person.
+    YesNo,
+    /// The profile of the edge: shims or stations.
+    Profile,
+    /// A line along a flank: stations on one flank or both.
+    Line,
+    /// A section across the edge: bevels.
+    Section,
+}
+
+/// The kinds of quantity that a rules file can name.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum QuantityKind {
+    /// A length above zero.
+    Length,
+    /// A signed distance from the pivot, positive toward the toe.
+    Position,
+    /// A plane angle.
+    Angle,
+    /// A mass.
+    Mass,
+    /// A force.
+    Force,
+    /// An area.
+    Area,
+    /// A ratio of two like quantities.
+    Ratio,
+    /// A force for a length.
+    Stiffness,
+    /// A temperature.
+    Temperature,
+    /// Rockwell C.
+    HardnessHrc,
+    /// Vickers.
+    HardnessHv,
+    /// Brinell.
+    HardnessHbw,
+    /// A plain number or count.
+    Number,
+}
+
+impl QuantityKind {
+    /// Every kind with its word in a rules file.
+    pub const WORDS: [(&'static str, QuantityKind); 13] = [
+        ("length", QuantityKind::Length),
+        ("position", QuantityKind::Position),
+        ("angle", QuantityKind::Angle),
+        ("mass", QuantityKind::Mass),
+        ("force", QuantityKind::Force),
+        ("area", QuantityKind::Area),
+        ("ratio", QuantityKind::Ratio),
+        ("stiffness", QuantityKind::Stiffness),
+        ("temperature", QuantityKind::Temperature),
+        ("hardness_hrc", QuantityKind::HardnessHrc),
+        ("hardness_hv", QuantityKind::HardnessHv),
+        ("hardness_hbw", QuantityKind::HardnessHbw),
+        ("number", QuantityKind::Number),
+    ];
+
+    /// The dimension of its values.
+    pub fn dimension(self) -> Dimension {
+        match self {
+            QuantityKind::Length | QuantityKind::Position => Dimension::LENGTH,
+            QuantityKind::Angle => Dimension::ANGLE,
+            QuantityKind::Mass => Dimension::MASS,
+            QuantityKind::Force => Dimension::FORCE,
+            QuantityKind::Area => Dimension::AREA,
+            QuantityKind::Ratio | QuantityKind::Number => Dimension::RATIO,
+            QuantityKind::Stiffness => Dimension::STIFFNESS,
+            QuantityKind::Temperature => Dimension::TEMPERATURE,
+            QuantityKind::HardnessHrc => Dimension::HARDNESS_HRC,
+            QuantityKind::HardnessHv => Dimension::HARDNESS_HV,
+            QuantityKind::HardnessHbw => Dimension::HARDNESS_HBW,
+        }
+    }
+}
+
+/// Something that can be measured on a part.
+#[derive(Clone, Debug)]
+pub struct Measure {
+    /// Its name: `steel_thickness`.
+    pub name: Name,
+    /// What kind of thing it is.
+    pub kind: MeasureKind,
+    /// Whether it is taken at places.
+    pub placed: bool,
+    /// Base units, closed: outside, a value waits until somebody confirms it.
+    pub plausible: Option<(Exact, Exact)>,
+    /// The unit in which `plausible` was written, for messages.
+    pub plausible_unit: Option<Unit>,
+    /// Methods with their floors; empty: the measure names none.
+    pub methods: Vec<Method>,
+    /// Days after which a reading is stale.
+    pub fresh_for_days: Option<i64>,
+    /// The question of a yes-or-no measure.
+    pub ask: Option<String>,
+}
+
+/// A method of measuring and the floor below which its uncertainty is never taken.
+#[derive(Clone, Debug)]
+pub struct Method {
+    /// The kind of instrument, or `unnamed`.
+    pub name: Name,
+    /// Expanded uncertainty, base units.
+    pub expanded_uncertainty: Exact,
+}
+
+/// A value computed from measures. Its text is parsed by the rules loader.
+#[derive(Clone, Debug)]
+pub struct Derived {
+    /// Its name: `flat`.
+    pub name: Name,
+    /// The expression as written.
+    pub text: String,
+    /// Where the expression stands.
+    pub span: Span,
+}
+
+/// An idea of "where" on a part.
+#[derive(Clone, Debug)]
+pub struct Zone {
+    /// Its name: `relief_edge`.
+    pub name: Name,
+    /// What it covers.
+    pub kind: ZoneKind,
+}
+
+/// What a zone covers. Borders are closed: a place on one lies in the zone.
+#[derive(Clone, Debug)]
+pub enum ZoneKind {
+    /// Within a distance of the edge, told by a place's `from_edge`. Base units.
+    WithinOfEdge(Exact),
+    /// Within a distance of a position along the item, told by a place's `at`.
+    WithinOf {
+        /// Base units.
+        distance: Exact,
+        /// A measure or derived value of kind position.
+        of: Name,
+    },
+    /// Between two distances from the pivot, told by a place's `at`. Base units.
+    Between(Exact, Exact),
+}
