@@ -1,1 +1,5 @@
 //! The expressions of the rules language: lexer, parser, types.
+
+mod tree;
+
+pub use tree::*;
