@@ -1,1 +1,5 @@
 //! Measured records and forms: model, loader, schema.
+
+mod model;
+
+pub use model::*;

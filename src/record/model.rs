@@ -1,0 +1,362 @@
+//! Measured records as typed data.
+
+use std::sync::Arc;
+
+use jiff::civil::Date;
+
+use crate::quantity::{DateSpan, DateTime, Exact, Unit};
+use crate::text::{Source, Span};
+use crate::vocabulary::{ChoiceId, HoldingId, PartId};
+
+/// What was measured on one boat.
+#[derive(Clone, Debug)]
+pub struct Record {
+    /// The text it was read from.
+    pub source: Arc<Source>,
+    /// The part of the text that is this record (a line of a JSON Lines file, or all).
+    pub span: Span,
+    /// The sail number.
+    pub sail_number: String,
+    /// Where the sail number stands.
+    pub sail_number_span: Span,
+    /// The name of the boat.
+    pub boat_name: Option<String>,
+    /// The owner.
+    pub owner: Option<String>,
+    /// Who measured, when, in what cold.
+    pub measured: Session,
+    /// Instruments by slot.
+    pub instruments: Vec<Instrument>,
+    /// The boat first, then its parts in the order of the record.
+    pub items: Vec<Item>,
+}
+
+/// The session of measuring.
+#[derive(Clone, Debug, Default)]
+pub struct Session {
+    /// The day.
+    pub day: Option<Date>,
+    /// Who measured.
+    pub by: Option<String>,
+    /// Air temperature, base units.
+    pub temperature: Option<(Exact, Unit)>,
+}
+
+/// An instrument with its errors. Lengths, angles or masses in base units, as its readings are.
+#[derive(Clone, Debug)]
+pub struct Instrument {
+    /// The key by which series name it.
+    pub key: String,
+    /// Where it is declared.
+    pub span: Span,
+    /// Its kind: matched with the methods of measures.
+    pub kind: String,
+    /// The serial number.
+    pub serial: Option<String>,
+    /// Smallest step shown.
+    pub resolution: Option<Exact>,
+    /// Maximum permissible error.
+    pub max_permissible_error: Option<Exact>,
+    /// Standard deviation of single readings.
+    pub repeatability: Option<Exact>,
+    /// The last calibration.
+    pub calibration: Option<Calibration>,
+    /// Field checks against a reference, in time order as written.
+    pub checks: Vec<FieldCheck>,
+    /// A repeatability study that replaces a method's floor.
+    pub study: Option<String>,
+}
+
+/// A calibration.
+#[derive(Clone, Debug)]
+pub struct Calibration {
+    /// The day it was done.
+    pub day: Option<Date>,
+    /// The last day it counts.
+    pub due: Option<Date>,
+    /// Where `due` stands, else the calibration.
+    pub due_span: Span,
+    /// What is added to a reading.
+    pub correction: Exact,
+    /// Expanded uncertainty of the calibration.
+    pub expanded_uncertainty: Option<Exact>,
+    /// Its coverage factor.
+    pub k: Exact,
+}
+
+/// A check of an instrument against a reference.
+#[derive(Clone, Debug)]
+pub struct FieldCheck {
+    /// When.
+    pub taken: DateTime,
+    /// What the reference is.
+    pub reference: Exact,
+    /// What the instrument showed.
+    pub reading: Exact,
+    /// The largest difference that is accepted.
+    pub accept_within: Exact,
+    /// Where it stands.
+    pub span: Span,
+}
+
+impl FieldCheck {
+    /// Whether the instrument showed the reference closely enough; the border is accepted.
+    pub fn is_good(&self) -> bool {
+        (&self.reading - &self.reference).abs() <= self.accept_within
+    }
+}
+
+/// The boat or one of its parts.
+#[derive(Clone, Debug)]
+pub struct Item {
+    /// Which holding of the boat it fills; `None` is the boat itself.
+    pub holding: Option<HoldingId>,
+    /// Its kind.
+    pub part: PartId,
+    /// The id within a holding of many.
+    pub id: Option<String>,
+    /// What to underline for the item as a whole: its id or key.
+    pub span: Span,
+    /// Traits by slot of the part.
+    pub traits: Vec<Option<TraitClaim>>,
+    /// Measures by slot of the part.
+    pub measures: Vec<Option<Measured>>,
+    /// Work done on it.
+    pub work: Vec<Work>,
+}
+
+/// A trait as claimed.
+#[derive(Clone, Debug)]
+pub struct TraitClaim {
+    /// Where the value stands.
+    pub span: Span,
+    /// What is claimed.
+    pub value: TraitValue,
+}
+
+/// The value of a trait.
+#[derive(Clone, Debug)]
+pub enum TraitValue {
+    /// A choice; `None` is `other`.
+    Choice(Option<ChoiceId>),
+    /// A date with its proof.
+    Date(DateClaim),
+    /// A flag.
+    Flag(bool),
+}
+
+/// A date with its proof.
+#[derive(Clone, Debug)]
+pub struct DateClaim {
+    /// The day, month or year.
+    pub date: DateSpan,
+    /// The paper that is said to prove it.
+    pub proof: Option<String>,
+    /// Who saw the paper, and when.
+    pub seen: Option<(String, Option<Date>)>,
+}
+
+/// Work done on an item.
+#[derive(Clone, Debug)]
+pub struct Work {
+    /// The day.
+    pub day: Date,
+    /// What was done.
+    pub did: String,
+    /// Where it stands.
+    pub span: Span,
+}
+
+/// A measure as recorded.
+#[derive(Clone, Debug)]
+pub struct Measured {
+    /// What to underline: the value of a short form, else the key.
+    pub span: Span,
+    /// What was found.
+    pub found: Found,
+}
+
+/// What was found of a measure.
+#[derive(Clone, Debug)]
+pub enum Found {
+    /// Readings in one series or more; the first is decided whole.
+    Series(Vec<Series>),
+    /// A look or a gauge.
+    Answer(Answer),
+}
+
+/// The answer of a look or a gauge.
+#[derive(Clone, Debug)]
+pub struct Answer {
+    /// Yes or no.
+    pub yes: bool,
+    /// Who looked.
+    pub by: Option<String>,
+    /// The day.
+    pub day: Option<Date>,
+    /// Where the answer stands.
+    pub span: Span,
+}
+
+/// One person's readings with one instrument.
+#[derive(Clone, Debug)]
+pub struct Series {
+    /// Where it stands.
+    pub span: Span,
+    /// With what.
+    pub with: With,
+    /// By whom; `None` is the session's.
+    pub by: Option<String>,
+    /// When; `None` is the session's day.
+    pub taken: Option<DateTime>,
+    /// Whether it is a second measurer's.
+    pub second: bool,
+    /// How the surface was searched, in words.
+    pub searched: Option<String>,
+    /// The readings.
+    pub content: Content,
+}
+
+/// With what a series was taken.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum With {
+    /// The short form, or a series that names nothing.
+    Unnamed,
+    /// `exact`: U is zero; for cases and witnesses.
+    Exact,
+    /// An instrument of the record by slot.
+    Instrument(usize),
+}
+
+/// What a series holds.
+#[derive(Clone, Debug)]
+pub enum Content {
+    /// Readings at places, or of one unplaced value (one place without a position).
+    Places(Vec<Place>),
+    /// Shims under the edge.
+    Profile(Profile),
+    /// Stations along the flanks.
+    Line(Line),
+    /// Bevels at places.
+    Sections(Vec<SectionPlace>),
+}
+
+/// Where a reading was taken.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Where {
+    /// Signed distance from the pivot, base units.
+    pub at: Option<Exact>,
+    /// The face.
+    pub face: Option<Face>,
+    /// Distance from the edge, base units.
+    pub from_edge: Option<Exact>,
+    /// The unit in which `at` was written.
+    pub unit: Option<Unit>,
+}
+
+/// A face of the item, as it is sailed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Face {
+    /// Port.
+    Port,
+    /// Starboard.
+    Starboard,
+}
+
+/// A place with its readings.
+#[derive(Clone, Debug)]
+pub struct Place {
+    /// Where.
+    pub place: Where,
+    /// What was read, void readings left out.
+    pub readings: Vec<Reading>,
+    /// Void readings, kept for the paper.
+    pub void: Vec<VoidReading>,
+    /// Who confirmed an implausible value.
+    pub confirmed_by: Option<String>,
+    /// What to underline: the readings.
+    pub span: Span,
+}
+
+/// One reading in base units.
+#[derive(Clone, Debug)]
+pub struct Reading {
+    /// What was read.
+    pub value: Exact,
+    /// The last digit as written.
+    pub resolution: Exact,
+    /// The unit as written.
+    pub unit: Unit,
+    /// A one-sided reading: more or less than the value.
+    pub bound: Option<ReadingBound>,
+    /// Where it stands.
+    pub span: Span,
+}
+
+/// A one-sided reading.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ReadingBound {
+    /// `{ more_than: 310 mm }`
+    MoreThan,
+    /// `{ less_than: 310 mm }`
+    LessThan,
+}
+
+/// A reading that does not count, and why.
+#[derive(Clone, Debug)]
+pub struct VoidReading {
+    /// The reading.
+    pub reading: Reading,
+    /// Why.
+    pub because: String,
+    /// Who says so.
+    pub by: String,
+}
+
+/// An edge profile by shims.
+#[derive(Clone, Debug)]
+pub struct Profile {
+    /// Where the straight edge touches.
+    pub contact: Option<Reading>,
+    /// Shims by gap.
+    pub shims: Vec<ShimReading>,
+    /// What to underline.
+    pub span: Span,
+}
+
+/// Distances at which a pair of shims binds.
+#[derive(Clone, Debug)]
+pub struct ShimReading {
+    /// The leaf.
+    pub gap: Reading,
+    /// Forward of the pivot, positive.
+    pub forward: Reading,
+    /// Aft of the pivot, positive.
+    pub aft: Reading,
+}
+
+/// Stations along the flanks.
+#[derive(Clone, Debug)]
+pub struct Line {
+    /// Signed distances from the pivot.
+    pub stations: Vec<Reading>,
+    /// Gaps on the port flank.
+    pub port: Option<Vec<Reading>>,
+    /// Gaps on the starboard flank.
+    pub starboard: Option<Vec<Reading>>,
+    /// What to underline.
+    pub span: Span,
+}
+
+/// Two bevels at a place.
+#[derive(Clone, Debug)]
+pub struct SectionPlace {
+    /// Where.
+    pub place: Where,
+    /// Port bevel against the mid-plane.
+    pub port: Reading,
+    /// Starboard bevel against the mid-plane.
+    pub starboard: Reading,
+    /// What to underline.
+    pub span: Span,
+}
