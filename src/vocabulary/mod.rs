@@ -1,5 +1,8 @@
 //! What a record of a class can say: parts, traits, measures, zones.
 
+mod load;
 mod model;
+pub mod read;
 
+pub use load::{load, reference};
 pub use model::*;

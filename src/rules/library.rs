@@ -1,0 +1,226 @@
+//! The library of versions: a pure function of names and bytes.
+
+use std::sync::Arc;
+
+use super::load::load;
+use super::model::{RulesFile, Status};
+use crate::diagnostic::{Diagnostic, near_misses};
+use crate::quantity::Date;
+use crate::text::quoted;
+
+/// The files of the demo class, so that an installed program works in an empty folder.
+const EMBEDDED: [(&str, &str); 3] = [
+    ("tarn-8/2.4.0.yaml", include_str!("../../rules/tarn-8/2.4.0.yaml")),
+    ("tarn-8/3.0.0.yaml", include_str!("../../rules/tarn-8/3.0.0.yaml")),
+    ("tarn-8/3.1.0.yaml", include_str!("../../rules/tarn-8/3.1.0.yaml")),
+];
+
+/// The form of the demo class.
+pub const EMBEDDED_FORM: (&str, &str) = ("forms/tarn-8.yaml", include_str!("../../forms/tarn-8.yaml"));
+
+/// A version on the shelf: read only when it is asked for.
+#[derive(Debug)]
+struct Shelved {
+    name: String,
+    class: String,
+    version: semver::Version,
+    status: Status,
+    in_force_from: Option<Date>,
+    bytes: Vec<u8>,
+    rules: std::sync::OnceLock<Result<Arc<RulesFile>, Vec<Diagnostic>>>,
+}
+
+impl Shelved {
+    fn rules(&self) -> Result<Arc<RulesFile>, Vec<Diagnostic>> {
+        self.rules.get_or_init(|| load(&self.name, &self.bytes).map(Arc::new)).clone()
+    }
+}
+
+/// Versions of class rules by class.
+#[derive(Debug, Default)]
+pub struct Library {
+    shelved: Vec<Shelved>,
+}
+
+/// What a reference resolves to.
+#[derive(Clone, Debug)]
+pub struct Resolved {
+    /// The version that counts on the day.
+    pub rules: Arc<RulesFile>,
+    /// The version, day and name of a later adopted one, if there is one.
+    pub later: Option<(semver::Version, Date)>,
+}
+
+impl Library {
+    /// The library of the demo class.
+    ///
+    /// # Errors
+    /// None in a released program: the embedded files are loaded by a test.
+    pub fn embedded() -> Result<Library, Vec<Diagnostic>> {
+        let mut library = Library::default();
+        for (name, text) in EMBEDDED {
+            library.add(name, text.as_bytes())?;
+        }
+        Ok(library)
+    }
+
+    /// Puts a rules file on the shelf. Only its head is looked at; the rest is read when it is asked for.
+    ///
+    /// # Errors
+    /// The faults of a file whose head can't be read, or a version that is there already with other bytes.
+    pub fn add(&mut self, name: &str, bytes: &[u8]) -> Result<(), Vec<Diagnostic>> {
+        let shelved = match head(bytes) {
+            Some((class, version, status, in_force_from)) => Shelved {
+                name: name.to_owned(),
+                class,
+                version,
+                status,
+                in_force_from,
+                bytes: bytes.to_vec(),
+                rules: std::sync::OnceLock::new(),
+            },
+            None => {
+                let rules = load(name, bytes)?;
+                Shelved {
+                    name: name.to_owned(),
+                    class: rules.class.text.clone(),
+                    version: rules.version.clone(),
+                    status: rules.status,
+                    in_force_from: Some(rules.in_force_from),
+                    bytes: bytes.to_vec(),
+                    rules: std::sync::OnceLock::from(Ok(Arc::new(rules))),
+                }
+            }
+        };
+        if let Some(other) = self.shelved.iter().find(|other| other.class == shelved.class && other.version == shelved.version) {
+            if other.bytes == shelved.bytes {
+                return Ok(());
+            }
+            return Err(vec![Diagnostic::unplaced(
+                "library.twice",
+                format!("{} and {} both are {}@{}, and differ", other.name, name, shelved.class, shelved.version),
+                Some("a version is written once; give the changed file a version of its own".to_owned()),
+            )]);
+        }
+        self.shelved.push(shelved);
+        self.shelved.sort_by(|a, b| (&a.class, &a.version).cmp(&(&b.class, &b.version)));
+        Ok(())
+    }
+
+    /// The names of all classes, sorted.
+    pub fn classes(&self) -> Vec<&str> {
+        let mut classes: Vec<&str> = self.shelved.iter().map(|one| one.class.as_str()).collect();
+        classes.dedup();
+        classes
+    }
+
+    /// Every version, by class and then by version.
+    ///
+    /// # Errors
+    /// The faults of files that can't be read.
+    pub fn all(&self) -> Result<Vec<Arc<RulesFile>>, Vec<Diagnostic>> {
+        self.shelved.iter().map(Shelved::rules).collect()
+    }
+
+    /// The version that `class@requirement` means on a day; `class` alone is the version in force.
+    ///
+    /// Only adopted versions resolve. Among those that meet the requirement and are in force on the day,
+    /// the latest day counts, and on equal days the higher version. A requirement of one exact version
+    /// finds it whether it is in force or not, and an adopted one only is not asked for.
+    ///
+    /// # Errors
+    /// Unknown class, unreadable requirement, nothing that fits; or the faults of the file that fits.
+    pub fn resolve(&self, reference: &str, on: Date) -> Result<Resolved, Vec<Diagnostic>> {
+        let (class, requirement) = match reference.split_once('@') {
+            Some((class, requirement)) => (class, requirement),
+            None => (reference, "*"),
+        };
+        let of_class: Vec<&Shelved> = self.shelved.iter().filter(|one| one.class == class).collect();
+        if of_class.is_empty() {
+            let help = match near_misses(class, self.classes().into_iter()) {
+                Some(near) => format!("did you mean {}?", quoted(near)),
+                None => format!("known classes: {}; add others with --rules-dir", self.classes().join(", ")),
+            };
+            return Err(vec![Diagnostic::unplaced("library.class", format!("there are no rules of a class {}", quoted(class)), Some(help))]);
+        }
+        let listed = || of_class.iter().map(|one| one.version.to_string()).collect::<Vec<_>>().join(", ");
+        if let Ok(version) = semver::Version::parse(requirement) {
+            return match of_class.iter().find(|one| one.version == version) {
+                Some(one) => Ok(Resolved { rules: one.rules()?, later: later(&of_class, one) }),
+                None => Err(vec![Diagnostic::unplaced(
+                    "library.version",
+                    format!("there is no version {version} of {class}"),
+                    Some(format!("there are: {}", listed())),
+                )]),
+            };
+        }
+        let Ok(asked) = semver::VersionReq::parse(requirement) else {
+            return Err(vec![Diagnostic::unplaced(
+                "library.requirement",
+                format!("{} is neither a version nor a requirement", quoted(requirement)),
+                Some(format!("write {class}@3.1.0, {class}@^3, or {class} alone for the version in force")),
+            )]);
+        };
+        let fitting: Vec<&&Shelved> =
+            of_class.iter().filter(|one| one.status == Status::Adopted && asked.matches(&one.version)).collect();
+        let best = fitting
+            .iter()
+            .filter(|one| one.in_force_from.is_some_and(|day| day <= on))
+            .max_by(|a, b| (a.in_force_from, &a.version).cmp(&(b.in_force_from, &b.version)));
+        match best {
+            Some(one) => Ok(Resolved { rules: one.rules()?, later: later(&of_class, one) }),
+            None => {
+                let first = fitting.iter().filter_map(|one| one.in_force_from.map(|day| (day, &one.version))).min();
+                let help = match first {
+                    Some((day, version)) => format!("{version} is in force from {day}"),
+                    None => format!("there are: {}", listed()),
+                };
+                Err(vec![Diagnostic::unplaced(
+                    "library.none",
+                    format!("no adopted version of {class} that meets {} was in force on {on}", quoted(requirement)),
+                    Some(help),
+                )])
+            }
+        }
+    }
+}
+
+/// The next adopted version of the class after one, by its day in force.
+fn later(of_class: &[&Shelved], one: &Shelved) -> Option<(semver::Version, Date)> {
+    of_class
+        .iter()
+        .filter(|other| other.status == Status::Adopted && other.version > one.version)
+        .filter_map(|other| other.in_force_from.map(|day| (day, other.version.clone())))
+        .max()
+        .map(|(day, version)| (version, day))
+}
+
+type Head = (String, semver::Version, Status, Option<Date>);
+
+/// The head of a well-kept rules file, from its unindented lines alone; `None` sends the file to the
+/// full loader, which then says what is wrong.
+fn head(bytes: &[u8]) -> Option<Head> {
+    let text = std::str::from_utf8(bytes).ok()?;
+    let field = |key: &str| {
+        let mut found = text.lines().filter_map(|line| line.strip_prefix(key)?.strip_prefix(": "));
+        let value = found.next()?;
+        if found.next().is_some() {
+            return None;
+        }
+        let value = value.split(" #").next()?.trim();
+        (!value.is_empty() && !value.starts_with(['"', '\'', '&', '*', '!', '|', '>', '{', '['])).then(|| value.to_owned())
+    };
+    if field("format")? != super::load::FORMAT {
+        return None;
+    }
+    let status = match field("status")?.as_str() {
+        "draft" => Status::Draft,
+        "proposed" => Status::Proposed,
+        "adopted" => Status::Adopted,
+        "repealed" => Status::Repealed,
+        _ => return None,
+    };
+    let version = semver::Version::parse(&field("version")?).ok()?;
+    let day = crate::quantity::DateSpan::parse(&field("in_force_from")?).ok()?.as_day()?;
+    Some((field("class")?, version, status, Some(day)))
+}
