@@ -72,7 +72,7 @@ impl Faults {
     /// Adds the problems of a text.
     pub fn text(&mut self, problems: Vec<TextProblem>) {
         for problem in problems {
-            self.found.push(Diagnostic::of_text(problem, &self.source));
+            self.found.push(Diagnostic::from_problem(problem, &self.source));
         }
     }
 

@@ -7,6 +7,7 @@
 
 mod draw;
 mod excerpt;
+mod fields;
 mod json;
 mod model;
 mod narrate;
@@ -14,6 +15,7 @@ mod near;
 mod order;
 mod safe;
 
+pub use fields::{Faults, Fields, text_of};
 pub use draw::{DrawOptions, draw};
 pub use json::to_json;
 pub use model::{Diagnostic, Label, Place, Severity};

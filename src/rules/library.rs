@@ -96,11 +96,11 @@ impl Library {
             if other.bytes == shelved.bytes {
                 return Ok(());
             }
-            return Err(vec![Diagnostic::unplaced(
+            return Err(vec![Diagnostic::fault(
                 "library.twice",
                 format!("{} and {} both are {}@{}, and differ", other.name, name, shelved.class, shelved.version),
-                Some("a version is written once; give the changed file a version of its own".to_owned()),
-            )]);
+            )
+            .help("a version is written once; give the changed file a version of its own")]);
         }
         self.shelved.push(shelved);
         self.shelved.sort_by(|a, b| (&a.class, &a.version).cmp(&(&b.class, &b.version)));
@@ -141,25 +141,23 @@ impl Library {
                 Some(near) => format!("did you mean {}?", quoted(near)),
                 None => format!("known classes: {}; add others with --rules-dir", self.classes().join(", ")),
             };
-            return Err(vec![Diagnostic::unplaced("library.class", format!("there are no rules of a class {}", quoted(class)), Some(help))]);
+            return Err(vec![Diagnostic::fault("library.class", format!("there are no rules of a class {}", quoted(class))).help(help)]);
         }
         let listed = || of_class.iter().map(|one| one.version.to_string()).collect::<Vec<_>>().join(", ");
         if let Ok(version) = semver::Version::parse(requirement) {
             return match of_class.iter().find(|one| one.version == version) {
                 Some(one) => Ok(Resolved { rules: one.rules()?, later: later(&of_class, one) }),
-                None => Err(vec![Diagnostic::unplaced(
+                None => Err(vec![Diagnostic::fault(
                     "library.version",
-                    format!("there is no version {version} of {class}"),
-                    Some(format!("there are: {}", listed())),
-                )]),
+                    format!("there is no version {version} of {class}"))
+                    .help(format!("there are: {}", listed()))]),
             };
         }
         let Ok(asked) = semver::VersionReq::parse(requirement) else {
-            return Err(vec![Diagnostic::unplaced(
+            return Err(vec![Diagnostic::fault(
                 "library.requirement",
-                format!("{} is neither a version nor a requirement", quoted(requirement)),
-                Some(format!("write {class}@3.1.0, {class}@^3, or {class} alone for the version in force")),
-            )]);
+                format!("{} is neither a version nor a requirement", quoted(requirement)))
+                .help(format!("write {class}@3.1.0, {class}@^3, or {class} alone for the version in force"))]);
         };
         let fitting: Vec<&&Shelved> =
             of_class.iter().filter(|one| one.status == Status::Adopted && asked.matches(&one.version)).collect();
@@ -175,11 +173,10 @@ impl Library {
                     Some((day, version)) => format!("{version} is in force from {day}"),
                     None => format!("there are: {}", listed()),
                 };
-                Err(vec![Diagnostic::unplaced(
+                Err(vec![Diagnostic::fault(
                     "library.none",
-                    format!("no adopted version of {class} that meets {} was in force on {on}", quoted(requirement)),
-                    Some(help),
-                )])
+                    format!("no adopted version of {class} that meets {} was in force on {on}", quoted(requirement)))
+                    .help(help)])
             }
         }
     }

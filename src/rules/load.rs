@@ -33,9 +33,9 @@ pub fn digest(bytes: &[u8]) -> String {
 /// # Errors
 /// Every fault of the text, the schema and the meaning, in the order of the file.
 pub fn load(name: &str, bytes: &[u8]) -> Result<RulesFile, Vec<Diagnostic>> {
-    let source = text::decode(name, bytes).map_err(|problem| vec![Diagnostic::of_unread(problem, name)])?;
+    let source = text::decode(name, bytes).map_err(|problem| vec![Diagnostic::undecoded(problem, name)])?;
     let node = text::parse_yaml(&source)
-        .map_err(|problems| problems.into_iter().map(|one| Diagnostic::of_text(one, &source)).collect::<Vec<_>>())?;
+        .map_err(|problems| problems.into_iter().map(|one| Diagnostic::from_problem(one, &source)).collect::<Vec<_>>())?;
     load_tree(&source, &node, digest(bytes))
 }
 
