@@ -6,7 +6,7 @@ use jiff::civil::Date;
 
 use crate::quantity::{DateSpan, DateTime, Exact, Unit};
 use crate::text::{Source, Span};
-use crate::vocabulary::{ChoiceId, HoldingId, PartId};
+use crate::vocabulary::{ChoiceId, HoldingId, MethodId, PartId};
 
 /// What was measured on one boat.
 #[derive(Clone, Debug)]
@@ -51,6 +51,8 @@ pub struct Instrument {
     pub span: Span,
     /// Its kind: matched with the methods of measures.
     pub kind: String,
+    /// The method of that name in the vocabulary, if any measure names it.
+    pub method: Option<MethodId>,
     /// The serial number.
     pub serial: Option<String>,
     /// Smallest step shown.

@@ -11,7 +11,7 @@ use crate::text::{Entry, Node, Span, quoted};
 ///
 /// `equipment` is the node behind the key of that name, `event` the one behind `event`, if any.
 pub fn load(equipment: &Entry<'_>, event: Option<&Entry<'_>>, faults: &mut Faults) -> Vocabulary {
-    let mut vocabulary = Vocabulary::default();
+    let mut vocabulary = Vocabulary { methods: vec!["unnamed".to_owned()], ..Vocabulary::default() };
     if let Some(event) = event {
         vocabulary.event_levels = event_levels(event, faults);
     }
@@ -55,7 +55,8 @@ pub fn load(equipment: &Entry<'_>, event: Option<&Entry<'_>>, faults: &mut Fault
             holdings(parts, &mut vocabulary, faults);
         }
         let traits = fields.take("traits", faults).map(|entry| traits(entry, faults)).unwrap_or_default();
-        let measures = fields.take("measures", faults).map(|entry| measures(entry, faults)).unwrap_or_default();
+        let measures =
+            fields.take("measures", faults).map(|entry| measures(entry, &mut vocabulary.methods, faults)).unwrap_or_default();
         let derived = fields.take("derived", faults).map(|entry| derived(entry, faults)).unwrap_or_default();
         let zones = fields.take("zones", faults).map(|entry| zones(entry, faults)).unwrap_or_default();
         fields.finish(faults);
@@ -266,7 +267,7 @@ fn kind_of(word: &str, span: Span, faults: &mut Faults) -> Option<MeasureKind> {
     read::one_of(word, span, "a kind of measure", words, faults)
 }
 
-fn measures(entry: &Entry<'_>, faults: &mut Faults) -> Vec<Measure> {
+fn measures(entry: &Entry<'_>, words: &mut Vec<String>, faults: &mut Faults) -> Vec<Measure> {
     let mut found = Vec::new();
     for entry in mapping(entry, "measures", faults) {
         let name = declared(&entry.key, entry.key_span, "a measure", faults);
@@ -311,7 +312,7 @@ fn measures(entry: &Entry<'_>, faults: &mut Faults) -> Vec<Measure> {
             }
         }
         if let Some(entry) = methods {
-            measure.methods = methods_of(entry, kind, faults);
+            measure.methods = methods_of(entry, kind, words, faults);
         }
         if let Some(entry) = fresh_for {
             measure.fresh_for_days = read::days(&entry.node, Some(entry.key_span), "fresh_for", faults);
@@ -337,7 +338,7 @@ fn plain_measure(name: Name, kind: MeasureKind) -> Measure {
     }
 }
 
-fn methods_of(entry: &Entry<'_>, kind: MeasureKind, faults: &mut Faults) -> Vec<Method> {
+fn methods_of(entry: &Entry<'_>, kind: MeasureKind, words: &mut Vec<String>, faults: &mut Faults) -> Vec<Method> {
     use crate::quantity::Dimension;
     // The floor is that of a single reading: of a gap for profiles and lines, of a bevel for sections.
     let dimension = match kind {
@@ -363,7 +364,12 @@ fn methods_of(entry: &Entry<'_>, kind: MeasureKind, faults: &mut Faults) -> Vec<
             faults.fault("quantity.negative", span, "an uncertainty is never below zero", "", "");
             continue;
         }
-        found.push(Method { name, expanded_uncertainty: floor.value });
+        let at = words.iter().position(|word| *word == name.text).unwrap_or_else(|| {
+            words.push(name.text.clone());
+            words.len() - 1
+        });
+        let Ok(id) = u16::try_from(at).map(MethodId) else { continue };
+        found.push(Method { name, id, expanded_uncertainty: floor.value });
     }
     found
 }

@@ -42,6 +42,7 @@ slot!(/** A choice in the list of a [`TraitKind::Choice`]. */ ChoiceId);
 slot!(/** A measure in [`Part::measures`]. */ MeasureId);
 slot!(/** A derived value in [`Part::derived`]. */ DerivedId);
 slot!(/** A zone in [`Part::zones`]. */ ZoneId);
+slot!(/** A method by its word in [`Vocabulary::methods`]. */ MethodId);
 
 /// All that a record of one class can say.
 #[derive(Clone, Debug, Default)]
@@ -52,11 +53,15 @@ pub struct Vocabulary {
     pub holdings: Vec<Holding>,
     /// Event levels in their declared order.
     pub event_levels: Vec<Name>,
+    /// The words of all methods that any measure names; an instrument's kind is looked up here once.
+    pub methods: Vec<String>,
 }
 
 impl Vocabulary {
     /// The slot of the boat itself.
     pub const BOAT: PartId = PartId(0);
+    /// The method of a reading that names no instrument; it is always there.
+    pub const UNNAMED: MethodId = MethodId(0);
 
     /// The part in a slot.
     pub fn part(&self, id: PartId) -> Option<&Part> {
@@ -76,6 +81,11 @@ impl Vocabulary {
     /// The slot of a holding by the key that a record uses for it.
     pub fn holding_named(&self, key: &str) -> Option<HoldingId> {
         position(&self.holdings, |holding| holding.key.text == key).map(HoldingId)
+    }
+
+    /// The slot of a method by the kind of an instrument.
+    pub fn method_named(&self, kind: &str) -> Option<MethodId> {
+        position(&self.methods, |method| method == kind).map(MethodId)
     }
 
     /// The slot of an event level by name.
@@ -116,6 +126,13 @@ pub struct Part {
     pub derived: Vec<Derived>,
     /// Zones on it.
     pub zones: Vec<Zone>,
+}
+
+impl Measure {
+    /// The floor of a method; `None` where the measure does not name it.
+    pub fn floor(&self, method: MethodId) -> Option<&Exact> {
+        self.methods.iter().find(|one| one.id == method).map(|one| &one.expanded_uncertainty)
+    }
 }
 
 impl Part {
@@ -280,6 +297,8 @@ pub struct Measure {
 pub struct Method {
     /// The kind of instrument, or `unnamed`.
     pub name: Name,
+    /// Its slot among the methods of the vocabulary.
+    pub id: MethodId,
     /// Expanded uncertainty, base units.
     pub expanded_uncertainty: Exact,
 }
