@@ -26,7 +26,12 @@ fn paragraph(text: &mut String, diagnostic: &Diagnostic) -> std::fmt::Result {
         Severity::Notice => "Notice",
     };
     let message = safe_line(&diagnostic.message);
-    writeln!(text, "{severity} {}: {}", diagnostic.code, sentence(&message))?;
+    writeln!(
+        text,
+        "{severity} {}: {}",
+        diagnostic.code,
+        sentence(&message)
+    )?;
     for (index, label) in diagnostic.labels.iter().enumerate() {
         writeln!(text, "{}", place(label, index == 0))?;
     }
@@ -76,16 +81,22 @@ fn sentence(text: &str) -> String {
 pub fn summary(diagnostics: &[Diagnostic]) -> String {
     let all = arrange(diagnostics);
     let count = |severity, one: &str| {
-        let count = all.iter().filter(|found| found.severity == severity).count();
+        let count = all
+            .iter()
+            .filter(|found| found.severity == severity)
+            .count();
         match count {
             0 => None,
             1 => Some(format!("1 {one}")),
             many => Some(format!("{many} {one}s")),
         }
     };
-    [count(Severity::Fault, "fault"), count(Severity::Notice, "notice")]
-        .into_iter()
-        .flatten()
-        .collect::<Vec<_>>()
-        .join(", ")
+    [
+        count(Severity::Fault, "fault"),
+        count(Severity::Notice, "notice"),
+    ]
+    .into_iter()
+    .flatten()
+    .collect::<Vec<_>>()
+    .join(", ")
 }
