@@ -354,10 +354,7 @@ mod tests {
     #[test]
     fn gum_table_g2() {
         let shares = [0.6827, 0.90, 0.95, 0.9545, 0.99, 0.9973];
-        let coverages: Vec<_> = shares
-            .iter()
-            .map(|&p| Coverage::new(p).unwrap())
-            .collect();
+        let coverages: Vec<_> = shares.iter().map(|&p| Coverage::new(p).unwrap()).collect();
         let mut rows = 0;
         for line in include_str!("../../tests/data/gum-t-table.csv").lines() {
             if line.starts_with('#') || line.starts_with("nu") {
@@ -446,7 +443,10 @@ mod tests {
             assert_eq!(warm.factor(nu).to_bits(), cold.to_bits());
             assert_eq!(warm.factor(nu).to_bits(), cold.to_bits());
         }
-        assert_eq!(warm.factor(f64::INFINITY), exact_factor(0.95, f64::INFINITY));
+        assert_eq!(
+            warm.factor(f64::INFINITY),
+            exact_factor(0.95, f64::INFINITY)
+        );
     }
 
     #[test]
