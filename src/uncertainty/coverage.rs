@@ -132,7 +132,7 @@ impl Folded {
         }
     }
 
-    fn from_t(self, t: f64) -> f64 {
+    fn variable_at(self, t: f64) -> f64 {
         if self.nu.is_infinite() {
             t
         } else {
@@ -192,7 +192,7 @@ pub fn central_share(t: f64, nu: f64) -> f64 {
         return 1.0;
     }
     let law = Folded::new(nu);
-    let v = law.from_t(t);
+    let v = law.variable_at(t);
     if t < 1.0 {
         law.between(0.0, v)
     } else {

@@ -104,10 +104,20 @@ fn is_ordered(parts: &[Part]) -> bool {
 
 fn merged(a: Part, b: &Part) -> Part {
     Part {
-        u: a.u + b.u,
-        own: a.own + b.own,
+        u: cancelled(a.u, b.u),
+        own: cancelled(a.own, b.own),
         nu: a.nu.min(b.nu),
         ..a
+    }
+}
+
+/// The sum of two shares of one source; what is left by the rounding of their sensitivities is nothing.
+fn cancelled(a: f64, b: f64) -> f64 {
+    let sum = a + b;
+    if sum.abs() <= 8.0 * f64::EPSILON * a.abs().max(b.abs()) {
+        0.0
+    } else {
+        sum
     }
 }
 

@@ -69,10 +69,10 @@ pub enum Governing {
 }
 
 /// An expanded uncertainty.
+#[expect(non_snake_case, reason = "U is the letter of the GUM")]
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Expanded {
     /// Expanded uncertainty U, base units.
-    #[expect(non_snake_case, reason = "the letter of the GUM")]
     pub U: f64,
     /// Coverage factor k = U/u_c.
     pub k: f64,
@@ -137,10 +137,10 @@ impl Uncertain {
         let mut bound = None;
         let mut unknown = false;
         for &(term, derivative) in terms {
-            unknown |= term.unknown;
             if derivative == 0.0 {
                 continue;
             }
+            unknown |= term.unknown;
             parts = weighted_sum(&parts, 1.0, &term.parts, derivative);
             bound = joined(bound, signed(term.bound, derivative < 0.0));
         }
