@@ -1,1 +1,29 @@
 //! Exact numbers, dimensions, units, dates, and the reading and printing of quantities.
+//!
+//! A number that a person wrote is held exactly, together with the unit and the digits as written, and is
+//! compared exactly; floating point enters only with irrational functions and carries its rounding bound
+//! with it. This room knows no class rule, no file and no clock.
+
+pub mod date;
+mod decimal;
+mod dimension;
+mod exact;
+mod list;
+mod literal;
+mod near;
+mod number;
+mod problem;
+pub mod show;
+mod unit;
+mod written;
+
+pub use date::{Date, DatePrecision, DateSpan, DateTime, add_days, days_between, lex_date};
+pub use decimal::Ties;
+pub use dimension::Dimension;
+pub use exact::Exact;
+pub use literal::lex_literal;
+pub use near::mended;
+pub use number::Number;
+pub use problem::QuantityProblem;
+pub use unit::Unit;
+pub use written::Quantity;
