@@ -147,12 +147,12 @@ fn head(fields: &mut Fields<'_, '_>, faults: &mut Faults) -> Option<Head> {
         good.then(|| Name { text: text.to_owned(), span: node.span })
     });
     let title = fields.require_text("title", faults);
-    let version = fields.require_text("version", faults).and_then(|(text, node)| version(text, node.span, faults).map(|found| (found, node.span)));
+    let version = fields.require_text("version", faults).and_then(|(text, node)| read_version(text, node.span, faults).map(|found| (found, node.span)));
     let status = fields.require_text("status", faults).and_then(|(text, node)| {
         let words = [("draft", Status::Draft), ("proposed", Status::Proposed), ("adopted", Status::Adopted), ("repealed", Status::Repealed)];
         read::one_of(text, node.span, "a status of rules", words.into_iter(), faults)
     });
-    let replaces = fields.take_text("replaces", faults).and_then(|(text, node)| version(text, node.span, faults));
+    let replaces = fields.take_text("replaces", faults).and_then(|(text, node)| read_version(text, node.span, faults));
     let in_force_from = fields.require("in_force_from", faults).and_then(|entry| read::day(&entry.node, Some(entry.key_span), "in_force_from", faults));
     let authority = fields.require_text("authority", faults);
     let silence = fields.require_text("silence", faults).and_then(|(text, node)| {
@@ -179,7 +179,7 @@ fn head(fields: &mut Fields<'_, '_>, faults: &mut Faults) -> Option<Head> {
     })
 }
 
-fn version(text: &str, span: Span, faults: &mut Faults) -> Option<semver::Version> {
+fn read_version(text: &str, span: Span, faults: &mut Faults) -> Option<semver::Version> {
     match semver::Version::parse(text) {
         Ok(version) => Some(version),
         Err(_) => {
