@@ -1,6 +1,8 @@
 //! Values against bounds: one value, a count, or place by place.
 
-use super::finding::{Finding, FoundLimit, FoundPlace, FoundValue, ItemRef, Outcome, Reason, RuleRef, Settle};
+use super::finding::{
+    Finding, FoundLimit, FoundPlace, FoundValue, ItemRef, Outcome, Reason, RuleRef, Settle,
+};
 use super::judge::{Judge, count_limit, settle_reason};
 use super::plan::{PlannedRule, side_of};
 use super::value::{Num, Val};
@@ -9,7 +11,9 @@ use crate::quantity::{Exact, Number, Unit};
 use crate::record::{Found, Item, Where};
 use crate::rules::{Bound, ByStage, Judged, Rule, Stage};
 use crate::text::Span;
-use crate::uncertainty::{Decision, Expanded, Limit, Uncertain, Verdict, decide, largest_deciding_u, margin};
+use crate::uncertainty::{
+    Decision, Expanded, Limit, Uncertain, Verdict, decide, largest_deciding_u, margin,
+};
 use crate::vocabulary::{ZoneId, ZoneKind};
 
 /// A finding whose outcome is known for every stage.
@@ -24,13 +28,20 @@ pub struct Draft {
 impl Draft {
     /// The same outcome at every stage.
     pub fn same(finding: Finding, outcome: Outcome, reason: Option<Reason>) -> Draft {
-        Draft { finding, outcomes: ByStage::of(|_| (outcome, reason)) }
+        Draft {
+            finding,
+            outcomes: ByStage::of(|_| (outcome, reason)),
+        }
     }
 }
 
 /// The worst outcome of some drafts at a stage.
 pub fn worst_at(drafts: &[Draft], stage: Stage) -> Outcome {
-    drafts.iter().map(|draft| draft.outcomes.at(stage).0).min().unwrap_or(Outcome::NotDecided)
+    drafts
+        .iter()
+        .map(|draft| draft.outcomes.at(stage).0)
+        .min()
+        .unwrap_or(Outcome::NotDecided)
 }
 
 /// One value decided.
@@ -57,7 +68,10 @@ enum Looked {
 
 impl<'r> Judge<'r> {
     /// A value against one bound.
-    #[expect(clippy::too_many_arguments, reason = "one call site; the parts belong to no lasting thing")]
+    #[expect(
+        clippy::too_many_arguments,
+        reason = "one call site; the parts belong to no lasting thing"
+    )]
     pub(super) fn bound(
         &mut self,
         planned: &PlannedRule,
@@ -76,11 +90,21 @@ impl<'r> Judge<'r> {
                     Num::certain(Uncertain::exact(Exact::from_integer(sure)))
                 }
                 Val::Unknown(why) => return self.side(self.open(planned, rule, at, why), bound),
-                _ => return self.side(self.open(planned, rule, at, super::value::Why {
-                    reason: Reason::ConditionUnknown,
-                    missing: super::value::Missing::Nothing,
-                    span: None,
-                }), bound),
+                _ => {
+                    return self.side(
+                        self.open(
+                            planned,
+                            rule,
+                            at,
+                            super::value::Why {
+                                reason: Reason::ConditionUnknown,
+                                missing: super::value::Missing::Nothing,
+                                span: None,
+                            },
+                        ),
+                        bound,
+                    );
+                }
             },
         };
         let constant_limit = constant.is_some();
@@ -99,20 +123,36 @@ impl<'r> Judge<'r> {
             Val::Number(num) => {
                 let decided = self.decided(num, bound, &limit, constant_limit);
                 self.fill(&mut finding, num, &decided, unit, at, rule);
-                Draft { finding, outcomes: decided.outcomes }
+                Draft {
+                    finding,
+                    outcomes: decided.outcomes,
+                }
             }
             Val::Count(sure, possible) => {
                 let exact = limit.value.value.as_exact();
-                let outcome = count_in(bound.kind.is_lower(), bound.kind.is_strict(), *sure, *possible, exact);
+                let outcome = count_in(
+                    bound.kind.is_lower(),
+                    bound.kind.is_strict(),
+                    *sure,
+                    *possible,
+                    exact,
+                );
                 let reason = (outcome == Outcome::NotDecided).then_some(Reason::ConditionUnknown);
                 if self.full() {
-                    finding.value = Some(FoundValue::Count { sure: *sure, possible: *possible });
+                    finding.value = Some(FoundValue::Count {
+                        sure: *sure,
+                        possible: *possible,
+                    });
                     if let Some(count) = exact.and_then(Exact::to_i64) {
                         finding.limit = Some(count_limit(bound.kind, count));
                     }
                     if sure == possible {
                         let number = Number::Exact(Exact::from_integer(*sure));
-                        let limit = Limit { side: side_of(bound.kind), strict: false, value: &limit.value.value };
+                        let limit = Limit {
+                            side: side_of(bound.kind),
+                            strict: false,
+                            value: &limit.value.value,
+                        };
                         finding.margin = Some(margin(&limit, &number));
                     }
                     self.spans(&mut finding, Span::default(), rule, at);
@@ -120,14 +160,39 @@ impl<'r> Judge<'r> {
                 Draft::same(finding, outcome, reason)
             }
             Val::Places(places) => match rule.judged {
-                Judged::Mean => self.mean(rule, at, item, places, bound, &limit, constant_limit, finding, unit),
-                Judged::WorstPlace | Judged::Unplaced => {
-                    self.worst_place(rule, at, item, places, bound, &limit, constant_limit, finding, unit)
-                }
+                Judged::Mean => self.mean(
+                    rule,
+                    at,
+                    item,
+                    places,
+                    bound,
+                    &limit,
+                    constant_limit,
+                    finding,
+                    unit,
+                ),
+                Judged::WorstPlace | Judged::Unplaced => self.worst_place(
+                    rule,
+                    at,
+                    item,
+                    places,
+                    bound,
+                    &limit,
+                    constant_limit,
+                    finding,
+                    unit,
+                ),
             },
             // The loader lets no other kind of value meet a bound.
-            Val::Choice(..) | Val::Level(_) | Val::Date(_) | Val::Answer { .. } | Val::Truth(_) | Val::Profile(..)
-            | Val::Line(..) | Val::Sections(..) | Val::Unknown(_) => {
+            Val::Choice(..)
+            | Val::Level(_)
+            | Val::Date(_)
+            | Val::Answer { .. }
+            | Val::Truth(_)
+            | Val::Profile(..)
+            | Val::Line(..)
+            | Val::Sections(..)
+            | Val::Unknown(_) => {
                 Draft::same(finding, Outcome::NotDecided, Some(Reason::NotMeasured))
             }
         }
@@ -163,11 +228,19 @@ impl<'r> Judge<'r> {
             difference = num.value.sub(&limit.value);
             (&difference, &zero)
         };
-        let side = Limit { side: side_of(bound.kind), strict: bound.kind.is_strict(), value: threshold };
+        let side = Limit {
+            side: side_of(bound.kind),
+            strict: bound.kind.is_strict(),
+            value: threshold,
+        };
         let expanded = (!target.unknown).then(|| target.expanded(&self.plan.coverage));
         let guard = &self.rules.decision.guard_factor;
         let u = expanded.as_ref().map(|expanded| expanded.U);
-        let evidence = if constant { num.evidence } else { num.evidence.and(limit.evidence) };
+        let evidence = if constant {
+            num.evidence
+        } else {
+            num.evidence.and(limit.evidence)
+        };
         let mut known: Option<(crate::uncertainty::DecisionRule, Decision)> = None;
         let mut benefit_of_doubt = ByStage::default();
         let mut near = false;
@@ -191,34 +264,66 @@ impl<'r> Judge<'r> {
             match stage {
                 Stage::SelfCheck => benefit_of_doubt.self_check = decision.benefit_of_doubt,
                 Stage::Certification => benefit_of_doubt.certification = decision.benefit_of_doubt,
-                Stage::EventInspection => benefit_of_doubt.event_inspection = decision.benefit_of_doubt,
+                Stage::EventInspection => {
+                    benefit_of_doubt.event_inspection = decision.benefit_of_doubt
+                }
             }
             match decision.verdict {
                 Verdict::Conforms => (Outcome::Conforms, None),
                 Verdict::DoesNotConform => (Outcome::DoesNotConform, None),
                 Verdict::NearLimit => (Outcome::NotDecided, Some(Reason::NearLimit)),
                 Verdict::NotReached => (Outcome::NotDecided, Some(Reason::NotReached)),
-                Verdict::UncertaintyUnknown => (Outcome::NotDecided, Some(Reason::UncertaintyUnknown)),
+                Verdict::UncertaintyUnknown => {
+                    (Outcome::NotDecided, Some(Reason::UncertaintyUnknown))
+                }
             }
         });
-        let settle_u = if self.full() { largest_deciding_u(&side, target, guard) } else { None };
-        Decided { outcomes, expanded, margin: margin(&side, &target.value), benefit_of_doubt, near, settle_u }
+        let settle_u = if self.full() {
+            largest_deciding_u(&side, target, guard)
+        } else {
+            None
+        };
+        Decided {
+            outcomes,
+            expanded,
+            margin: margin(&side, &target.value),
+            benefit_of_doubt,
+            near,
+            settle_u,
+        }
     }
 
-    fn fill(&self, finding: &mut Finding, num: &Num, decided: &Decided, unit: Unit, at: usize, rule: &Rule) {
+    fn fill(
+        &self,
+        finding: &mut Finding,
+        num: &Num,
+        decided: &Decided,
+        unit: Unit,
+        at: usize,
+        rule: &Rule,
+    ) {
         let stage = self.context.purpose;
         finding.benefit_of_doubt = *decided.benefit_of_doubt.at(stage);
         finding.second_measurer = decided.near;
         if !self.full() {
             return;
         }
-        let decimals = num.unit.filter(|written| *written == unit).and(num.decimals);
-        finding.value =
-            Some(FoundValue::Number { value: num.value.value.clone(), unit, decimals, bound: num.value.bound });
+        let decimals = num
+            .unit
+            .filter(|written| *written == unit)
+            .and(num.decimals);
+        finding.value = Some(FoundValue::Number {
+            value: num.value.value.clone(),
+            unit,
+            decimals,
+            bound: num.value.bound,
+        });
         finding.expanded = decided.expanded;
         finding.margin = Some(decided.margin.clone());
         finding.settled_by = match decided.outcomes.at(stage).1 {
-            Some(Reason::NearLimit) => decided.settle_u.map(|at_most| Settle::SmallerUncertainty { at_most, unit }),
+            Some(Reason::NearLimit) => decided
+                .settle_u
+                .map(|at_most| Settle::SmallerUncertainty { at_most, unit }),
             Some(reason) => settle_reason(reason),
             None => None,
         };
@@ -236,17 +341,25 @@ impl<'r> Judge<'r> {
         }
         // The measure that the value's own place belongs to is no further source.
         let single = leaves.len() <= 1;
-        finding.also_at = leaves.into_iter().filter(|span| !single && *span != finding.source_at).collect();
+        finding.also_at = leaves
+            .into_iter()
+            .filter(|span| !single && *span != finding.source_at)
+            .collect();
     }
 
     fn leaves(&self, node: &Node, at: usize, found: &mut Vec<Span>) {
-        let Some(item) = self.record.items.get(at) else { return };
+        let Some(item) = self.record.items.get(at) else {
+            return;
+        };
         let scoped = |scope: &crate::expression::Scope| match scope {
             crate::expression::Scope::Own => Some((at, item)),
             crate::expression::Scope::Boat => self.record.items.first().map(|boat| (0, boat)),
-            crate::expression::Scope::One(holding) => {
-                self.record.items.iter().enumerate().find(|(_, one)| one.holding == Some(*holding))
-            }
+            crate::expression::Scope::One(holding) => self
+                .record
+                .items
+                .iter()
+                .enumerate()
+                .find(|(_, one)| one.holding == Some(*holding)),
         };
         let mut add = |span: Span| {
             if !found.contains(&span) {
@@ -255,7 +368,8 @@ impl<'r> Judge<'r> {
         };
         match &node.op {
             Op::Measure(scope, slot) => {
-                let measured = scoped(scope).and_then(|(_, item)| item.measures.get(slot.index())?.as_ref());
+                let measured =
+                    scoped(scope).and_then(|(_, item)| item.measures.get(slot.index())?.as_ref());
                 if let Some(measured) = measured {
                     add(match &measured.found {
                         Found::Answer(answer) => answer.span,
@@ -264,7 +378,9 @@ impl<'r> Judge<'r> {
                 }
             }
             Op::Trait(scope, slot) => {
-                if let Some(claim) = scoped(scope).and_then(|(_, item)| item.traits.get(slot.index())?.as_ref()) {
+                if let Some(claim) =
+                    scoped(scope).and_then(|(_, item)| item.traits.get(slot.index())?.as_ref())
+                {
                     add(claim.span);
                 }
             }
@@ -275,10 +391,18 @@ impl<'r> Judge<'r> {
                     self.leaves(&expression.root, at, found);
                 }
             }
-            Op::Quantity { .. } | Op::Date(_) | Op::YesNo(_) | Op::EventLevel | Op::EventDay | Op::Day | Op::IsLevel { .. } => {}
+            Op::Quantity { .. }
+            | Op::Date(_)
+            | Op::YesNo(_)
+            | Op::EventLevel
+            | Op::EventDay
+            | Op::Day
+            | Op::IsLevel { .. } => {}
             Op::Negate(inner) | Op::Truth(inner) | Op::Not(inner) => self.leaves(inner, at, found),
             Op::IsChoice { subject, .. } => self.leaves(subject, at, found),
-            Op::Arithmetic(_, left, right) | Op::Compare(_, left, right) | Op::IsSame { left, right, .. } => {
+            Op::Arithmetic(_, left, right)
+            | Op::Compare(_, left, right)
+            | Op::IsSame { left, right, .. } => {
                 self.leaves(left, at, found);
                 self.leaves(right, at, found);
             }
@@ -288,19 +412,33 @@ impl<'r> Judge<'r> {
                 }
             }
             Op::Count { over, .. } => {
-                for item in self.record.items.iter().filter(|item| item.holding == Some(*over)) {
+                for item in self
+                    .record
+                    .items
+                    .iter()
+                    .filter(|item| item.holding == Some(*over))
+                {
                     add(item.span);
                 }
             }
             Op::Sum { over, value, .. } => {
-                for (at, _) in self.record.items.iter().enumerate().filter(|(_, item)| item.holding == Some(*over)) {
+                for (at, _) in self
+                    .record
+                    .items
+                    .iter()
+                    .enumerate()
+                    .filter(|(_, item)| item.holding == Some(*over))
+                {
                     self.leaves(value, at, found);
                 }
             }
         }
     }
 
-    #[expect(clippy::too_many_arguments, reason = "one call site; the parts belong to no lasting thing")]
+    #[expect(
+        clippy::too_many_arguments,
+        reason = "one call site; the parts belong to no lasting thing"
+    )]
     fn worst_place(
         &mut self,
         rule: &'r Rule,
@@ -317,10 +455,17 @@ impl<'r> Judge<'r> {
         let mut looked: Vec<(usize, Looked, Decided)> = Vec::with_capacity(places.len());
         for (number, place) in places.iter().enumerate() {
             let where_it_is = self.looked(rule, at, item, place.place);
-            looked.push((number, where_it_is, self.decided(&place.num, bound, limit, constant)));
+            looked.push((
+                number,
+                where_it_is,
+                self.decided(&place.num, bound, limit, constant),
+            ));
         }
-        let counting: Vec<usize> =
-            looked.iter().filter(|(_, looked, _)| *looked == Looked::In).map(|(number, _, _)| *number).collect();
+        let counting: Vec<usize> = looked
+            .iter()
+            .filter(|(_, looked, _)| *looked == Looked::In)
+            .map(|(number, _, _)| *number)
+            .collect();
         let lacking = self.lacking(rule, at, places, &counting);
         let outcomes = ByStage::of(|stage| place_outcome(&looked, &lacking, stage));
         let (outcome, reason) = *outcomes.at(purpose);
@@ -337,14 +482,19 @@ impl<'r> Judge<'r> {
         if self.full() {
             match (reason, &lacking) {
                 (Some(Reason::PlaceNotStated), _) => finding.settled_by = Some(Settle::StatePlace),
-                (Some(reason), Some(lacking)) if reason == lacking.0 => finding.settled_by = lacking.1.clone(),
+                (Some(reason), Some(lacking)) if reason == lacking.0 => {
+                    finding.settled_by = lacking.1.clone()
+                }
                 _ => {}
             }
         }
         Draft { finding, outcomes }
     }
 
-    #[expect(clippy::too_many_arguments, reason = "one call site; the parts belong to no lasting thing")]
+    #[expect(
+        clippy::too_many_arguments,
+        reason = "one call site; the parts belong to no lasting thing"
+    )]
     fn mean(
         &mut self,
         rule: &'r Rule,
@@ -366,7 +516,11 @@ impl<'r> Judge<'r> {
             }
         }
         let lacking = self.lacking(rule, at, places, &counting);
-        let stated: Vec<&Num> = counting.iter().filter_map(|number| places.get(*number)).map(|one| &one.num).collect();
+        let stated: Vec<&Num> = counting
+            .iter()
+            .filter_map(|number| places.get(*number))
+            .map(|one| &one.num)
+            .collect();
         let count = i64::try_from(stated.len()).unwrap_or(i64::MAX);
         let required = rule.places.as_ref().map_or(1, |places| places.at_least);
         finding.places = Some((u32::try_from(counting.len()).unwrap_or(u32::MAX), required));
@@ -381,14 +535,21 @@ impl<'r> Judge<'r> {
             return Draft::same(finding, Outcome::NotDecided, Some(reason));
         };
         let sum = Uncertain::sum(stated.iter().map(|num| &num.value));
-        let evidence = stated.iter().fold(first.evidence, |all, num| all.and(num.evidence));
-        let mean = Num { evidence, ..first.with(sum.scale(&share)) };
+        let evidence = stated
+            .iter()
+            .fold(first.evidence, |all, num| all.and(num.evidence));
+        let mean = Num {
+            evidence,
+            ..first.with(sum.scale(&share))
+        };
         let decided = self.decided(&mean, bound, limit, constant);
         self.fill(&mut finding, &mean, &decided, unit, at, rule);
         let outcomes = ByStage::of(|stage| {
             let (outcome, reason) = *decided.outcomes.at(stage);
             match (&lacking, outcome) {
-                (Some(lacking), Outcome::Conforms | Outcome::DoesNotConform) => (Outcome::NotDecided, Some(lacking.0)),
+                (Some(lacking), Outcome::Conforms | Outcome::DoesNotConform) => {
+                    (Outcome::NotDecided, Some(lacking.0))
+                }
                 _ => (outcome, reason),
             }
         });
@@ -418,7 +579,11 @@ impl<'r> Judge<'r> {
                 None => unstated = true,
             }
         }
-        if unstated { Looked::Unstated } else { Looked::In }
+        if unstated {
+            Looked::Unstated
+        } else {
+            Looked::In
+        }
     }
 
     /// Whether a place lies in a zone, borders included; `None` where that is not said.
@@ -426,7 +591,9 @@ impl<'r> Judge<'r> {
         let rules = self.rules;
         let part = rules.vocabulary.part(item.part)?;
         match &part.zones.get(zone.index())?.kind {
-            ZoneKind::WithinOfEdge(distance) => place.from_edge.as_ref().map(|from| from <= distance),
+            ZoneKind::WithinOfEdge(distance) => {
+                place.from_edge.as_ref().map(|from| from <= distance)
+            }
             ZoneKind::Between(low, high) => place.at.as_ref().map(|at| at >= low && at <= high),
             ZoneKind::WithinOf { distance, of } => {
                 let position = place.at.as_ref()?;
@@ -459,14 +626,23 @@ impl<'r> Judge<'r> {
             return (count == 0).then_some((Reason::TooFewPlaces, Some(Settle::MorePlaces(1))));
         };
         if count < asked.at_least {
-            return Some((Reason::TooFewPlaces, Some(Settle::MorePlaces(asked.at_least - count))));
+            return Some((
+                Reason::TooFewPlaces,
+                Some(Settle::MorePlaces(asked.at_least - count)),
+            ));
         }
         let counted = || counting.iter().filter_map(|number| places.get(*number));
         if counted().any(|place| place.num.readings < asked.repeats) {
-            return Some((Reason::TooFewRepeats, Some(Settle::MoreRepeats(asked.repeats))));
+            return Some((
+                Reason::TooFewRepeats,
+                Some(Settle::MoreRepeats(asked.repeats)),
+            ));
         }
         let spacing = asked.spacing.as_ref()?;
-        let mut end = |expression: &'r crate::expression::Expression| match self.eval.value(&expression.root, at) {
+        let mut end = |expression: &'r crate::expression::Expression| match self
+            .eval
+            .value(&expression.root, at)
+        {
             Val::Number(num) => Ok(num.value.value.as_exact().cloned()),
             Val::Unknown(why) => Err(why),
             _ => Ok(None),
@@ -476,11 +652,17 @@ impl<'r> Judge<'r> {
             (Err(why), _) | (_, Err(why)) => return Some((why.reason, self.settle_of(&why))),
             _ => return Some((Reason::NotMeasured, None)),
         };
-        let mut positions: Vec<&Exact> = counted().filter_map(|place| place.place.at.as_ref()).collect();
+        let mut positions: Vec<&Exact> = counted()
+            .filter_map(|place| place.place.at.as_ref())
+            .collect();
         if positions.len() < counting.len() {
             return Some((Reason::PlaceNotStated, Some(Settle::StatePlace)));
         }
-        let (low, high) = if from <= to { (&from, &to) } else { (&to, &from) };
+        let (low, high) = if from <= to {
+            (&from, &to)
+        } else {
+            (&to, &from)
+        };
         positions.push(low);
         positions.push(high);
         positions.sort();
@@ -493,7 +675,13 @@ impl<'r> Judge<'r> {
 }
 
 fn count_of(looked: &[(usize, Looked, Decided)], which: Looked) -> u32 {
-    u32::try_from(looked.iter().filter(|(_, looked, _)| *looked == which).count()).unwrap_or(u32::MAX)
+    u32::try_from(
+        looked
+            .iter()
+            .filter(|(_, looked, _)| *looked == which)
+            .count(),
+    )
+    .unwrap_or(u32::MAX)
 }
 
 /// The worst outcome of the places at a stage; too few places never conforms, and a place proven bad does
@@ -505,10 +693,14 @@ fn place_outcome(
 ) -> (Outcome, Option<Reason>) {
     let inside = || looked.iter().filter(|(_, looked, _)| *looked == Looked::In);
     let at = |decided: &Decided| *decided.outcomes.at(stage);
-    if let Some((_, _, decided)) = inside().find(|(_, _, decided)| at(decided).0 == Outcome::DoesNotConform) {
+    if let Some((_, _, decided)) =
+        inside().find(|(_, _, decided)| at(decided).0 == Outcome::DoesNotConform)
+    {
         return at(decided);
     }
-    let mut unstated = looked.iter().filter(|(_, looked, _)| *looked == Looked::Unstated);
+    let mut unstated = looked
+        .iter()
+        .filter(|(_, looked, _)| *looked == Looked::Unstated);
     let any_unstated = count_of(looked, Looked::Unstated) > 0;
     if unstated.any(|(_, _, decided)| at(decided).0 == Outcome::DoesNotConform) {
         return (Outcome::NotDecided, Some(Reason::PlaceNotStated));
@@ -518,7 +710,9 @@ fn place_outcome(
         return at(decided);
     }
     match lacking {
-        Some((Reason::TooFewPlaces, _)) if any_unstated => (Outcome::NotDecided, Some(Reason::PlaceNotStated)),
+        Some((Reason::TooFewPlaces, _)) if any_unstated => {
+            (Outcome::NotDecided, Some(Reason::PlaceNotStated))
+        }
         Some((reason, _)) => (Outcome::NotDecided, Some(*reason)),
         None => (Outcome::Conforms, None),
     }
@@ -555,13 +749,20 @@ fn shown_place(
         let mut best: Option<(usize, f64, f64)> = None;
         for (number, one) in looked.iter().enumerate().filter(|(_, one)| test(one)) {
             let key = (ratio(&one.2), one.2.margin.to_f64());
-            if best.is_none_or(|(_, ratio, margin)| key.0.total_cmp(&ratio).then(key.1.total_cmp(&margin)).is_lt()) {
+            if best.is_none_or(|(_, ratio, margin)| {
+                key.0
+                    .total_cmp(&ratio)
+                    .then(key.1.total_cmp(&margin))
+                    .is_lt()
+            }) {
                 best = Some((number, key.0, key.1));
             }
         }
         best.map(|(number, _, _)| number)
     };
-    best(&wanted).or_else(|| best(&|one| one.1 == Looked::In)).or_else(|| best(&|_| true))
+    best(&wanted)
+        .or_else(|| best(&|one| one.1 == Looked::In))
+        .or_else(|| best(&|_| true))
 }
 
 fn found_place(place: &Where, unit: Unit) -> FoundPlace {
@@ -574,7 +775,9 @@ fn found_place(place: &Where, unit: Unit) -> FoundPlace {
 }
 
 fn count_in(lower: bool, strict: bool, sure: i64, possible: i64, limit: Option<&Exact>) -> Outcome {
-    let Some(limit) = limit else { return Outcome::NotDecided };
+    let Some(limit) = limit else {
+        return Outcome::NotDecided;
+    };
     let inside = |count: i64| {
         let order = Exact::from_integer(count).cmp(limit);
         match (lower, strict) {
@@ -593,5 +796,7 @@ fn count_in(lower: bool, strict: bool, sure: i64, possible: i64, limit: Option<&
 
 /// The decimals of a limit that is written as one number: `4.70 mm` has two.
 fn written_decimals(text: &str) -> Option<u8> {
-    crate::quantity::Quantity::parse(text).ok().and_then(|quantity| quantity.decimals)
+    crate::quantity::Quantity::parse(text)
+        .ok()
+        .and_then(|quantity| quantity.decimals)
 }

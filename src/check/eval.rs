@@ -46,10 +46,27 @@ struct Memo<'r> {
 
 impl<'r> Evaluator<'r> {
     /// Begins with nothing computed.
-    pub fn new(rules: &'r RulesFile, record: &'r Record, coverage: &'r Coverage, setting: Setting) -> Evaluator<'r> {
+    pub fn new(
+        rules: &'r RulesFile,
+        record: &'r Record,
+        coverage: &'r Coverage,
+        setting: Setting,
+    ) -> Evaluator<'r> {
         let memo = record.items.iter().map(|_| Memo::default()).collect();
-        let readings = Readings { record, day: setting.day, identities: Default::default() };
-        Evaluator { rules, record, coverage, readings, setting, measurer: Measurer::First, memo }
+        let readings = Readings {
+            record,
+            day: setting.day,
+            identities: Default::default(),
+        };
+        Evaluator {
+            rules,
+            record,
+            coverage,
+            readings,
+            setting,
+            measurer: Measurer::First,
+            memo,
+        }
     }
 
     /// Chooses whose series count from now on.
@@ -67,7 +84,10 @@ impl<'r> Evaluator<'r> {
     /// The items of a holding by position in the record.
     fn items_of(&self, holding: HoldingId) -> Vec<usize> {
         let items = self.record.items.iter().enumerate();
-        items.filter(|(_, item)| item.holding == Some(holding)).map(|(at, _)| at).collect()
+        items
+            .filter(|(_, item)| item.holding == Some(holding))
+            .map(|(at, _)| at)
+            .collect()
     }
 
     /// The item that a scope means.
@@ -76,26 +96,47 @@ impl<'r> Evaluator<'r> {
             Scope::Own => (Some(own), Missing::Nothing),
             Scope::Boat => (Some(0), Missing::Nothing),
             Scope::One(holding) => (
-                self.record.items.iter().position(|item| item.holding == Some(holding)),
+                self.record
+                    .items
+                    .iter()
+                    .position(|item| item.holding == Some(holding)),
                 Missing::Holding(holding),
             ),
         };
         let found = at.and_then(|at| self.record.items.get(at).map(|item| (at, item)));
-        found.ok_or(Why { reason: Reason::NotMeasured, missing, span: None })
+        found.ok_or(Why {
+            reason: Reason::NotMeasured,
+            missing,
+            span: None,
+        })
     }
 
     /// The value of a measure of an item.
     pub fn measure(&mut self, at: usize, slot: MeasureId) -> Val<'r> {
         let pass = self.pass();
-        let known = self.memo.get(at).and_then(|memo| memo.measures.get(pass)).and_then(|list| list.get(slot.index()));
+        let known = self
+            .memo
+            .get(at)
+            .and_then(|memo| memo.measures.get(pass))
+            .and_then(|list| list.get(slot.index()));
         if let Some(Some(value)) = known {
             return value.clone();
         }
-        let Some(item) = self.record.items.get(at) else { return unknown(Reason::NotMeasured) };
-        let Some(part) = self.rules.vocabulary.part(item.part) else { return unknown(Reason::NotMeasured) };
-        let Some(measure) = part.measures.get(slot.index()) else { return unknown(Reason::NotMeasured) };
+        let Some(item) = self.record.items.get(at) else {
+            return unknown(Reason::NotMeasured);
+        };
+        let Some(part) = self.rules.vocabulary.part(item.part) else {
+            return unknown(Reason::NotMeasured);
+        };
+        let Some(measure) = part.measures.get(slot.index()) else {
+            return unknown(Reason::NotMeasured);
+        };
         let value = self.readings.value(item, slot, measure, self.measurer);
-        if let Some(list) = self.memo.get_mut(at).and_then(|memo| memo.measures.get_mut(pass)) {
+        if let Some(list) = self
+            .memo
+            .get_mut(at)
+            .and_then(|memo| memo.measures.get_mut(pass))
+        {
             remember(list, slot.index(), part.measures.len(), &value);
         }
         value
@@ -104,16 +145,31 @@ impl<'r> Evaluator<'r> {
     /// The value of a derived value of an item.
     pub fn derived_of(&mut self, at: usize, slot: DerivedId) -> Val<'r> {
         let pass = self.pass();
-        let known = self.memo.get(at).and_then(|memo| memo.derived.get(pass)).and_then(|list| list.get(slot.index()));
+        let known = self
+            .memo
+            .get(at)
+            .and_then(|memo| memo.derived.get(pass))
+            .and_then(|list| list.get(slot.index()));
         if let Some(Some(value)) = known {
             return value.clone();
         }
-        let Some(item) = self.record.items.get(at) else { return unknown(Reason::NotMeasured) };
+        let Some(item) = self.record.items.get(at) else {
+            return unknown(Reason::NotMeasured);
+        };
         let rules = self.rules;
-        let Some(expression) = rules.derived_value(item.part, slot) else { return unknown(Reason::NotMeasured) };
+        let Some(expression) = rules.derived_value(item.part, slot) else {
+            return unknown(Reason::NotMeasured);
+        };
         let value = self.value(&expression.root, at);
-        let count = rules.vocabulary.part(item.part).map_or(0, |part| part.derived.len());
-        if let Some(list) = self.memo.get_mut(at).and_then(|memo| memo.derived.get_mut(pass)) {
+        let count = rules
+            .vocabulary
+            .part(item.part)
+            .map_or(0, |part| part.derived.len());
+        if let Some(list) = self
+            .memo
+            .get_mut(at)
+            .and_then(|memo| memo.derived.get_mut(pass))
+        {
             remember(list, slot.index(), count, &value);
         }
         value
@@ -122,29 +178,53 @@ impl<'r> Evaluator<'r> {
     /// Whether any measure that an expression uses has a second measurer's series.
     pub fn uses_second(&self, node: &Node, own: usize) -> bool {
         let on_item = |scope: Scope, slot: MeasureId| {
-            self.item(scope, own).is_ok_and(|(_, item)| Readings::has_second(item, slot))
+            self.item(scope, own)
+                .is_ok_and(|(_, item)| Readings::has_second(item, slot))
         };
         match &node.op {
             Op::Measure(scope, slot) => on_item(*scope, *slot),
             Op::Derived(scope, slot) => match self.item(*scope, own) {
-                Ok((at, item)) => self.rules.derived_value(item.part, *slot).is_some_and(|one| self.uses_second(&one.root, at)),
+                Ok((at, item)) => self
+                    .rules
+                    .derived_value(item.part, *slot)
+                    .is_some_and(|one| self.uses_second(&one.root, at)),
                 Err(_) => false,
             },
-            Op::Quantity { .. } | Op::Date(_) | Op::YesNo(_) | Op::Trait(..) | Op::EventLevel | Op::EventDay | Op::Day | Op::IsLevel { .. } => false,
+            Op::Quantity { .. }
+            | Op::Date(_)
+            | Op::YesNo(_)
+            | Op::Trait(..)
+            | Op::EventLevel
+            | Op::EventDay
+            | Op::Day
+            | Op::IsLevel { .. } => false,
             Op::Negate(inner) | Op::Truth(inner) | Op::Not(inner) => self.uses_second(inner, own),
             Op::IsChoice { subject, .. } => self.uses_second(subject, own),
-            Op::Arithmetic(_, left, right) | Op::Compare(_, left, right) | Op::IsSame { left, right, .. } => {
+            Op::Arithmetic(_, left, right)
+            | Op::Compare(_, left, right)
+            | Op::IsSame { left, right, .. } => {
                 self.uses_second(left, own) || self.uses_second(right, own)
             }
-            Op::And(list) | Op::Or(list) | Op::Call(_, list) => list.iter().any(|one| self.uses_second(one, own)),
+            Op::And(list) | Op::Or(list) | Op::Call(_, list) => {
+                list.iter().any(|one| self.uses_second(one, own))
+            }
             Op::Count { over, condition } => {
                 let items = self.items_of(*over);
-                condition.as_deref().is_some_and(|one| items.iter().any(|at| self.uses_second(one, *at)))
+                condition
+                    .as_deref()
+                    .is_some_and(|one| items.iter().any(|at| self.uses_second(one, *at)))
             }
-            Op::Sum { over, value, condition } => {
+            Op::Sum {
+                over,
+                value,
+                condition,
+            } => {
                 let items = self.items_of(*over);
                 items.iter().any(|at| {
-                    self.uses_second(value, *at) || condition.as_deref().is_some_and(|one| self.uses_second(one, *at))
+                    self.uses_second(value, *at)
+                        || condition
+                            .as_deref()
+                            .is_some_and(|one| self.uses_second(one, *at))
                 })
             }
         }
@@ -159,7 +239,11 @@ impl<'r> Evaluator<'r> {
         let missing = Missing::Trait(item.part, slot);
         match claim.map(|claim| (&claim.value, claim.span)) {
             Some((TraitValue::Choice(choice), span)) => Val::Choice(*choice, span),
-            Some((TraitValue::Flag(yes), span)) => Val::Answer { yes: *yes, evidence: Evidence::GOOD, span },
+            Some((TraitValue::Flag(yes), span)) => Val::Answer {
+                yes: *yes,
+                evidence: Evidence::GOOD,
+                span,
+            },
             Some((TraitValue::Date(claim), span)) => {
                 // A proof counts at the self-check when named, elsewhere when somebody has seen it.
                 let proven = match self.setting.stage {
@@ -169,16 +253,30 @@ impl<'r> Evaluator<'r> {
                 if proven {
                     Val::Date(claim.date.clone())
                 } else {
-                    Val::Unknown(Why { reason: Reason::DateNotProven, missing, span: Some(span) })
+                    Val::Unknown(Why {
+                        reason: Reason::DateNotProven,
+                        missing,
+                        span: Some(span),
+                    })
                 }
             }
             None => {
                 let part = self.rules.vocabulary.part(item.part);
-                let optional = part.and_then(|part| part.traits.get(slot.index())).is_some_and(|one| one.optional);
+                let optional = part
+                    .and_then(|part| part.traits.get(slot.index()))
+                    .is_some_and(|one| one.optional);
                 if optional {
-                    Val::Answer { yes: false, evidence: Evidence::GOOD, span: item.span }
+                    Val::Answer {
+                        yes: false,
+                        evidence: Evidence::GOOD,
+                        span: item.span,
+                    }
                 } else {
-                    Val::Unknown(Why { reason: Reason::TraitMissing, missing, span: None })
+                    Val::Unknown(Why {
+                        reason: Reason::TraitMissing,
+                        missing,
+                        span: None,
+                    })
                 }
             }
         }
@@ -192,7 +290,11 @@ impl<'r> Evaluator<'r> {
                 ..Num::certain(Uncertain::exact(value.clone()))
             }),
             Op::Date(date) => Val::Date(date.clone()),
-            Op::YesNo(yes) => Val::Answer { yes: *yes, evidence: Evidence::GOOD, span: Default::default() },
+            Op::YesNo(yes) => Val::Answer {
+                yes: *yes,
+                evidence: Evidence::GOOD,
+                span: Default::default(),
+            },
             Op::Measure(scope, slot) => match self.item(*scope, own) {
                 Ok((at, _)) => self.measure(at, *slot),
                 Err(why) => Val::Unknown(why),
@@ -210,7 +312,9 @@ impl<'r> Evaluator<'r> {
             Op::Negate(inner) => {
                 let inner = self.value(inner, own);
                 match inner {
-                    Val::Count(sure, possible) => Val::Count(possible.saturating_neg(), sure.saturating_neg()),
+                    Val::Count(sure, possible) => {
+                        Val::Count(possible.saturating_neg(), sure.saturating_neg())
+                    }
                     inner => map(inner, |num| Some(num.with(num.value.neg()))),
                 }
             }
@@ -219,14 +323,22 @@ impl<'r> Evaluator<'r> {
                 let right = self.value(right, own);
                 arithmetic(*operation, left, right)
             }
-            Op::Compare(..) | Op::IsChoice { .. } | Op::IsLevel { .. } | Op::IsSame { .. } | Op::Truth(_) | Op::Not(_) | Op::And(_) | Op::Or(_) => {
-                Val::Truth(self.truth(node, own))
-            }
+            Op::Compare(..)
+            | Op::IsChoice { .. }
+            | Op::IsLevel { .. }
+            | Op::IsSame { .. }
+            | Op::Truth(_)
+            | Op::Not(_)
+            | Op::And(_)
+            | Op::Or(_) => Val::Truth(self.truth(node, own)),
             Op::Call(function, arguments) => self.call(*function, arguments, own),
             Op::Count { over, condition } => {
                 let (mut sure, mut possible) = (0, 0);
                 for at in self.items_of(*over) {
-                    match condition.as_deref().map_or(Truth::True, |condition| self.truth(condition, at)) {
+                    match condition
+                        .as_deref()
+                        .map_or(Truth::True, |condition| self.truth(condition, at))
+                    {
                         Truth::True => {
                             sure += 1;
                             possible += 1;
@@ -237,7 +349,11 @@ impl<'r> Evaluator<'r> {
                 }
                 Val::Count(sure, possible)
             }
-            Op::Sum { over, value, condition } => self.sum(*over, value, condition.as_deref()),
+            Op::Sum {
+                over,
+                value,
+                condition,
+            } => self.sum(*over, value, condition.as_deref()),
         }
     }
 
@@ -255,13 +371,20 @@ impl<'r> Evaluator<'r> {
                 Val::Number(num) => total = Num::of(total.value.add(&num.value), &total, &num),
                 Val::Count(sure, possible) => {
                     counts = true;
-                    counted = (counted.0.saturating_add(sure), counted.1.saturating_add(possible));
+                    counted = (
+                        counted.0.saturating_add(sure),
+                        counted.1.saturating_add(possible),
+                    );
                 }
                 Val::Unknown(why) => return Val::Unknown(why),
                 _ => return unknown(Reason::ConditionUnknown),
             }
         }
-        if counts { Val::Count(counted.0, counted.1) } else { Val::Number(total) }
+        if counts {
+            Val::Count(counted.0, counted.1)
+        } else {
+            Val::Number(total)
+        }
     }
 
     /// Whether a condition holds on an item.
@@ -299,15 +422,27 @@ impl<'r> Evaluator<'r> {
             }
             Op::Not(inner) => !self.truth(inner, own),
             Op::Truth(inner) => match self.value(inner, own) {
-                Val::Answer { yes, evidence, span } => match evidence.reason(self.setting.stage) {
+                Val::Answer {
+                    yes,
+                    evidence,
+                    span,
+                } => match evidence.reason(self.setting.stage) {
                     None => Truth::of(yes),
-                    Some(reason) => Truth::Unknown(Why { reason, missing: Missing::Nothing, span: Some(span) }),
+                    Some(reason) => Truth::Unknown(Why {
+                        reason,
+                        missing: Missing::Nothing,
+                        span: Some(span),
+                    }),
                 },
                 Val::Truth(truth) => truth,
                 Val::Unknown(why) => Truth::Unknown(why),
                 _ => Truth::Unknown(nothing(Reason::ConditionUnknown)),
             },
-            Op::IsChoice { subject, choices, negated } => match self.value(subject, own) {
+            Op::IsChoice {
+                subject,
+                choices,
+                negated,
+            } => match self.value(subject, own) {
                 Val::Choice(choice, _) => Truth::of(choices.contains(&choice) != *negated),
                 Val::Unknown(why) => Truth::Unknown(why),
                 _ => Truth::Unknown(nothing(Reason::ConditionUnknown)),
@@ -316,7 +451,11 @@ impl<'r> Evaluator<'r> {
                 Some(level) => Truth::of(levels.contains(&level) != *negated),
                 None => Truth::Unknown(level_missing()),
             },
-            Op::IsSame { left, right, negated } => {
+            Op::IsSame {
+                left,
+                right,
+                negated,
+            } => {
                 let same = match (self.value(left, own), self.value(right, own)) {
                     (Val::Unknown(why), _) | (_, Val::Unknown(why)) => return Truth::Unknown(why),
                     (Val::Choice(a, _), Val::Choice(b, _)) => Some(a == b),
@@ -335,9 +474,20 @@ impl<'r> Evaluator<'r> {
                 let right = self.value(right, own);
                 self.compare(*comparison, left, right)
             }
-            Op::Quantity { .. } | Op::Date(_) | Op::YesNo(_) | Op::Measure(..) | Op::Trait(..) | Op::Derived(..)
-            | Op::EventLevel | Op::EventDay | Op::Day | Op::Negate(_) | Op::Arithmetic(..) | Op::Call(..)
-            | Op::Count { .. } | Op::Sum { .. } => match self.value(node, own) {
+            Op::Quantity { .. }
+            | Op::Date(_)
+            | Op::YesNo(_)
+            | Op::Measure(..)
+            | Op::Trait(..)
+            | Op::Derived(..)
+            | Op::EventLevel
+            | Op::EventDay
+            | Op::Day
+            | Op::Negate(_)
+            | Op::Arithmetic(..)
+            | Op::Call(..)
+            | Op::Count { .. }
+            | Op::Sum { .. } => match self.value(node, own) {
                 Val::Truth(truth) => truth,
                 Val::Unknown(why) => Truth::Unknown(why),
                 _ => Truth::Unknown(nothing(Reason::ConditionUnknown)),
@@ -359,7 +509,8 @@ impl<'r> Evaluator<'r> {
                 found.map_or(unknown, Truth::of)
             }
             (Val::Count(a_low, a_high), Val::Count(b_low, b_high)) => {
-                compare_ranges(comparison, (a_low, a_high), (b_low, b_high)).map_or(unknown, Truth::of)
+                compare_ranges(comparison, (a_low, a_high), (b_low, b_high))
+                    .map_or(unknown, Truth::of)
             }
             (Val::Count(low, high), Val::Number(num)) => {
                 let low = self.compare_numbers(comparison, &count_number(low), &num);
@@ -381,16 +532,26 @@ impl<'r> Evaluator<'r> {
     fn compare_numbers(&self, comparison: Comparison, a: &Num, b: &Num) -> Truth {
         let evidence = a.evidence.and(b.evidence);
         if let Some(reason) = evidence.reason(self.setting.stage) {
-            return Truth::Unknown(Why { reason, missing: Missing::Nothing, span: Some(a.span) });
+            return Truth::Unknown(Why {
+                reason,
+                missing: Missing::Nothing,
+                span: Some(a.span),
+            });
         }
         let difference = a.value.sub(&b.value);
         let by_value = match self.setting.decision {
             DecisionRule::SimpleAcceptance => true,
             DecisionRule::GuardedAcceptance | DecisionRule::GuardedRejection => false,
         };
-        let guard = if by_value { Some(0.0) } else { difference.expanded_u(self.coverage) };
+        let guard = if by_value {
+            Some(0.0)
+        } else {
+            difference.expanded_u(self.coverage)
+        };
         let sure = |sign: i32| match (&difference.value, guard) {
-            (Number::Exact(exact), Some(guard)) if guard == 0.0 && difference.bound.is_none() => exact.signum() == sign,
+            (Number::Exact(exact), Some(guard)) if guard == 0.0 && difference.bound.is_none() => {
+                exact.signum() == sign
+            }
             (number, Some(guard)) => {
                 let value = number.to_f64() * f64::from(sign);
                 value > guard + number.bound() && difference.bound.is_none()
@@ -408,9 +569,11 @@ impl<'r> Evaluator<'r> {
             (Comparison::Greater | Comparison::GreaterOrEqual, true, _, _) => Truth::False,
             (Comparison::LessOrEqual | Comparison::GreaterOrEqual, _, true, _) => Truth::True,
             (Comparison::Less | Comparison::Greater, _, true, _) => Truth::False,
-            (_, false, false, false) => {
-                Truth::Unknown(Why { reason: Reason::ConditionUnknown, missing: Missing::Nothing, span: Some(a.span) })
-            }
+            (_, false, false, false) => Truth::Unknown(Why {
+                reason: Reason::ConditionUnknown,
+                missing: Missing::Nothing,
+                span: Some(a.span),
+            }),
         }
     }
 
@@ -419,7 +582,11 @@ impl<'r> Evaluator<'r> {
         if let Some(Val::Unknown(why)) = values.iter().find(|one| matches!(one, Val::Unknown(_))) {
             return Val::Unknown(*why);
         }
-        let first = if values.is_empty() { return unknown(Reason::NotMeasured) } else { values.remove(0) };
+        let first = if values.is_empty() {
+            return unknown(Reason::NotMeasured);
+        } else {
+            values.remove(0)
+        };
         match function {
             Function::Abs => match first {
                 Val::Count(low, high) => {
@@ -429,8 +596,12 @@ impl<'r> Evaluator<'r> {
                 }
                 first => map(first, |num| Some(num.with(num.value.abs()))),
             },
-            Function::Min => values.into_iter().fold(first, |a, b| pair(a, b, |a, b| Some(a.value.min(&b.value)))),
-            Function::Max => values.into_iter().fold(first, |a, b| pair(a, b, |a, b| Some(a.value.max(&b.value)))),
+            Function::Min => values
+                .into_iter()
+                .fold(first, |a, b| pair(a, b, |a, b| Some(a.value.min(&b.value)))),
+            Function::Max => values
+                .into_iter()
+                .fold(first, |a, b| pair(a, b, |a, b| Some(a.value.max(&b.value)))),
             Function::Lowest => extreme(first, false),
             Function::Highest => extreme(first, true),
             Function::FlatLength | Function::ForwardFlat | Function::AftFlat => {
@@ -454,8 +625,15 @@ impl<'r> Evaluator<'r> {
     }
 
     fn flat(&mut self, function: Function, profile: Val<'r>, gap: &Exact) -> Val<'r> {
-        let Val::Profile(profile, series, part, slot) = profile else { return unknown(Reason::NotMeasured) };
-        let Some(measure) = self.rules.vocabulary.part(part).and_then(|part| part.measures.get(slot.index())) else {
+        let Val::Profile(profile, series, part, slot) = profile else {
+            return unknown(Reason::NotMeasured);
+        };
+        let Some(measure) = self
+            .rules
+            .vocabulary
+            .part(part)
+            .and_then(|part| part.measures.get(slot.index()))
+        else {
             return unknown(Reason::NotMeasured);
         };
         let evidence = self.readings.evidence(series, measure);
@@ -465,26 +643,57 @@ impl<'r> Evaluator<'r> {
             let leaf = self.readings.single(series, measure, &shim.gap, evidence);
             let forward = self.readings.scale_reading(series, &shim.forward, evidence);
             let aft = self.readings.scale_reading(series, &shim.aft, evidence);
-            let shown = Num { span: profile.span, ..forward.clone() };
+            let shown = Num {
+                span: profile.span,
+                ..forward.clone()
+            };
             template.get_or_insert(shown);
-            shims.push(crate::geometry::Shim { gap: leaf.value, forward: forward.value, aft: aft.value });
+            shims.push(crate::geometry::Shim {
+                gap: leaf.value,
+                forward: forward.value,
+                aft: aft.value,
+            });
         }
-        let contact = profile.contact.as_ref().map(|contact| self.readings.scale_reading(series, contact, evidence).value);
-        let (Ok(flat), Some(template)) = (crate::geometry::flat_from_shims(&shims, contact.as_ref(), gap), template) else {
-            return Val::Unknown(Why { reason: Reason::NotMeasured, missing: Missing::Measure(part, slot), span: Some(profile.span) });
+        let contact = profile
+            .contact
+            .as_ref()
+            .map(|contact| self.readings.scale_reading(series, contact, evidence).value);
+        let (Ok(flat), Some(template)) = (
+            crate::geometry::flat_from_shims(&shims, contact.as_ref(), gap),
+            template,
+        ) else {
+            return Val::Unknown(Why {
+                reason: Reason::NotMeasured,
+                missing: Missing::Measure(part, slot),
+                span: Some(profile.span),
+            });
         };
         let value = match function {
             Function::ForwardFlat => flat.forward,
             Function::AftFlat => flat.aft,
-            Function::FlatLength | Function::Abs | Function::Min | Function::Max | Function::Lowest | Function::Highest
-            | Function::Straightness | Function::IncludedAngle | Function::BevelDifference => flat.total,
+            Function::FlatLength
+            | Function::Abs
+            | Function::Min
+            | Function::Max
+            | Function::Lowest
+            | Function::Highest
+            | Function::Straightness
+            | Function::IncludedAngle
+            | Function::BevelDifference => flat.total,
         };
         Val::Number(template.with(value))
     }
 
     fn straightness(&mut self, line: Val<'r>) -> Val<'r> {
-        let Val::Line(line, series, part, slot) = line else { return unknown(Reason::NotMeasured) };
-        let Some(measure) = self.rules.vocabulary.part(part).and_then(|part| part.measures.get(slot.index())) else {
+        let Val::Line(line, series, part, slot) = line else {
+            return unknown(Reason::NotMeasured);
+        };
+        let Some(measure) = self
+            .rules
+            .vocabulary
+            .part(part)
+            .and_then(|part| part.measures.get(slot.index()))
+        else {
             return unknown(Reason::NotMeasured);
         };
         let evidence = self.readings.evidence(series, measure);
@@ -495,7 +704,10 @@ impl<'r> Evaluator<'r> {
                 list.iter()
                     .map(|one| {
                         let num = this.readings.single(series, measure, one, evidence);
-                        template.get_or_insert(Num { span: line.span, ..num.clone() });
+                        template.get_or_insert(Num {
+                            span: line.span,
+                            ..num.clone()
+                        });
                         num.value
                     })
                     .collect::<Vec<Uncertain>>()
@@ -506,7 +718,11 @@ impl<'r> Evaluator<'r> {
         let found = crate::geometry::straightness(&stations, port.as_deref(), starboard.as_deref());
         match (found, template) {
             (Ok(found), Some(template)) => Val::Number(template.with(found.width)),
-            _ => Val::Unknown(Why { reason: Reason::NotMeasured, missing: Missing::Measure(part, slot), span: Some(line.span) }),
+            _ => Val::Unknown(Why {
+                reason: Reason::NotMeasured,
+                missing: Missing::Measure(part, slot),
+                span: Some(line.span),
+            }),
         }
     }
 }
@@ -521,7 +737,11 @@ fn remember<'r>(list: &mut Vec<Option<Val<'r>>>, at: usize, len: usize, value: &
 }
 
 fn nothing(reason: Reason) -> Why {
-    Why { reason, missing: Missing::Nothing, span: None }
+    Why {
+        reason,
+        missing: Missing::Nothing,
+        span: None,
+    }
 }
 
 fn unknown<'r>(reason: Reason) -> Val<'r> {
@@ -530,7 +750,11 @@ fn unknown<'r>(reason: Reason) -> Val<'r> {
 
 /// The event's level is not given.
 pub fn level_missing() -> Why {
-    Why { reason: Reason::ContextMissing, missing: Missing::Level, span: None }
+    Why {
+        reason: Reason::ContextMissing,
+        missing: Missing::Level,
+        span: None,
+    }
 }
 
 fn count_number(count: i64) -> Num {
@@ -558,8 +782,13 @@ fn map<'r>(value: Val<'r>, each: impl Fn(&Num) -> Option<Num>) -> Val<'r> {
         Val::Places(places) => {
             let mut found = Vec::with_capacity(places.len());
             for one in places.iter() {
-                let Some(num) = each(&one.num) else { return unknown(Reason::NotMeasured) };
-                found.push(PlaceNum { place: one.place, num });
+                let Some(num) = each(&one.num) else {
+                    return unknown(Reason::NotMeasured);
+                };
+                found.push(PlaceNum {
+                    place: one.place,
+                    num,
+                });
             }
             Val::Places(Rc::new(found))
         }
@@ -570,7 +799,11 @@ fn map<'r>(value: Val<'r>, each: impl Fn(&Num) -> Option<Num>) -> Val<'r> {
 
 /// Applies a function to two numbers. Two placed values pair at equal places; an unplaced value joins
 /// every place.
-fn pair<'r>(left: Val<'r>, right: Val<'r>, each: impl Fn(&Num, &Num) -> Option<Uncertain>) -> Val<'r> {
+fn pair<'r>(
+    left: Val<'r>,
+    right: Val<'r>,
+    each: impl Fn(&Num, &Num) -> Option<Uncertain>,
+) -> Val<'r> {
     let join = |a: &Num, b: &Num| each(a, b).map(|value| Num::of(value, a, b));
     let whole = |value: Val<'r>| match value {
         Val::Count(sure, possible) if sure == possible => Val::Number(count_number(sure)),
@@ -579,15 +812,22 @@ fn pair<'r>(left: Val<'r>, right: Val<'r>, each: impl Fn(&Num, &Num) -> Option<U
     };
     match (whole(left), whole(right)) {
         (Val::Unknown(why), _) | (_, Val::Unknown(why)) => Val::Unknown(why),
-        (Val::Number(a), Val::Number(b)) => join(&a, &b).map_or(unknown(Reason::NotMeasured), Val::Number),
+        (Val::Number(a), Val::Number(b)) => {
+            join(&a, &b).map_or(unknown(Reason::NotMeasured), Val::Number)
+        }
         (Val::Places(places), Val::Number(b)) => map(Val::Places(places), |a| join(a, &b)),
         (Val::Number(a), Val::Places(places)) => map(Val::Places(places), |b| join(&a, b)),
         (Val::Places(a), Val::Places(b)) => {
             let mut found = Vec::new();
             for one in a.iter() {
                 if let Some(other) = b.iter().find(|other| same_place(one.place, other.place)) {
-                    let Some(num) = join(&one.num, &other.num) else { return unknown(Reason::NotMeasured) };
-                    found.push(PlaceNum { place: one.place, num });
+                    let Some(num) = join(&one.num, &other.num) else {
+                        return unknown(Reason::NotMeasured);
+                    };
+                    found.push(PlaceNum {
+                        place: one.place,
+                        num,
+                    });
                 }
             }
             Val::Places(Rc::new(found))
@@ -618,8 +858,14 @@ fn arithmetic<'r>(operation: Arithmetic, left: Val<'r>, right: Val<'r>) -> Val<'
 
 /// A date some whole days later or earlier.
 fn shift<'r>(date: &DateSpan, num: &Num, sign: i64) -> Val<'r> {
-    let days = num.value.value.as_exact().and_then(|time| time.checked_div(&Exact::from_integer(86_400)));
-    let shifted = days.and_then(|days| days.to_i64()).and_then(|days| date.add_days(sign * days));
+    let days = num
+        .value
+        .value
+        .as_exact()
+        .and_then(|time| time.checked_div(&Exact::from_integer(86_400)));
+    let shifted = days
+        .and_then(|days| days.to_i64())
+        .and_then(|days| date.add_days(sign * days));
     shifted.map_or(unknown(Reason::ConditionUnknown), Val::Date)
 }
 
@@ -628,18 +874,25 @@ fn extreme<'r>(value: Val<'r>, highest: bool) -> Val<'r> {
         Val::Places(places) => {
             let mut best: Option<&PlaceNum<'r>> = None;
             for one in places.iter() {
-                let beats = best.is_none_or(|best| match one.num.value.value.compare(&best.num.value.value) {
-                    Some(order) if highest => order.is_gt(),
-                    Some(order) => order.is_lt(),
-                    None => false,
+                let beats = best.is_none_or(|best| {
+                    match one.num.value.value.compare(&best.num.value.value) {
+                        Some(order) if highest => order.is_gt(),
+                        Some(order) => order.is_lt(),
+                        None => false,
+                    }
                 });
                 if beats {
                     best = Some(one);
                 }
             }
-            let evidence = places.iter().fold(Evidence::GOOD, |all, one| all.and(one.num.evidence));
+            let evidence = places
+                .iter()
+                .fold(Evidence::GOOD, |all, one| all.and(one.num.evidence));
             match best {
-                Some(best) => Val::Number(Num { evidence, ..best.num.clone() }),
+                Some(best) => Val::Number(Num {
+                    evidence,
+                    ..best.num.clone()
+                }),
                 None => unknown(Reason::NotMeasured),
             }
         }
@@ -655,12 +908,25 @@ fn sections<'r>(value: Val<'r>, each: impl Fn(&Num, &Num) -> Option<Uncertain>) 
         };
     };
     let mut found: Vec<PlaceNum<'r>> = Vec::with_capacity(sections.len());
-    for SectionNum { place, port, starboard } in sections.iter() {
-        let Some(value) = each(port, starboard) else { return unknown(Reason::NotMeasured) };
-        found.push(PlaceNum { place, num: Num::of(value, port, starboard) });
+    for SectionNum {
+        place,
+        port,
+        starboard,
+    } in sections.iter()
+    {
+        let Some(value) = each(port, starboard) else {
+            return unknown(Reason::NotMeasured);
+        };
+        found.push(PlaceNum {
+            place,
+            num: Num::of(value, port, starboard),
+        });
     }
     if !placed {
-        return found.into_iter().next().map_or(unknown(Reason::NotMeasured), |one| Val::Number(one.num));
+        return found
+            .into_iter()
+            .next()
+            .map_or(unknown(Reason::NotMeasured), |one| Val::Number(one.num));
     }
     Val::Places(Rc::new(found))
 }

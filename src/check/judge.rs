@@ -9,7 +9,10 @@ use super::value::{Missing, Truth, Val, Why};
 use crate::expression::{Node, Op, Scope};
 use crate::quantity::{Number, Unit};
 use crate::record::{Item, Record, TraitValue};
-use crate::rules::{BoundKind, ByStage, Demand, Equals, LimitRow, Limits, MarkLimits, Rule, RulesFile, Silence, Stage};
+use crate::rules::{
+    BoundKind, ByStage, Demand, Equals, LimitRow, Limits, MarkLimits, Rule, RulesFile, Silence,
+    Stage,
+};
 use crate::text::Span;
 use crate::vocabulary::{TraitId, TraitKind, Vocabulary};
 
@@ -45,7 +48,13 @@ impl<'r> Judge<'r> {
             level: context.level,
         };
         let eval = Evaluator::new(rules, record, &plan.coverage, setting);
-        Judge { plan, rules, record, context, eval }
+        Judge {
+            plan,
+            rules,
+            record,
+            context,
+            eval,
+        }
     }
 
     /// Whether findings tell everything.
@@ -60,9 +69,16 @@ impl<'r> Judge<'r> {
     pub fn all(&mut self, out: &mut Vec<Finding>) {
         self.equipment(out);
         for at in 0..self.record.items.len() {
-            let Some(item) = self.record.items.get(at) else { continue };
+            let Some(item) = self.record.items.get(at) else {
+                continue;
+            };
             let plan = self.plan;
-            for planned in plan.by_part.get(item.part.index()).map(Vec::as_slice).unwrap_or(&[]) {
+            for planned in plan
+                .by_part
+                .get(item.part.index())
+                .map(Vec::as_slice)
+                .unwrap_or(&[])
+            {
                 self.rule(planned, at, item, out);
             }
             self.silence(at, item, out);
@@ -72,16 +88,30 @@ impl<'r> Judge<'r> {
 
     fn equipment(&mut self, out: &mut Vec<Finding>) {
         for (at, holding) in self.rules.vocabulary.holdings.iter().enumerate() {
-            let Ok(id) = u16::try_from(at).map(crate::vocabulary::HoldingId) else { continue };
-            let count = self.record.items.iter().filter(|item| item.holding == Some(id)).count();
+            let Ok(id) = u16::try_from(at).map(crate::vocabulary::HoldingId) else {
+                continue;
+            };
+            let count = self
+                .record
+                .items
+                .iter()
+                .filter(|item| item.holding == Some(id))
+                .count();
             if u32::try_from(count).is_ok_and(|count| count >= holding.at_least) {
                 continue;
             }
-            let mut finding = self.blank(RuleRef::Equipment(id), ItemRef::Holding(id), holding.at_least_span);
+            let mut finding = self.blank(
+                RuleRef::Equipment(id),
+                ItemRef::Holding(id),
+                holding.at_least_span,
+            );
             finding.source_at = self.record.sail_number_span;
             if self.full() {
                 let count = i64::try_from(count).unwrap_or(i64::MAX);
-                finding.value = Some(FoundValue::Count { sure: count, possible: count });
+                finding.value = Some(FoundValue::Count {
+                    sure: count,
+                    possible: count,
+                });
                 finding.limit = Some(count_limit(BoundKind::AtLeast, i64::from(holding.at_least)));
                 finding.settled_by = Some(Settle::Measure(holding.key.text.clone()));
             }
@@ -96,7 +126,9 @@ impl<'r> Judge<'r> {
     fn silence(&mut self, at: usize, item: &'r Item, out: &mut Vec<Finding>) {
         let bare = self.plan.bare_traits.get(item.part.index());
         for id in bare.map(Vec::as_slice).unwrap_or(&[]) {
-            let Some(claim) = item.traits.get(id.index()).and_then(Option::as_ref) else { continue };
+            let Some(claim) = item.traits.get(id.index()).and_then(Option::as_ref) else {
+                continue;
+            };
             if !matches!(claim.value, TraitValue::Choice(None)) {
                 continue;
             }
@@ -117,13 +149,20 @@ impl<'r> Judge<'r> {
 
     fn trait_span(&self, item: &Item, id: TraitId) -> Span {
         let part = self.rules.vocabulary.part(item.part);
-        part.and_then(|part| part.traits.get(id.index())).map(|one| one.name.span).unwrap_or_default()
+        part.and_then(|part| part.traits.get(id.index()))
+            .map(|one| one.name.span)
+            .unwrap_or_default()
     }
 
     /// A finding that says nothing yet.
     pub(super) fn blank(&self, rule: RuleRef, item: ItemRef, limit_at: Span) -> Finding {
         let source_at = match item {
-            ItemRef::Item(at) => self.record.items.get(at).map(|item| item.span).unwrap_or_default(),
+            ItemRef::Item(at) => self
+                .record
+                .items
+                .get(at)
+                .map(|item| item.span)
+                .unwrap_or_default(),
             ItemRef::Holding(_) => self.record.sail_number_span,
         };
         Finding {
@@ -155,8 +194,16 @@ impl<'r> Judge<'r> {
         self.eval.setting.decision = *self.rules.decision.rules.at(stage);
     }
 
-    fn rule(&mut self, planned: &'r PlannedRule, at: usize, item: &'r Item, out: &mut Vec<Finding>) {
-        let Some(rule) = self.rules.rule(planned.at) else { return };
+    fn rule(
+        &mut self,
+        planned: &'r PlannedRule,
+        at: usize,
+        item: &'r Item,
+        out: &mut Vec<Finding>,
+    ) {
+        let Some(rule) = self.rules.rule(planned.at) else {
+            return;
+        };
         let purpose = self.context.purpose;
         if !rule.checked_at.at(purpose) {
             return;
@@ -164,7 +211,9 @@ impl<'r> Judge<'r> {
         self.set_stage(purpose);
         let drafts = self.results(planned, rule, at, item);
         let other_stages: Vec<(Stage, Vec<Draft>)> = if planned.by_proof {
-            let stages = Stage::ALL.into_iter().filter(|stage| *stage != purpose && *rule.checked_at.at(*stage));
+            let stages = Stage::ALL
+                .into_iter()
+                .filter(|stage| *stage != purpose && *rule.checked_at.at(*stage));
             let found = stages
                 .map(|stage| {
                     self.set_stage(stage);
@@ -181,12 +230,20 @@ impl<'r> Judge<'r> {
                 if !rule.checked_at.at(stage) {
                     return None;
                 }
-                let at_stage = other_stages.iter().find(|(other, _)| *other == stage).map(|(_, drafts)| drafts);
+                let at_stage = other_stages
+                    .iter()
+                    .find(|(other, _)| *other == stage)
+                    .map(|(_, drafts)| drafts);
                 Some(match at_stage {
                     None => draft.outcomes.at(stage).0,
                     Some(drafts) => {
-                        let same_side = drafts.iter().find(|other| other.finding.side == draft.finding.side);
-                        same_side.map_or_else(|| worst_at(drafts, stage), |other| other.outcomes.at(stage).0)
+                        let same_side = drafts
+                            .iter()
+                            .find(|other| other.finding.side == draft.finding.side);
+                        same_side.map_or_else(
+                            || worst_at(drafts, stage),
+                            |other| other.outcomes.at(stage).0,
+                        )
                     }
                 })
             });
@@ -208,12 +265,20 @@ impl<'r> Judge<'r> {
     }
 
     /// The drafts of a rule on an item at the stage that is set.
-    fn results(&mut self, planned: &'r PlannedRule, rule: &'r Rule, at: usize, item: &'r Item) -> Vec<Draft> {
+    fn results(
+        &mut self,
+        planned: &'r PlannedRule,
+        rule: &'r Rule,
+        at: usize,
+        item: &'r Item,
+    ) -> Vec<Draft> {
         if rule.names_event && self.context.level.is_none() {
             let mut draft = self.open(planned, rule, at, level_missing());
             draft.outcomes = ByStage::of(|stage| match stage {
                 Stage::EventInspection => (Outcome::NotDecided, Some(Reason::ContextMissing)),
-                Stage::SelfCheck | Stage::Certification => (Outcome::NotApplicable, Some(Reason::NoEvent)),
+                Stage::SelfCheck | Stage::Certification => {
+                    (Outcome::NotApplicable, Some(Reason::NoEvent))
+                }
             });
             return vec![draft];
         }
@@ -248,7 +313,9 @@ impl<'r> Judge<'r> {
         if let Some(when) = &rule.when {
             match self.eval.truth(&when.root, at) {
                 Truth::True => {}
-                Truth::False => return vec![Candidate::NotApplicable(Reason::Condition, when.span)],
+                Truth::False => {
+                    return vec![Candidate::NotApplicable(Reason::Condition, when.span)];
+                }
                 Truth::Unknown(why) => {
                     doubt.get_or_insert(why);
                     found.push(Candidate::NotApplicable(Reason::Condition, when.span));
@@ -260,7 +327,11 @@ impl<'r> Judge<'r> {
                 continue;
             }
             let candidate = |number: usize| {
-                let constants = planned.instead_constants.get(number).map(Vec::as_slice).unwrap_or(&[]);
+                let constants = planned
+                    .instead_constants
+                    .get(number)
+                    .map(Vec::as_slice)
+                    .unwrap_or(&[]);
                 Candidate::Row(&row.row, constants, Some(number))
             };
             match self.eval.truth(&row.condition.root, at) {
@@ -280,19 +351,31 @@ impl<'r> Judge<'r> {
         found
     }
 
-    fn main_row(&mut self, planned: &'r PlannedRule, rule: &'r Rule, item: &'r Item) -> Candidate<'r> {
+    fn main_row(
+        &mut self,
+        planned: &'r PlannedRule,
+        rule: &'r Rule,
+        item: &'r Item,
+    ) -> Candidate<'r> {
         let row_at = |number: usize, rows: &'r [(crate::vocabulary::ChoiceId, LimitRow)]| {
-            let constants = planned.constants.get(number).map(Vec::as_slice).unwrap_or(&[]);
-            rows.get(number).map(|(_, row)| Candidate::Row(row, constants, None))
+            let constants = planned
+                .constants
+                .get(number)
+                .map(Vec::as_slice)
+                .unwrap_or(&[]);
+            rows.get(number)
+                .map(|(_, row)| Candidate::Row(row, constants, None))
         };
         let no_row = |span: Span, at: Span| match self.rules.silence {
             Silence::Forbids => Candidate::NoRowForChoice(span, at),
             Silence::Permits => Candidate::NotApplicable(Reason::NoRow, span),
         };
         match &rule.limits {
-            Limits::Direct(row) => {
-                Candidate::Row(row, planned.constants.first().map(Vec::as_slice).unwrap_or(&[]), None)
-            }
+            Limits::Direct(row) => Candidate::Row(
+                row,
+                planned.constants.first().map(Vec::as_slice).unwrap_or(&[]),
+                None,
+            ),
             Limits::ByTrait { by, span, rows } => {
                 let claim = item.traits.get(by.index()).and_then(Option::as_ref);
                 match claim.map(|claim| (&claim.value, claim.span)) {
@@ -304,11 +387,13 @@ impl<'r> Judge<'r> {
                         .and_then(|number| row_at(number, rows))
                         .unwrap_or_else(|| no_row(*span, at)),
                     Some((TraitValue::Choice(None), at)) => no_row(*span, at),
-                    Some((TraitValue::Date(_) | TraitValue::Flag(_), _)) | None => Candidate::Open(Why {
-                        reason: Reason::TraitMissing,
-                        missing: Missing::Trait(item.part, *by),
-                        span: None,
-                    }),
+                    Some((TraitValue::Date(_) | TraitValue::Flag(_), _)) | None => {
+                        Candidate::Open(Why {
+                            reason: Reason::TraitMissing,
+                            missing: Missing::Trait(item.part, *by),
+                            span: None,
+                        })
+                    }
                 }
             }
             Limits::ByLevel { span, rows } => match self.context.level {
@@ -324,7 +409,14 @@ impl<'r> Judge<'r> {
         }
     }
 
-    fn candidate(&mut self, candidate: Candidate<'r>, planned: &PlannedRule, rule: &'r Rule, at: usize, item: &'r Item) -> Vec<Draft> {
+    fn candidate(
+        &mut self,
+        candidate: Candidate<'r>,
+        planned: &PlannedRule,
+        rule: &'r Rule,
+        at: usize,
+        item: &'r Item,
+    ) -> Vec<Draft> {
         match candidate {
             Candidate::NotApplicable(reason, span) => {
                 let finding = self.blank(RuleRef::Rule(planned.at), ItemRef::Item(at), span);
@@ -333,7 +425,11 @@ impl<'r> Judge<'r> {
             Candidate::NoRowForChoice(span, source) => {
                 let mut finding = self.blank(RuleRef::Rule(planned.at), ItemRef::Item(at), span);
                 finding.source_at = source;
-                vec![Draft::same(finding, Outcome::DoesNotConform, Some(Reason::NoRowForChoice))]
+                vec![Draft::same(
+                    finding,
+                    Outcome::DoesNotConform,
+                    Some(Reason::NoRowForChoice),
+                )]
             }
             Candidate::Open(why) => vec![self.open(planned, rule, at, why)],
             Candidate::Row(row, constants, exemption) => {
@@ -369,18 +465,25 @@ impl<'r> Judge<'r> {
     pub(super) fn settle_of(&self, why: &Why) -> Option<Settle> {
         let vocabulary = &self.rules.vocabulary;
         let trait_name = |part, id: TraitId| {
-            vocabulary.part(part).and_then(|part| part.traits.get(id.index())).map(|one| one.name.text.clone())
+            vocabulary
+                .part(part)
+                .and_then(|part| part.traits.get(id.index()))
+                .map(|one| one.name.text.clone())
         };
         match why.missing {
             Missing::Measure(part, slot) => {
                 let part = vocabulary.part(part)?;
-                part.measures.get(slot.index()).map(|one| Settle::Measure(one.name.text.clone()))
+                part.measures
+                    .get(slot.index())
+                    .map(|one| Settle::Measure(one.name.text.clone()))
             }
             Missing::Trait(part, id) => trait_name(part, id).map(|name| match why.reason {
                 Reason::DateNotProven => Settle::ShowProof(name),
                 _ => Settle::Declare(name),
             }),
-            Missing::Holding(id) => vocabulary.holding(id).map(|one| Settle::Measure(one.key.text.clone())),
+            Missing::Holding(id) => vocabulary
+                .holding(id)
+                .map(|one| Settle::Measure(one.key.text.clone())),
             Missing::Level => Some(Settle::GiveLevel),
             Missing::Nothing => settle_reason(why.reason),
         }
@@ -398,7 +501,11 @@ impl<'r> Judge<'r> {
         match &row.demand {
             Demand::None => {
                 let finding = self.blank(RuleRef::Rule(planned.at), ItemRef::Item(at), row.span);
-                vec![Draft::same(finding, Outcome::NotApplicable, Some(Reason::Exempt))]
+                vec![Draft::same(
+                    finding,
+                    Outcome::NotApplicable,
+                    Some(Reason::Exempt),
+                )]
             }
             Demand::Equals(equals, span) => {
                 let value = self.eval.value(&rule.value.root, at);
@@ -421,21 +528,46 @@ impl<'r> Judge<'r> {
         }
     }
 
-    fn equals(&mut self, planned: &PlannedRule, rule: &Rule, at: usize, value: Val<'r>, equals: &Equals, span: Span) -> Draft {
+    fn equals(
+        &mut self,
+        planned: &PlannedRule,
+        rule: &Rule,
+        at: usize,
+        value: Val<'r>,
+        equals: &Equals,
+        span: Span,
+    ) -> Draft {
         let mut finding = self.blank(RuleRef::Rule(planned.at), ItemRef::Item(at), span);
-        let holds = |holds: bool| if holds { Outcome::Conforms } else { Outcome::DoesNotConform };
+        let holds = |holds: bool| {
+            if holds {
+                Outcome::Conforms
+            } else {
+                Outcome::DoesNotConform
+            }
+        };
         match (value, equals) {
             (Val::Unknown(why), _) => {
                 let mut draft = self.open(planned, rule, at, why);
                 draft.finding.limit_at = span;
                 draft
             }
-            (Val::Answer { yes, evidence, span }, Equals::YesNo(asked)) => {
+            (
+                Val::Answer {
+                    yes,
+                    evidence,
+                    span,
+                },
+                Equals::YesNo(asked),
+            ) => {
                 finding.source_at = span;
                 if self.full() {
                     finding.value = Some(FoundValue::Answer(yes));
-                    finding.limit = Some(FoundLimit::Equals(if *asked { "yes" } else { "no" }.to_owned()));
-                    finding.settled_by = evidence.reason(Stage::Certification).and_then(settle_reason);
+                    finding.limit = Some(FoundLimit::Equals(
+                        if *asked { "yes" } else { "no" }.to_owned(),
+                    ));
+                    finding.settled_by = evidence
+                        .reason(Stage::Certification)
+                        .and_then(settle_reason);
                 }
                 let outcomes = ByStage::of(|stage| match evidence.reason(stage) {
                     Some(reason) => (Outcome::NotDecided, Some(reason)),
@@ -448,7 +580,8 @@ impl<'r> Judge<'r> {
                 if self.full() {
                     let names = self.choice_names(&rule.value.root, rule);
                     let name = |id: Option<crate::vocabulary::ChoiceId>| {
-                        id.and_then(|id| names.get(id.index()).cloned()).unwrap_or_else(|| "other".to_owned())
+                        id.and_then(|id| names.get(id.index()).cloned())
+                            .unwrap_or_else(|| "other".to_owned())
                     };
                     finding.value = Some(FoundValue::Word(name(choice)));
                     finding.limit = Some(FoundLimit::Equals(name(Some(*asked))));
@@ -474,13 +607,25 @@ impl<'r> Judge<'r> {
     }
 
     fn choice_names(&self, node: &Node, rule: &Rule) -> Vec<String> {
-        let Op::Trait(scope, id) = &node.op else { return Vec::new() };
+        let Op::Trait(scope, id) = &node.op else {
+            return Vec::new();
+        };
         let part = match scope {
             Scope::Own => rule.applies_to,
             Scope::Boat => Vocabulary::BOAT,
-            Scope::One(holding) => self.rules.vocabulary.holding(*holding).map_or(rule.applies_to, |one| one.part),
+            Scope::One(holding) => self
+                .rules
+                .vocabulary
+                .holding(*holding)
+                .map_or(rule.applies_to, |one| one.part),
         };
-        match self.rules.vocabulary.part(part).and_then(|part| part.traits.get(id.index())).map(|one| &one.kind) {
+        match self
+            .rules
+            .vocabulary
+            .part(part)
+            .and_then(|part| part.traits.get(id.index()))
+            .map(|one| &one.kind)
+        {
             Some(TraitKind::Choice(names)) => names.iter().map(|name| name.text.clone()).collect(),
             Some(TraitKind::Date | TraitKind::Flag) | None => Vec::new(),
         }
@@ -492,7 +637,10 @@ impl<'r> Judge<'r> {
             let total = match &mark.limits {
                 MarkLimits::Direct(limit) => Ok(Some(*limit)),
                 MarkLimits::ByLevel { rows, .. } => match self.context.level {
-                    Some(level) => Ok(rows.iter().find(|(id, _)| *id == level).map(|(_, limit)| *limit)),
+                    Some(level) => Ok(rows
+                        .iter()
+                        .find(|(id, _)| *id == level)
+                        .map(|(_, limit)| *limit)),
                     None => Err(()),
                 },
             };
@@ -500,15 +648,20 @@ impl<'r> Judge<'r> {
             let total = match total {
                 Ok(total) => total,
                 Err(()) => {
-                    let mut finding = self.blank(RuleRef::Marks(number, None), ItemRef::Item(0), mark.id.span);
+                    let mut finding =
+                        self.blank(RuleRef::Marks(number, None), ItemRef::Item(0), mark.id.span);
                     let outcomes = ByStage::of(|stage| match stage {
-                        Stage::EventInspection => (Outcome::NotDecided, Some(Reason::ContextMissing)),
-                        Stage::SelfCheck | Stage::Certification => (Outcome::NotApplicable, Some(Reason::NoEvent)),
+                        Stage::EventInspection => {
+                            (Outcome::NotDecided, Some(Reason::ContextMissing))
+                        }
+                        Stage::SelfCheck | Stage::Certification => {
+                            (Outcome::NotApplicable, Some(Reason::NoEvent))
+                        }
                     });
                     (finding.outcome, finding.reason) = *outcomes.at(self.context.purpose);
                     finding.by_purpose = ByStage::of(|stage| Some(outcomes.at(stage).0));
-                    finding.settled_by =
-                        (finding.outcome == Outcome::NotDecided && self.full()).then_some(Settle::GiveLevel);
+                    finding.settled_by = (finding.outcome == Outcome::NotDecided && self.full())
+                        .then_some(Settle::GiveLevel);
                     out.push(finding);
                     continue;
                 }
@@ -520,7 +673,10 @@ impl<'r> Judge<'r> {
                 .enumerate()
                 .filter(|(_, item)| item.holding == Some(mark.item))
                 .filter(|(_, item)| {
-                    let claim = item.traits.get(mark.nominated_by.index()).and_then(Option::as_ref);
+                    let claim = item
+                        .traits
+                        .get(mark.nominated_by.index())
+                        .and_then(Option::as_ref);
                     claim.is_some_and(|claim| matches!(claim.value, TraitValue::Flag(true)))
                 })
                 .map(|(at, _)| at)
@@ -528,11 +684,13 @@ impl<'r> Judge<'r> {
             let count = i64::try_from(nominated.len()).unwrap_or(i64::MAX);
             match total {
                 Some(limit) => {
-                    let finding = self.mark_finding(number, None, (count, count), limit, &nominated);
+                    let finding =
+                        self.mark_finding(number, None, (count, count), limit, &nominated);
                     out.push(finding);
                 }
                 None if by_level => {
-                    let mut finding = self.blank(RuleRef::Marks(number, None), ItemRef::Item(0), mark.id.span);
+                    let mut finding =
+                        self.blank(RuleRef::Marks(number, None), ItemRef::Item(0), mark.id.span);
                     finding.outcome = Outcome::NotApplicable;
                     finding.reason = Some(Reason::NoRow);
                     finding.by_purpose = ByStage::of(|_| Some(Outcome::NotApplicable));
@@ -552,7 +710,13 @@ impl<'r> Judge<'r> {
                         Truth::False => {}
                     }
                 }
-                let finding = self.mark_finding(number, Some(cap_number), (sure, possible), cap.limit, &nominated);
+                let finding = self.mark_finding(
+                    number,
+                    Some(cap_number),
+                    (sure, possible),
+                    cap.limit,
+                    &nominated,
+                );
                 out.push(finding);
             }
         }
@@ -576,9 +740,14 @@ impl<'r> Judge<'r> {
             finding.value = Some(FoundValue::Count { sure, possible });
             finding.limit = Some(count_limit(BoundKind::AtMost, limit.at_most));
             if sure == possible {
-                finding.margin = Some(Number::Exact(crate::quantity::Exact::from_integer(limit.at_most - sure)));
+                finding.margin = Some(Number::Exact(crate::quantity::Exact::from_integer(
+                    limit.at_most - sure,
+                )));
             }
-            let spans = nominated.iter().filter_map(|at| self.record.items.get(*at)).map(|item| item.span);
+            let spans = nominated
+                .iter()
+                .filter_map(|at| self.record.items.get(*at))
+                .map(|item| item.span);
             finding.also_at = spans.collect();
             if let Some(first) = finding.also_at.first() {
                 finding.source_at = *first;
@@ -619,7 +788,9 @@ pub(super) fn settle_reason(reason: Reason) -> Option<Settle> {
     match reason {
         Reason::Stale => Some(Settle::MeasureAgain("the reading is too old")),
         Reason::InstrumentOutOfDate => Some(Settle::MeasureAgain("with an instrument in date")),
-        Reason::InstrumentCheckFailed => Some(Settle::MeasureAgain("with an instrument that shows its reference before and after")),
+        Reason::InstrumentCheckFailed => Some(Settle::MeasureAgain(
+            "with an instrument that shows its reference before and after",
+        )),
         Reason::InstrumentUnnamed => Some(Settle::NameInstrument),
         Reason::Implausible => Some(Settle::Confirm),
         Reason::NeedsJudgement => Some(Settle::Look),
@@ -627,10 +798,24 @@ pub(super) fn settle_reason(reason: Reason) -> Option<Settle> {
         Reason::PlaceNotStated => Some(Settle::StatePlace),
         Reason::NotReached => Some(Settle::ReachFurther),
         Reason::ContextMissing => Some(Settle::GiveLevel),
-        Reason::NearLimit | Reason::NotMeasured | Reason::TooFewPlaces | Reason::TooFewRepeats | Reason::DateNotProven
-        | Reason::ProofMissing | Reason::TraitMissing | Reason::ConditionUnknown | Reason::MethodDiffers
-        | Reason::MeasurersDisagree | Reason::UnlistedPart | Reason::NothingChecked | Reason::Condition
-        | Reason::Exempt | Reason::NoRow | Reason::NoEvent | Reason::LeftOut | Reason::NoRowForChoice => None,
+        Reason::NearLimit
+        | Reason::NotMeasured
+        | Reason::TooFewPlaces
+        | Reason::TooFewRepeats
+        | Reason::DateNotProven
+        | Reason::ProofMissing
+        | Reason::TraitMissing
+        | Reason::ConditionUnknown
+        | Reason::MethodDiffers
+        | Reason::MeasurersDisagree
+        | Reason::UnlistedPart
+        | Reason::NothingChecked
+        | Reason::Condition
+        | Reason::Exempt
+        | Reason::NoRow
+        | Reason::NoEvent
+        | Reason::LeftOut
+        | Reason::NoRowForChoice => None,
     }
 }
 
@@ -639,7 +824,11 @@ fn disagree(first: &mut [Draft], second: &[Draft]) {
     for (one, other) in first.iter_mut().zip(second) {
         let joined = ByStage::of(|stage| {
             let (a, b) = (*one.outcomes.at(stage), *other.outcomes.at(stage));
-            if a.0 == b.0 { a } else { (Outcome::NotDecided, Some(Reason::MeasurersDisagree)) }
+            if a.0 == b.0 {
+                a
+            } else {
+                (Outcome::NotDecided, Some(Reason::MeasurersDisagree))
+            }
         });
         one.outcomes = joined;
         let span = other.finding.source_at;

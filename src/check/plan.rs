@@ -59,8 +59,10 @@ pub struct Plan {
 impl Plan {
     /// Compiles a plan.
     pub fn compile(rules: Arc<RulesFile>) -> Plan {
-        let coverage = Coverage::new(rules.decision.coverage_probability.to_f64()).unwrap_or_else(Coverage::ninety_five);
-        let mut by_part: Vec<Vec<PlannedRule>> = rules.vocabulary.parts.iter().map(|_| Vec::new()).collect();
+        let coverage = Coverage::new(rules.decision.coverage_probability.to_f64())
+            .unwrap_or_else(Coverage::ninety_five);
+        let mut by_part: Vec<Vec<PlannedRule>> =
+            rules.vocabulary.parts.iter().map(|_| Vec::new()).collect();
         for (at, rule) in rules.rules.iter().enumerate() {
             if let Some(list) = by_part.get_mut(rule.applies_to.index()) {
                 list.push(planned(at, rule, &rules));
@@ -86,7 +88,12 @@ impl Plan {
                     .collect()
             })
             .collect();
-        Plan { rules, coverage, by_part, bare_traits }
+        Plan {
+            rules,
+            coverage,
+            by_part,
+            bare_traits,
+        }
     }
 
     /// The rules that the plan was made of.
@@ -107,9 +114,15 @@ pub fn verdict_of(findings: Vec<Finding>) -> Verdict {
     let worst = findings.iter().map(|finding| finding.outcome).min();
     let (outcome, reason) = match worst {
         Some(Outcome::NotApplicable) | None => (Outcome::NotDecided, Some(Reason::NothingChecked)),
-        Some(outcome @ (Outcome::DoesNotConform | Outcome::NotDecided | Outcome::Conforms)) => (outcome, None),
+        Some(outcome @ (Outcome::DoesNotConform | Outcome::NotDecided | Outcome::Conforms)) => {
+            (outcome, None)
+        }
     };
-    Verdict { outcome, reason, findings }
+    Verdict {
+        outcome,
+        reason,
+        findings,
+    }
 }
 
 fn planned(at: usize, rule: &Rule, rules: &RulesFile) -> PlannedRule {
@@ -117,7 +130,9 @@ fn planned(at: usize, rule: &Rule, rules: &RulesFile) -> PlannedRule {
     let by_choice = match &rule.limits {
         Limits::Direct(_) => Vec::new(),
         Limits::ByTrait { by, rows, .. } => {
-            let choices = vocabulary.part(rule.applies_to).and_then(|part| part.traits.get(by.index()));
+            let choices = vocabulary
+                .part(rule.applies_to)
+                .and_then(|part| part.traits.get(by.index()));
             let count = match choices.map(|one| &one.kind) {
                 Some(TraitKind::Choice(names)) => names.len(),
                 Some(TraitKind::Date | TraitKind::Flag) | None => 0,
@@ -126,12 +141,16 @@ fn planned(at: usize, rule: &Rule, rules: &RulesFile) -> PlannedRule {
         }
         Limits::ByLevel { rows, .. } => table(vocabulary.event_levels.len(), rows),
     };
-    let on_proof = |expression: &Expression| rests_on_proof(&expression.root, rules, rule.applies_to);
+    let on_proof =
+        |expression: &Expression| rests_on_proof(&expression.root, rules, rule.applies_to);
     let by_proof = on_proof(&rule.value)
         || rule.when.as_ref().is_some_and(on_proof)
         || rule.instead.iter().any(|row| on_proof(&row.condition));
     let constants = |row: &LimitRow| match &row.demand {
-        Demand::Bounds(bounds) => bounds.iter().map(|bound| constant(&bound.limit.root)).collect(),
+        Demand::Bounds(bounds) => bounds
+            .iter()
+            .map(|bound| constant(&bound.limit.root))
+            .collect(),
         Demand::Equals(..) | Demand::None => Vec::new(),
     };
     PlannedRule {
@@ -144,7 +163,9 @@ fn planned(at: usize, rule: &Rule, rules: &RulesFile) -> PlannedRule {
 }
 
 fn table(count: usize, rows: &[(ChoiceId, LimitRow)]) -> Vec<Option<usize>> {
-    (0..count).map(|choice| rows.iter().position(|(id, _)| id.index() == choice)).collect()
+    (0..count)
+        .map(|choice| rows.iter().position(|(id, _)| id.index() == choice))
+        .collect()
 }
 
 /// The number of an expression that is written as one.
@@ -161,37 +182,69 @@ fn rests_on_proof(node: &Node, rules: &RulesFile, own: PartId) -> bool {
     let part_of = |scope: Scope| match scope {
         Scope::Own => own,
         Scope::Boat => Vocabulary::BOAT,
-        Scope::One(holding) => rules.vocabulary.holding(holding).map_or(own, |one| one.part),
+        Scope::One(holding) => rules
+            .vocabulary
+            .holding(holding)
+            .map_or(own, |one| one.part),
     };
-    let over = |holding| rules.vocabulary.holding(holding).map_or(own, |one| one.part);
+    let over = |holding| {
+        rules
+            .vocabulary
+            .holding(holding)
+            .map_or(own, |one| one.part)
+    };
     match &node.op {
         Op::Trait(scope, slot) => {
             let part = rules.vocabulary.part(part_of(*scope));
-            part.and_then(|part| part.traits.get(slot.index())).is_some_and(|one| matches!(one.kind, TraitKind::Date))
+            part.and_then(|part| part.traits.get(slot.index()))
+                .is_some_and(|one| matches!(one.kind, TraitKind::Date))
         }
         Op::Derived(scope, slot) => {
             let part = part_of(*scope);
-            rules.derived_value(part, *slot).is_some_and(|one| rests_on_proof(&one.root, rules, part))
+            rules
+                .derived_value(part, *slot)
+                .is_some_and(|one| rests_on_proof(&one.root, rules, part))
         }
-        Op::Quantity { .. } | Op::Date(_) | Op::YesNo(_) | Op::Measure(..) | Op::EventLevel | Op::EventDay | Op::Day | Op::IsLevel { .. } => false,
+        Op::Quantity { .. }
+        | Op::Date(_)
+        | Op::YesNo(_)
+        | Op::Measure(..)
+        | Op::EventLevel
+        | Op::EventDay
+        | Op::Day
+        | Op::IsLevel { .. } => false,
         // A look counts as evidence at home without a name, elsewhere with one: stages can differ.
         Op::Truth(_) => true,
         Op::Negate(inner) | Op::Not(inner) => rests_on_proof(inner, rules, own),
         Op::IsChoice { subject, .. } => rests_on_proof(subject, rules, own),
         // A measured condition waits for evidence, and evidence differs by stage.
         Op::Compare(_, left, right) => {
-            rests_on_proof(left, rules, own) || rests_on_proof(right, rules, own) || measured(left) || measured(right)
+            rests_on_proof(left, rules, own)
+                || rests_on_proof(right, rules, own)
+                || measured(left)
+                || measured(right)
         }
         Op::Arithmetic(_, left, right) | Op::IsSame { left, right, .. } => {
             rests_on_proof(left, rules, own) || rests_on_proof(right, rules, own)
         }
-        Op::And(list) | Op::Or(list) | Op::Call(_, list) => list.iter().any(|one| rests_on_proof(one, rules, own)),
-        Op::Count { over: holding, condition } => {
-            condition.as_deref().is_some_and(|one| rests_on_proof(one, rules, over(*holding)))
+        Op::And(list) | Op::Or(list) | Op::Call(_, list) => {
+            list.iter().any(|one| rests_on_proof(one, rules, own))
         }
-        Op::Sum { over: holding, value, condition } => {
+        Op::Count {
+            over: holding,
+            condition,
+        } => condition
+            .as_deref()
+            .is_some_and(|one| rests_on_proof(one, rules, over(*holding))),
+        Op::Sum {
+            over: holding,
+            value,
+            condition,
+        } => {
             rests_on_proof(value, rules, over(*holding))
-                || condition.as_deref().is_some_and(|one| rests_on_proof(one, rules, over(*holding)))
+                || condition
+                    .as_deref()
+                    .is_some_and(|one| rests_on_proof(one, rules, over(*holding)))
         }
     }
 }
@@ -199,13 +252,24 @@ fn rests_on_proof(node: &Node, rules: &RulesFile, own: PartId) -> bool {
 fn measured(node: &Node) -> bool {
     match &node.op {
         Op::Measure(..) | Op::Derived(..) => true,
-        Op::Quantity { .. } | Op::Date(_) | Op::YesNo(_) | Op::Trait(..) | Op::EventLevel | Op::EventDay | Op::Day | Op::IsLevel { .. } => false,
+        Op::Quantity { .. }
+        | Op::Date(_)
+        | Op::YesNo(_)
+        | Op::Trait(..)
+        | Op::EventLevel
+        | Op::EventDay
+        | Op::Day
+        | Op::IsLevel { .. } => false,
         Op::Negate(inner) | Op::Truth(inner) | Op::Not(inner) => measured(inner),
         Op::IsChoice { subject, .. } => measured(subject),
-        Op::Arithmetic(_, left, right) | Op::Compare(_, left, right) | Op::IsSame { left, right, .. } => measured(left) || measured(right),
+        Op::Arithmetic(_, left, right)
+        | Op::Compare(_, left, right)
+        | Op::IsSame { left, right, .. } => measured(left) || measured(right),
         Op::And(list) | Op::Or(list) | Op::Call(_, list) => list.iter().any(measured),
         Op::Count { condition, .. } => condition.as_deref().is_some_and(measured),
-        Op::Sum { value, condition, .. } => measured(value) || condition.as_deref().is_some_and(measured),
+        Op::Sum {
+            value, condition, ..
+        } => measured(value) || condition.as_deref().is_some_and(measured),
     }
 }
 
@@ -216,5 +280,9 @@ pub fn exact_constant(node: &Node) -> Option<Exact> {
 
 /// The side that a bound closes.
 pub fn side_of(kind: BoundKind) -> crate::uncertainty::Side {
-    if kind.is_lower() { crate::uncertainty::Side::Lower } else { crate::uncertainty::Side::Upper }
+    if kind.is_lower() {
+        crate::uncertainty::Side::Lower
+    } else {
+        crate::uncertainty::Side::Upper
+    }
 }

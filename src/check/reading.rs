@@ -5,10 +5,12 @@
 
 use std::rc::Rc;
 
-use super::value::{Evidence, Missing, Num, PlaceNum, SectionNum, Val, Why};
 use super::finding::Reason;
-use crate::quantity::{DateTime, Exact, Date, days_between};
-use crate::record::{Content, Found, Instrument, Item, Place, Reading, ReadingBound, Record, Series, Where, With};
+use super::value::{Evidence, Missing, Num, PlaceNum, SectionNum, Val, Why};
+use crate::quantity::{Date, DateTime, Exact, days_between};
+use crate::record::{
+    Content, Found, Instrument, Item, Place, Reading, ReadingBound, Record, Series, Where, With,
+};
 use crate::uncertainty::{Bound, InstrumentError, Pool, SourceIds, Uncertain, mean_of_repeats};
 use crate::vocabulary::{Measure, MeasureId, Vocabulary};
 
@@ -50,9 +52,19 @@ pub struct Readings<'r> {
 
 impl<'r> Readings<'r> {
     /// The value of a measure of an item; `Unknown` where there is none.
-    pub fn value(&mut self, item: &'r Item, slot: MeasureId, measure: &Measure, by: Measurer) -> Val<'r> {
+    pub fn value(
+        &mut self,
+        item: &'r Item,
+        slot: MeasureId,
+        measure: &Measure,
+        by: Measurer,
+    ) -> Val<'r> {
         let unknown = |reason| {
-            Val::Unknown(Why { reason, missing: Missing::Measure(item.part, slot), span: None })
+            Val::Unknown(Why {
+                reason,
+                missing: Missing::Measure(item.part, slot),
+                span: None,
+            })
         };
         let Some(measured) = item.measures.get(slot.index()).and_then(Option::as_ref) else {
             return unknown(Reason::NotMeasured);
@@ -60,14 +72,24 @@ impl<'r> Readings<'r> {
         let series = match &measured.found {
             Found::Answer(answer) => {
                 let named = answer.by.is_some() || self.record.measured.by.is_some();
-                let evidence = if named { Evidence::GOOD } else { Evidence::NOBODY };
+                let evidence = if named {
+                    Evidence::GOOD
+                } else {
+                    Evidence::NOBODY
+                };
                 let day = answer.day.or(self.record.measured.day);
                 let evidence = evidence.and(self.freshness(measure, day));
-                return Val::Answer { yes: answer.yes, evidence, span: answer.span };
+                return Val::Answer {
+                    yes: answer.yes,
+                    evidence,
+                    span: answer.span,
+                };
             }
             Found::Series(series) => series,
         };
-        let Some(first) = series.iter().find(|one| !one.second) else { return unknown(Reason::NotMeasured) };
+        let Some(first) = series.iter().find(|one| !one.second) else {
+            return unknown(Reason::NotMeasured);
+        };
         let second = series.iter().find(|one| one.second);
         let chosen = match (by, second) {
             (Measurer::Second, Some(second)) => second,
@@ -82,19 +104,31 @@ impl<'r> Readings<'r> {
             Content::Profile(profile) => Val::Profile(profile, chosen, item.part, slot),
             Content::Line(line) => Val::Line(line, chosen, item.part, slot),
             Content::Sections(_) => self.sections(chosen, other, measure),
-            Content::Places(_) => self.places(chosen, other, measure).unwrap_or_else(|| unknown(Reason::NotMeasured)),
+            Content::Places(_) => self
+                .places(chosen, other, measure)
+                .unwrap_or_else(|| unknown(Reason::NotMeasured)),
         }
     }
 
     /// Whether an item has a second measurer's series of a measure.
     pub fn has_second(item: &Item, slot: MeasureId) -> bool {
-        match item.measures.get(slot.index()).and_then(Option::as_ref).map(|measured| &measured.found) {
+        match item
+            .measures
+            .get(slot.index())
+            .and_then(Option::as_ref)
+            .map(|measured| &measured.found)
+        {
             Some(Found::Series(series)) => series.iter().any(|one| one.second),
             Some(Found::Answer(_)) | None => false,
         }
     }
 
-    fn places(&mut self, chosen: &'r Series, other: Option<&'r Series>, measure: &Measure) -> Option<Val<'r>> {
+    fn places(
+        &mut self,
+        chosen: &'r Series,
+        other: Option<&'r Series>,
+        measure: &Measure,
+    ) -> Option<Val<'r>> {
         let mut found = Vec::new();
         self.add_places(chosen, measure, &mut found);
         if !measure.placed {
@@ -103,14 +137,22 @@ impl<'r> Readings<'r> {
         if let Some(other) = other {
             let mut more = Vec::new();
             self.add_places(other, measure, &mut more);
-            more.retain(|one: &PlaceNum<'r>| !found.iter().any(|have| same_place(have.place, one.place)));
+            more.retain(|one: &PlaceNum<'r>| {
+                !found.iter().any(|have| same_place(have.place, one.place))
+            });
             found.append(&mut more);
         }
-        if found.is_empty() { None } else { Some(Val::Places(Rc::new(found))) }
+        if found.is_empty() {
+            None
+        } else {
+            Some(Val::Places(Rc::new(found)))
+        }
     }
 
     fn add_places(&mut self, series: &'r Series, measure: &Measure, found: &mut Vec<PlaceNum<'r>>) {
-        let Content::Places(places) = &series.content else { return };
+        let Content::Places(places) = &series.content else {
+            return;
+        };
         let evidence = self.evidence(series, measure);
         let instrument = self.errors(series, measure);
         let mut pool = Pool::new();
@@ -123,7 +165,10 @@ impl<'r> Readings<'r> {
         let pool_id = self.identities.take();
         for (place, readings) in places.iter().zip(&values) {
             let ids = self.ids(series, pool_id);
-            found.push(PlaceNum { place: &place.place, num: place_number(place, readings, &pool, &instrument, ids, evidence, measure) });
+            found.push(PlaceNum {
+                place: &place.place,
+                num: place_number(place, readings, &pool, &instrument, ids, evidence, measure),
+            });
         }
     }
 
@@ -134,33 +179,63 @@ impl<'r> Readings<'r> {
             // An unnamed instrument is one of its own for each mean: nothing is known to be shared.
             With::Unnamed | With::Exact => mean,
         };
-        SourceIds { mean, pool, instrument, calibration: CALIBRATIONS | instrument }
+        SourceIds {
+            mean,
+            pool,
+            instrument,
+            calibration: CALIBRATIONS | instrument,
+        }
     }
 
-    fn sections(&mut self, chosen: &'r Series, other: Option<&'r Series>, measure: &Measure) -> Val<'r> {
+    fn sections(
+        &mut self,
+        chosen: &'r Series,
+        other: Option<&'r Series>,
+        measure: &Measure,
+    ) -> Val<'r> {
         let mut found: Vec<SectionNum<'r>> = Vec::new();
         for series in std::iter::once(chosen).chain(other) {
-            let Content::Sections(places) = &series.content else { continue };
+            let Content::Sections(places) = &series.content else {
+                continue;
+            };
             let evidence = self.evidence(series, measure);
             for place in places {
-                if found.iter().any(|have| same_place(have.place, &place.place)) {
+                if found
+                    .iter()
+                    .any(|have| same_place(have.place, &place.place))
+                {
                     continue;
                 }
                 let port = self.single(series, measure, &place.port, evidence);
                 let starboard = self.single(series, measure, &place.starboard, evidence);
-                found.push(SectionNum { place: &place.place, port, starboard });
+                found.push(SectionNum {
+                    place: &place.place,
+                    port,
+                    starboard,
+                });
             }
         }
         Val::Sections(Rc::new(found), measure.placed)
     }
 
     /// One reading by itself, for structured measures: a gap, a bevel, a distance along the item.
-    pub fn single(&mut self, series: &Series, measure: &Measure, reading: &Reading, evidence: Evidence) -> Num {
+    pub fn single(
+        &mut self,
+        series: &Series,
+        measure: &Measure,
+        reading: &Reading,
+        evidence: Evidence,
+    ) -> Num {
         let mut instrument = self.errors(series, measure);
         instrument.resolution = instrument.resolution.max(own_resolution(series, reading));
         let pool_id = self.identities.take();
         let ids = self.ids(series, pool_id);
-        let value = mean_of_repeats(std::slice::from_ref(&reading.value), &Pool::new(), &instrument, ids);
+        let value = mean_of_repeats(
+            std::slice::from_ref(&reading.value),
+            &Pool::new(),
+            &instrument,
+            ids,
+        );
         number(value, reading, evidence, 1)
     }
 
@@ -168,20 +243,34 @@ impl<'r> Readings<'r> {
     pub fn scale_reading(&mut self, series: &Series, reading: &Reading, evidence: Evidence) -> Num {
         let instrument = match series.with {
             With::Exact => InstrumentError::default(),
-            With::Unnamed | With::Instrument(_) => {
-                InstrumentError { resolution: reading.resolution.to_f64(), ..InstrumentError::default() }
-            }
+            With::Unnamed | With::Instrument(_) => InstrumentError {
+                resolution: reading.resolution.to_f64(),
+                ..InstrumentError::default()
+            },
         };
         let mean = self.identities.take();
-        let ids = SourceIds { mean, pool: mean, instrument: mean, calibration: mean };
-        let value = mean_of_repeats(std::slice::from_ref(&reading.value), &Pool::new(), &instrument, ids);
+        let ids = SourceIds {
+            mean,
+            pool: mean,
+            instrument: mean,
+            calibration: mean,
+        };
+        let value = mean_of_repeats(
+            std::slice::from_ref(&reading.value),
+            &Pool::new(),
+            &instrument,
+            ids,
+        );
         number(value, reading, evidence, 1)
     }
 
     /// What a series lacks as evidence, its values aside.
     pub fn evidence(&self, series: &Series, measure: &Measure) -> Evidence {
         let taken = series.taken.clone();
-        let day = taken.as_ref().map(|time| time.date).or(self.record.measured.day);
+        let day = taken
+            .as_ref()
+            .map(|time| time.date)
+            .or(self.record.measured.day);
         let mut evidence = self.freshness(measure, day);
         match series.with {
             With::Exact => {}
@@ -216,7 +305,10 @@ impl<'r> Readings<'r> {
             }
             With::Instrument(at) => match self.record.instruments.get(at) {
                 Some(instrument) => instrument_errors(instrument, measure),
-                None => InstrumentError { unknown: true, ..InstrumentError::default() },
+                None => InstrumentError {
+                    unknown: true,
+                    ..InstrumentError::default()
+                },
             },
         }
     }
@@ -258,11 +350,16 @@ fn instrument_errors(instrument: &Instrument, measure: &Measure) -> InstrumentEr
         calibration: calibration_u,
         correction: calibration.map_or(Exact::ZERO, |calibration| calibration.correction.clone()),
         floor: floor.map_or(0.0, Exact::to_f64),
-        unknown: floor.is_none() && (nothing_known || (instrument.study.is_none() && !measure.methods.is_empty())),
+        unknown: floor.is_none()
+            && (nothing_known || (instrument.study.is_none() && !measure.methods.is_empty())),
     }
 }
 
-fn instrument_evidence(instrument: &Instrument, taken: Option<&DateTime>, day: Option<Date>) -> Evidence {
+fn instrument_evidence(
+    instrument: &Instrument,
+    taken: Option<&DateTime>,
+    day: Option<Date>,
+) -> Evidence {
     let mut evidence = Evidence::GOOD;
     if let (Some(due), Some(day)) = (instrument.calibration.as_ref().and_then(|one| one.due), day)
         && day > due
@@ -274,9 +371,15 @@ fn instrument_evidence(instrument: &Instrument, taken: Option<&DateTime>, day: O
         // A good check after the reading clears it; where times are not known well enough to say that the
         // reading came later, it is not held against it.
         let late = |check: &crate::record::FieldCheck| {
-            at.as_ref().is_some_and(|at| check.taken.before(at) == Some(true))
+            at.as_ref()
+                .is_some_and(|at| check.taken.before(at) == Some(true))
         };
-        if instrument.checks.iter().filter(|check| check.is_good()).all(late) {
+        if instrument
+            .checks
+            .iter()
+            .filter(|check| check.is_good())
+            .all(late)
+        {
             evidence = evidence.and(Evidence::CHECK_FAILED);
         }
     }
@@ -301,7 +404,9 @@ fn place_number(
         evidence = evidence.and(Evidence::IMPLAUSIBLE);
     }
     let bounds = place.readings.iter().filter_map(|one| one.bound);
-    let bound = bounds.map(bound_of).reduce(|a, b| if a == b { a } else { Bound::Neither });
+    let bound = bounds
+        .map(bound_of)
+        .reduce(|a, b| if a == b { a } else { Bound::Neither });
     if bound.is_some() {
         value = value.with_bound(bound);
     }
@@ -310,7 +415,11 @@ fn place_number(
         evidence,
         span: place.span,
         unit: place.readings.first().map(|one| one.unit),
-        decimals: place.readings.iter().filter_map(|one| decimals(&one.resolution, one.unit)).max(),
+        decimals: place
+            .readings
+            .iter()
+            .filter_map(|one| decimals(&one.resolution, one.unit))
+            .max(),
         readings: u32::try_from(readings.len()).unwrap_or(u32::MAX - 1),
     }
 }
@@ -340,7 +449,9 @@ fn number(value: Uncertain, reading: &Reading, evidence: Evidence, readings: u32
 /// The decimals in which a reading was written: `0.01 mm` has two; a fraction has none of its own.
 fn decimals(resolution: &Exact, unit: crate::quantity::Unit) -> Option<u8> {
     let step = unit.difference_from_base(resolution);
-    step.decimals_needed().filter(|decimals| *decimals <= 12).and_then(|decimals| u8::try_from(decimals).ok())
+    step.decimals_needed()
+        .filter(|decimals| *decimals <= 12)
+        .and_then(|decimals| u8::try_from(decimals).ok())
 }
 
 /// Two series speak of one place when position, face and distance from the edge are the same.

@@ -54,12 +54,19 @@ impl Evidence {
         let order = [
             (Evidence::IMPLAUSIBLE, Reason::Implausible, true),
             (Evidence::STALE, Reason::Stale, true),
-            (Evidence::CHECK_FAILED, Reason::InstrumentCheckFailed, formal),
+            (
+                Evidence::CHECK_FAILED,
+                Reason::InstrumentCheckFailed,
+                formal,
+            ),
             (Evidence::OUT_OF_DATE, Reason::InstrumentOutOfDate, formal),
             (Evidence::UNNAMED, Reason::InstrumentUnnamed, formal),
             (Evidence::NOBODY, Reason::NeedsJudgement, formal),
         ];
-        order.into_iter().find(|(flag, _, asked)| *asked && self.lacks(*flag)).map(|(_, reason, _)| reason)
+        order
+            .into_iter()
+            .find(|(flag, _, asked)| *asked && self.lacks(*flag))
+            .map(|(_, reason, _)| reason)
     }
 }
 
@@ -83,7 +90,14 @@ pub struct Num {
 impl Num {
     /// A number that needs no evidence.
     pub fn certain(value: Uncertain) -> Num {
-        Num { value, evidence: Evidence::GOOD, span: Span::default(), unit: None, decimals: None, readings: u32::MAX }
+        Num {
+            value,
+            evidence: Evidence::GOOD,
+            span: Span::default(),
+            unit: None,
+            decimals: None,
+            readings: u32::MAX,
+        }
     }
 
     /// A number made of two.
@@ -92,7 +106,11 @@ impl Num {
         Num {
             value,
             evidence: left.evidence.and(right.evidence),
-            span: if left_is_constant { right.span } else { left.span },
+            span: if left_is_constant {
+                right.span
+            } else {
+                left.span
+            },
             unit: left.unit.or(right.unit),
             decimals: left.decimals.max(right.decimals),
             readings: left.readings.min(right.readings),
@@ -101,7 +119,10 @@ impl Num {
 
     /// The same evidence for a value made of this one alone.
     pub fn with(&self, value: Uncertain) -> Num {
-        Num { value, ..self.clone() }
+        Num {
+            value,
+            ..self.clone()
+        }
     }
 }
 
