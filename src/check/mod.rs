@@ -1,5 +1,6 @@
 //! Rules compiled to a plan, and a plan applied to a record.
 
+pub mod cases;
 mod decide;
 mod eval;
 mod finding;
