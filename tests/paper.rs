@@ -440,10 +440,17 @@ fn a_day_that_is_no_date_and_a_row_without_end_are_problems() {
         problem.to_string(),
         "the day of measurement is \"2026-02-30\", which is no date; a date looks like 2026-11-21"
     );
+    // Far longer than any name, so that it fills the face and would fill the foot.
+    let mut certificate = nightjar();
+    certificate.boat.name = "Nightjar ".repeat(2000);
+    assert!(matches!(
+        paper::certificate(&certificate),
+        Err(PaperProblem::TooTall { part }) if part.starts_with("T8 41 · Nightjar")
+    ));
     let mut certificate = nightjar();
     certificate.not_measured[0].why = "void ".repeat(4000);
     assert!(matches!(
         paper::certificate(&certificate),
-        Err(PaperProblem::TooTall { row }) if row == "E.8.1"
+        Err(PaperProblem::TooTall { part }) if part == "E.8.1"
     ));
 }

@@ -60,10 +60,10 @@ pub enum PaperProblem {
         /// What stands there.
         text: String,
     },
-    /// One row of a table is higher than a page, and rows are not split.
+    /// A row of a table, or another part that is not split, is higher than a page.
     TooTall {
-        /// The beginning of the row.
-        row: String,
+        /// How it begins.
+        part: String,
     },
     /// The file could not be put together.
     File {
@@ -82,9 +82,9 @@ impl fmt::Display for PaperProblem {
                 f,
                 "{field} is \"{text}\", which is no date; a date looks like 2026-11-21"
             ),
-            Self::TooTall { row } => write!(
+            Self::TooTall { part } => write!(
                 f,
-                "the table row that begins with \"{row}\" is higher than a page, and rows are not split; shorten its text"
+                "the row or part that begins with \"{part}\" is higher than a page and can't be split; shorten its text"
             ),
             Self::File { why } => write!(f, "the PDF could not be put together: {why}"),
         }

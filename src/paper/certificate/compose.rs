@@ -61,11 +61,17 @@ fn lay(
     notes(model, extra_notes, &mut flow, setter);
     validity(model, &mut flow, setter);
     signatures(model, code, &mut flow, setter);
+    // A name that fills a line by itself stands on the face only.
+    let name = if model.boat.name.chars().count() <= 40 {
+        model.boat.name.as_str()
+    } else {
+        ""
+    };
     let furniture = Furniture {
         identity: joined(
             &[
                 &model.boat.sail_number,
-                &model.boat.name,
+                name,
                 &format!("certificate {}", model.document.number),
                 &format!("measured {}", model.document.measured_on),
                 code,

@@ -4,6 +4,9 @@ use super::super::PaperProblem;
 use super::text::Setter;
 use super::{Block, Mark, PAGE_STEPS, SMALL, STEP, WIDTH};
 
+/// Lines of the foot at most; more of an identity than that identifies nothing.
+const FOOT_LINES: usize = 3;
+
 /// What a page holds, y downward from the top margin.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Page {
@@ -66,7 +69,8 @@ impl Flow {
         furniture: &Furniture,
     ) -> Result<Vec<Page>, PaperProblem> {
         let number_room = setter.width("page 000 of 000", SMALL) + STEP;
-        let identity = setter.wrap(&furniture.identity, SMALL, WIDTH - number_room);
+        let mut identity = setter.wrap(&furniture.identity, SMALL, WIDTH - number_room);
+        identity.truncate(FOOT_LINES);
         let foot_lines = u32::try_from(identity.len()).unwrap_or(1).max(1);
         // One blank step between the text and the rule over the foot.
         let room = PAGE_STEPS - foot_lines - 1;
@@ -164,7 +168,7 @@ impl Pages<'_> {
         self.used += block.steps;
         if self.used > self.room {
             return Err(PaperProblem::TooTall {
-                row: block.beginning(),
+                part: block.beginning(),
             });
         }
         self.mark(&block.marks, top);
@@ -276,7 +280,7 @@ mod tests {
         assert_eq!(
             flow.pages(&mut setter, &furniture),
             Err(PaperProblem::TooTall {
-                row: "giant".to_owned()
+                part: "giant".to_owned()
             })
         );
     }
