@@ -35,7 +35,7 @@ pub struct Printed {
     pub notes: Vec<String>,
 }
 
-/// The bytes of a certificate as a PDF; the notes stay on the paper only. See [`print`].
+/// The bytes of a certificate as a PDF; the notes stay on the paper only. See [`print()`].
 ///
 /// # Errors
 /// See [`PaperProblem`].
