@@ -10,7 +10,7 @@
 //!
 //! - [`layout`] knows paper, type sizes, tables and page breaks, and no word of the trade.
 //! - [`face`] knows the two embedded fonts: which characters they hold, how wide they are.
-//! - [`certificate`] knows what stands on a certificate, and in which order.
+//! - [`mod@certificate`] knows what stands on a certificate, and in which order.
 //! - `pdf` turns marks into a file, the same bytes for the same marks.
 //!
 //! Another paper (a worksheet, a refusal note) is another composer on the same layout.
