@@ -158,6 +158,10 @@ fn uncertainty_comes_through_the_three_contacts() {
             .iter()
             .all(|part| part.kind == PartKind::Resolution)
     );
+    let weights: Vec<_> = found.width.parts.iter().map(|part| part.u / 0.4).collect();
+    for (weight, expected) in weights.iter().zip([-0.75, 1.0, -0.25]) {
+        assert!((weight - expected).abs() < 1e-15, "{weights:?}");
+    }
     assert!(found.notices.is_empty());
     // A zone lost in the scatter is flagged, a zero one too.
     for high in [1, 0] {
