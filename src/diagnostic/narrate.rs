@@ -36,7 +36,8 @@ fn paragraph(text: &mut String, diagnostic: &Diagnostic) -> std::fmt::Result {
         writeln!(text, "{}", place(label, index == 0))?;
     }
     if let Some(help) = &diagnostic.help {
-        writeln!(text, "Help: {}", sentence(&safe_text(help)))?;
+        // No full stop: help may end with something to copy.
+        writeln!(text, "Help: {}", safe_text(help))?;
     }
     if let Some(clause) = &diagnostic.clause {
         writeln!(text, "Clause {}", sentence(&safe_line(clause)))?;
@@ -45,11 +46,16 @@ fn paragraph(text: &mut String, diagnostic: &Diagnostic) -> std::fmt::Result {
 }
 
 fn place(label: &Label, first: bool) -> String {
+    let name = safe_line(label.source.name());
+    let lead = if first { "" } else { "See also " };
+    if label.source.text().is_empty() {
+        // A file that could not be read as text, or an empty one: there is no line to name.
+        return format!("{}{name}.", if first { "In " } else { lead });
+    }
     let at = label.source.line_column(label.span.start);
     let mut text = format!(
-        "{} {}, line {}, column {}",
-        if first { "At" } else { "See also" },
-        safe_line(label.source.name()),
+        "{}{name}, line {}, column {}",
+        if first { "At " } else { lead },
         at.line,
         at.column
     );

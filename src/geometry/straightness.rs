@@ -13,7 +13,7 @@ use std::cmp::Ordering;
 use super::hull::{Hulls, Points};
 use super::problem::GeometryProblem;
 use crate::quantity::{Exact, Number};
-use crate::uncertainty::Uncertain;
+use crate::uncertainty::{Bound, Uncertain};
 
 /// A station where the zone touches the readings.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -142,7 +142,9 @@ fn of_line(
         // Each contact can be off by the rounding of its reading; the weights add up to 2.
         Number::real(zone.width.to_f64(), 2.0 * rounding)
     };
-    let width = Uncertain::linear(value, &terms);
+    let mut width = Uncertain::linear(value, &terms);
+    width.bound = bound_of_width(width.bound, readings);
+    width.unknown |= readings.iter().any(|reading| reading.unknown);
     let u = width.combined().u;
     if width.value.to_f64() < 4.0 * u {
         notices.push(
@@ -206,6 +208,21 @@ fn exact_values(readings: &[Uncertain]) -> (Vec<Exact>, f64) {
         })
         .collect();
     (values, rounding)
+}
+
+/// The bound of the width when readings are one-sided: three contacts prove a least width, which more deviation
+/// elsewhere or outward at a contact can only widen; inward at a contact nothing is known.
+fn bound_of_width(of_contacts: Option<Bound>, readings: &[Uncertain]) -> Option<Bound> {
+    if readings.iter().all(|reading| reading.bound.is_none()) {
+        return None;
+    }
+    let neither = readings
+        .iter()
+        .any(|reading| reading.bound == Some(Bound::Neither));
+    match of_contacts {
+        None | Some(Bound::AtLeast) if !neither => Some(Bound::AtLeast),
+        _ => Some(Bound::Neither),
+    }
 }
 
 /// Derivatives of the width by its three contact readings: width = ±(y − ((1 − t)·y_left + t·y_right)).

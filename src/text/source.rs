@@ -31,6 +31,7 @@ impl Span {
     }
 
     /// A range counted from the start of this span, clamped to it.
+    #[expect(clippy::should_implement_trait, reason = "a part, not a difference")]
     pub fn sub(self, range: Range<usize>) -> Span {
         let clamp = |offset: usize| {
             u32::try_from(offset)

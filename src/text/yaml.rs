@@ -257,7 +257,7 @@ impl<'s> Builder<'s> {
             return self.fatal(yaml_words::depth(span));
         }
         if self.key_awaited() {
-            self.problem(yaml_words::key_kind(&kind_words(&kind), span))?;
+            self.problem(yaml_words::key_kind(kind_words(&kind), span))?;
         }
         self.frames.push(Frame {
             first: match kind {

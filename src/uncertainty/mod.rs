@@ -12,6 +12,11 @@ mod part;
 mod reading;
 mod uncertain;
 
+#[cfg(test)]
+mod laws;
+#[cfg(test)]
+mod published;
+
 pub use coverage::{Coverage, central_share, exact_factor};
 pub use decision::{
     Decision, DecisionRule, Limit, Side, Verdict, decide, largest_deciding_u, margin,

@@ -30,15 +30,18 @@ pub struct Part {
     pub source: u32,
     /// For a maximum permissible error the instrument: its readings are combined once as independent and once
     /// as fully correlated, and the larger is kept. For repeatability the pool whose scatter was used: the
-    /// means that share it share its degrees of freedom. Otherwise without meaning.
+    /// means that share it share its degrees of freedom. For a method floor the source of the reading's
+    /// calibration offset. Otherwise without meaning.
     pub group: u32,
     /// Sensitivity times standard uncertainty, with its sign; for a method floor half of the floor.
     pub u: f64,
     /// Degrees of freedom, infinite allowed.
     pub nu: f64,
-    /// For a method floor: sensitivity times the standard uncertainty that the reading has without it.
-    /// Otherwise 0.
+    /// For a method floor: sensitivity times the standard uncertainty that the reading has without it, the
+    /// calibration offset left out. Otherwise 0.
     pub own: f64,
+    /// For a method floor: sensitivity times the standard uncertainty of the calibration offset. Otherwise 0.
+    pub own_offset: f64,
 }
 
 impl Part {
@@ -52,20 +55,28 @@ impl Part {
             u,
             nu,
             own: 0.0,
+            own_offset: 0.0,
         }
     }
 
-    /// The part of a method floor, an expanded uncertainty at k = 2, of a reading whose standard uncertainty
-    /// without it is `own`.
+    /// The part of a method floor, an expanded uncertainty at k = 2, of the reading `source`, whose standard
+    /// uncertainty without it is `own` and, from the calibration offset `calibration`, `own_offset`.
     #[must_use]
-    pub fn method_floor(source: u32, floor: f64, own: f64) -> Part {
+    pub fn method_floor(
+        source: u32,
+        calibration: u32,
+        floor: f64,
+        own: f64,
+        own_offset: f64,
+    ) -> Part {
         Part {
             kind: PartKind::MethodFloor,
             source,
-            group: 0,
+            group: calibration,
             u: floor / 2.0,
             nu: f64::INFINITY,
             own,
+            own_offset,
         }
     }
 
@@ -76,6 +87,7 @@ impl Part {
     fn times(mut self, factor: f64) -> Part {
         self.u *= factor;
         self.own *= factor;
+        self.own_offset *= factor;
         self
     }
 }
@@ -95,7 +107,7 @@ pub(super) fn normalise(parts: &mut Parts) {
         }
         same
     });
-    parts.retain(|part| part.u != 0.0 || part.own != 0.0);
+    parts.retain(|part| part.u != 0.0);
 }
 
 fn is_ordered(parts: &[Part]) -> bool {
@@ -106,6 +118,7 @@ fn merged(a: Part, b: &Part) -> Part {
     Part {
         u: cancelled(a.u, b.u),
         own: cancelled(a.own, b.own),
+        own_offset: cancelled(a.own_offset, b.own_offset),
         nu: a.nu.min(b.nu),
         ..a
     }
@@ -157,15 +170,9 @@ impl Combined {
 /// Source: JCGM 100:2008 (GUM), formula G.2b.
 #[must_use]
 pub fn welch_satterthwaite(parts: &[(f64, f64)]) -> Combined {
-    let variance: f64 = parts.iter().map(|(u, _)| u * u).sum();
-    let weight: f64 = parts
-        .iter()
-        .map(|&(u, nu)| share(u * u, variance, nu))
-        .sum();
-    Combined {
-        u: variance.sqrt(),
-        nu: weight.recip(),
-    }
+    let variances: SmallVec<[(f64, f64); 8]> = parts.iter().map(|&(u, nu)| (u * u, nu)).collect();
+    let variance = variances.iter().fold(0.0, |sum, (square, _)| sum + square);
+    from_variances(variance, &variances)
 }
 
 /// (u_i²/u_c²)²/ν_i: as ratios, so that no unit makes the fourth power overflow or vanish.
@@ -188,75 +195,73 @@ struct Gathered {
 }
 
 /// What the parts come to.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub(super) struct Totals {
     /// Everything but the floors: plain GUM.
     pub plain: Combined,
-    /// Repeatability alone.
+    /// Repeatability with finite degrees of freedom alone: what was seen in repeats, not what is stated.
     pub type_a: Combined,
-    /// Σ (half the floor)², and of that what the readings' own uncertainty lacks.
-    pub floor_variance: f64,
-    pub lacking_variance: f64,
-    /// Variance of the readings under a floor, taken as independent.
-    pub own_variance: f64,
+    /// Variances of the readings that have a floor: (half the floor)² and (own)², offset included.
+    floored: SmallVec<[(f64, f64); 2]>,
+    /// Variance beyond the own one of the floored readings; offsets that cancel between them count as nothing,
+    /// not as less.
+    others: f64,
 }
 
 /// Adds the parts up: repeatability by pool, maximum permissible errors by instrument, once with r = 0 and
 /// once with r = 1, the larger kept; everything else by source.
 pub(super) fn totals(parts: &[Part]) -> Totals {
-    if !is_ordered(parts) {
-        let mut ordered: Parts = parts.iter().copied().collect();
-        normalise(&mut ordered);
-        return totals_of_ordered(&ordered);
+    if is_ordered(parts) {
+        return totals_of_ordered(parts);
     }
-    totals_of_ordered(parts)
+    let mut ordered: Parts = parts.iter().copied().collect();
+    normalise(&mut ordered);
+    totals_of_ordered(&ordered)
 }
 
 fn totals_of_ordered(parts: &[Part]) -> Totals {
     let mut groups: SmallVec<[Gathered; 8]> = SmallVec::new();
     let mut variance = 0.0;
     let mut weights: SmallVec<[(f64, f64); 4]> = SmallVec::new();
-    let (mut floor_variance, mut lacking_variance, mut own_variance) = (0.0, 0.0, 0.0);
+    let mut has_floor = false;
     for part in parts {
-        let square = part.u * part.u;
         match part.kind {
             PartKind::Repeatability | PartKind::MaximumPermissibleError => {
                 gather(&mut groups, part)
             }
             PartKind::Resolution | PartKind::Calibration => {
-                variance += square;
+                variance += part.u * part.u;
                 if part.nu.is_finite() {
-                    weights.push((square, part.nu));
+                    weights.push((part.u * part.u, part.nu));
                 }
             }
-            PartKind::MethodFloor => {
-                let own = part.own * part.own;
-                floor_variance += square;
-                lacking_variance += (square - own).max(0.0);
-                own_variance += own;
-            }
+            PartKind::MethodFloor => has_floor = true,
         }
     }
     let (mut type_a_variance, mut type_a_weights) = (0.0, SmallVec::<[(f64, f64); 4]>::new());
     for group in &groups {
-        let square = match group.kind {
-            PartKind::Repeatability => {
+        let square = if group.kind == PartKind::Repeatability {
+            if group.nu.is_finite() {
                 type_a_variance += group.independent;
                 type_a_weights.push((group.independent, group.nu));
-                group.independent
             }
-            _ => group.independent.max(group.correlated * group.correlated),
+            group.independent
+        } else {
+            group.independent.max(group.correlated * group.correlated)
         };
         variance += square;
         weights.push((square, group.nu));
     }
-    Totals {
+    let mut totals = Totals {
         plain: from_variances(variance, &weights),
         type_a: from_variances(type_a_variance, &type_a_weights),
-        floor_variance,
-        lacking_variance,
-        own_variance,
+        floored: SmallVec::new(),
+        others: 0.0,
+    };
+    if has_floor {
+        totals.take_floors(parts, variance);
     }
+    totals
 }
 
 fn gather(groups: &mut SmallVec<[Gathered; 8]>, part: &Part) {
@@ -280,25 +285,70 @@ fn gather(groups: &mut SmallVec<[Gathered; 8]>, part: &Part) {
 }
 
 fn from_variances(variance: f64, weights: &[(f64, f64)]) -> Combined {
-    let weight: f64 = weights
+    let weight = weights
         .iter()
-        .map(|&(square, nu)| share(square, variance, nu))
-        .sum();
+        .fold(0.0, |sum, &(square, nu)| sum + share(square, variance, nu));
     Combined {
         u: variance.sqrt(),
-        nu: weight.recip(),
+        nu: if weight > 0.0 {
+            weight.recip()
+        } else {
+            f64::INFINITY
+        },
     }
 }
 
 impl Totals {
+    fn take_floors(&mut self, parts: &[Part], variance: f64) {
+        let floors = || {
+            parts
+                .iter()
+                .filter(|part| part.kind == PartKind::MethodFloor)
+        };
+        let (mut own, mut offsets) = (0.0, 0.0);
+        for floor in floors() {
+            let (apart, offset) = (floor.own * floor.own, floor.own_offset * floor.own_offset);
+            self.floored.push((floor.u * floor.u, apart + offset));
+            own += apart;
+        }
+        let mut more_offset = 0.0;
+        for part in parts
+            .iter()
+            .filter(|part| part.kind == PartKind::Calibration)
+        {
+            let floored = floors()
+                .filter(|floor| floor.group == part.source)
+                .fold(0.0, |sum, floor| sum + floor.own_offset * floor.own_offset);
+            offsets += part.u * part.u;
+            more_offset += beyond(part.u * part.u, floored);
+        }
+        self.others = beyond(variance - offsets, own) + more_offset;
+    }
+
+    /// Variance with every floored reading at its floor at least, which counts `floor_factor` times half of
+    /// it; all else counts with `k`.
+    pub fn with_floors(&self, k: f64, floor_factor: f64) -> f64 {
+        let floored = self.floored.iter().fold(0.0, |sum, &(floor, own)| {
+            sum + (floor_factor * floor_factor * floor).max(k * k * own)
+        });
+        floored + k * k * self.others
+    }
+
+    pub fn has_floors(&self) -> bool {
+        !self.floored.is_empty()
+    }
+
     /// The combined standard uncertainty with every reading under its floor counted as half the floor, with
     /// infinite degrees of freedom for what the floor adds.
     pub fn combined(&self) -> Combined {
-        if self.lacking_variance == 0.0 {
+        let plain = self.plain.u * self.plain.u;
+        if !self.has_floors() {
             return self.plain;
         }
-        let plain = self.plain.u * self.plain.u;
-        let variance = plain + self.lacking_variance;
+        let variance = self.with_floors(1.0, 1.0);
+        if variance <= plain * (1.0 + 1e-12) {
+            return self.plain;
+        }
         let ratio = variance / plain;
         Combined {
             u: variance.sqrt(),
@@ -309,6 +359,12 @@ impl Totals {
             },
         }
     }
+}
+
+/// What a variance has beyond one that it contains; a difference of rounding counts as none.
+fn beyond(variance: f64, contained: f64) -> f64 {
+    let more = variance - contained;
+    if more < 1e-12 * variance { 0.0 } else { more }
 }
 
 #[cfg(test)]

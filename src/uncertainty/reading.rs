@@ -29,16 +29,17 @@ impl Sample {
                 sum_of_squares: 0.0,
             });
         }
-        // Differences from the first reading are exact and small, so their mean and squares lose nothing
-        // to a large common offset.
-        let differences = || rest.iter().map(|reading| reading.sub(first).to_f64());
-        let middle = differences().sum::<f64>() / f64::from(n);
-        let sum_of_squares = differences()
-            .map(|difference| (difference - middle) * (difference - middle))
-            .sum::<f64>()
-            + middle * middle;
-        let total: Exact = readings.iter().sum();
-        let mean = total.checked_div(&Exact::from_integer(i64::from(n)))?;
+        // From the first reading, so that a large common offset makes no large squares; all of it exact.
+        let count = Exact::from_integer(i64::from(n));
+        let (mut sum, mut squares) = (Exact::ZERO, Exact::ZERO);
+        for reading in rest {
+            let difference = reading.sub(first);
+            squares = squares.add(&difference.mul(&difference));
+            sum = sum.add(&difference);
+        }
+        let mean = first.add(&sum.checked_div(&count)?);
+        let n_times = count.mul(&squares).sub(&sum.mul(&sum));
+        let sum_of_squares = n_times.to_f64() / f64::from(n);
         Some(Sample {
             n,
             mean,
@@ -212,11 +213,14 @@ pub fn mean_of_sample(
         infinite,
     );
     if instrument.floor > 0.0 {
-        let own = scatter_squared
-            + resolution_squared
-            + permissible * permissible
-            + instrument.calibration * instrument.calibration;
-        parts.push(Part::method_floor(ids.mean, instrument.floor, own.sqrt()));
+        let own = scatter_squared + resolution_squared + permissible * permissible;
+        parts.push(Part::method_floor(
+            ids.mean,
+            ids.calibration,
+            instrument.floor,
+            own.sqrt(),
+            instrument.calibration,
+        ));
     }
     let value = sample.mean.add(&instrument.correction);
     let mut mean = Uncertain::new(Number::Exact(value), parts);

@@ -326,7 +326,7 @@ impl Uncertain {
     /// The expanded uncertainty for one coverage probability: the largest of
     ///
     /// - k(p, ν_eff)·u_c of all parts but the floors: the GUM's (JCGM 100:2008, 6.2 and G.4);
-    /// - k(p, ν_A)·u_A of the repeatability alone. Welch–Satterthwaite lets U shrink when an instrument gets
+    /// - k(p, ν_A)·u_A of the scatter seen in repeats alone. Welch–Satterthwaite lets U shrink when an instrument gets
     ///   worse (more u_c, but also more ν_eff); more uncertainty must never turn a doubt into a pass;
     /// - the floors: every reading has at least its floor, which is an expanded uncertainty already and does
     ///   not change with the coverage probability; what the readings have beyond their floors is combined with
@@ -357,9 +357,11 @@ impl Uncertain {
                 (largest, by) = (alone, Governing::Repeatability);
             }
         }
-        if totals.floor_variance > 0.0 {
-            let floors = self.floors(coverage.factor(f64::INFINITY), &totals);
-            if floors > largest {
+        if totals.has_floors() {
+            let floors = totals
+                .with_floors(coverage.factor(f64::INFINITY), 2.0)
+                .sqrt();
+            if floors > largest * (1.0 + 1e-12) {
                 (largest, by) = (floors, Governing::MethodFloor);
             }
         }
@@ -372,26 +374,6 @@ impl Uncertain {
             nu: combined.nu,
             by,
         }
-    }
-
-    /// U with every reading at its floor at least, given k(p, ∞).
-    fn floors(&self, k: f64, totals: &super::part::Totals) -> f64 {
-        let square = |x: f64| x * x;
-        let readings: f64 = self
-            .parts
-            .iter()
-            .filter(|part| part.kind == super::part::PartKind::MethodFloor)
-            .map(|part| square(2.0 * part.u).max(square(k * part.own)))
-            .sum();
-        let plain = square(totals.plain.u);
-        let mut others = plain - totals.own_variance;
-        // The parts of the readings themselves, added up in another order.
-        if others.abs() < 1e-12 * plain {
-            others = 0.0;
-        }
-        // Offsets that cancel between readings must not bring U below the floors.
-        let floors_alone = 4.0 * totals.floor_variance;
-        (readings + k * k * others).max(floors_alone).sqrt()
     }
 
     /// U, or `None` when it is unknown.
