@@ -165,10 +165,12 @@ impl<'r> Readings<'r> {
         let pool_id = self.identities.take();
         for (place, readings) in places.iter().zip(&values) {
             let ids = self.ids(series, pool_id);
-            found.push(PlaceNum {
-                place: &place.place,
-                num: place_number(place, readings, &pool, &instrument, ids, evidence, measure),
-            });
+            let mut value = mean_of_repeats(readings, &pool, &instrument, ids);
+            if series.with == With::Exact {
+                // Of exact readings the scatter says nothing either.
+                value.parts.clear();
+            }
+            found.push(PlaceNum { place: &place.place, num: place_number(place, readings, value, evidence, measure) });
         }
     }
 
@@ -389,14 +391,10 @@ fn instrument_evidence(
 fn place_number(
     place: &Place,
     readings: &[Exact],
-    pool: &Pool,
-    instrument: &InstrumentError,
-    ids: SourceIds,
-    evidence: Evidence,
+    mut value: Uncertain,
+    mut evidence: Evidence,
     measure: &Measure,
 ) -> Num {
-    let mut value = mean_of_repeats(readings, pool, instrument, ids);
-    let mut evidence = evidence;
     if let Some((low, high)) = &measure.plausible
         && place.confirmed_by.is_none()
         && readings.iter().any(|one| one < low || one > high)
