@@ -4,5 +4,9 @@
 
 mod suite {
     pub mod cases;
+    pub mod laws;
+    pub mod small;
     pub mod tidy;
+    pub mod tree;
+    pub mod workbench;
 }
