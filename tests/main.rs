@@ -4,7 +4,9 @@
 
 mod suite {
     pub mod cases;
+    pub mod doubt;
     pub mod laws;
+    pub mod shipped;
     pub mod small;
     pub mod tidy;
     pub mod tree;
