@@ -6,6 +6,7 @@ mod suite {
     pub mod cases;
     pub mod doubt;
     pub mod laws;
+    pub mod missing;
     pub mod shipped;
     pub mod small;
     pub mod tidy;

@@ -73,7 +73,7 @@ rules:
       plate: { at_least: 6.00 mm }
       insert: { at_least: 4.70 mm }
     instead:
-      - { if: built < 2012-01-01, because: built before the rule, at_least: 4.50 mm, unproven: main_limit, until: 2030-06-30 }
+      - { if: construction is insert and built < 2012-01-01, because: built before the rule, at_least: 4.50 mm, unproven: main_limit, until: 2030-06-30 }
   - { id: thickness_mean, clause: A.2, title: T, text: T, applies_to: runner, value: steel_thickness, judged: mean, zone: middle, at_least: 4.60 mm, at_most: 6.50 mm }
   - { id: pivot_height, clause: A.3, title: T, text: T, applies_to: runner, value: pivot_height, at_least: 70.0 mm, at_most: 125.0 mm }
   - id: old_height
