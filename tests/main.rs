@@ -7,6 +7,7 @@ mod suite {
     pub mod doubt;
     pub mod laws;
     pub mod missing;
+    pub mod places;
     pub mod shipped;
     pub mod small;
     pub mod tidy;
