@@ -5,6 +5,7 @@
 mod suite {
     pub mod cases;
     pub mod doubt;
+    pub mod evidence;
     pub mod laws;
     pub mod missing;
     pub mod places;
