@@ -4,6 +4,7 @@
 
 mod suite {
     pub mod cases;
+    pub mod conditions;
     pub mod doubt;
     pub mod evidence;
     pub mod laws;

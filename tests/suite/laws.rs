@@ -1,15 +1,18 @@
 //! Laws of the check that hold whatever a record says: stages, order, units, stability.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use proptest::prelude::*;
-use rimegauge::check::{Outcome, Reason};
+use rimegauge::check::{ItemRef, Outcome, Plan, Reason, RuleRef};
 use rimegauge::record::Record;
-use rimegauge::rules::Stage;
+use rimegauge::rules::{RulesFile, Stage};
+use rimegauge::text;
 
+use super::shipped;
 use super::small::{records, small};
-use super::tree::Dice;
-use super::workbench::{Bench, EACH, Policy, SHIPPED, cases, told, worst_by_item};
+use super::tree::{Dice, Tree};
+use super::workbench::{Bench, EACH, Policy, SHIPPED, cases, key_of, told, worst_by_item};
 
 /// Lists of a record whose order says nothing.
 const LISTS: [&str; 5] = ["runners", "sails", "places", "checks", "shims"];
@@ -166,6 +169,110 @@ proptest! {
         for stage in Stage::ALL {
             let (a, b) = (bench.check(&a, stage), bench.check(&b, stage));
             prop_assert_eq!(format!("{a:?}"), format!("{b:?}"));
+        }
+    }
+}
+
+// ---- the same laws on the shipped class
+
+fn form_tree(form: &str) -> Tree {
+    let source = text::decode("form.yaml", form.as_bytes()).unwrap();
+    Tree::of(&text::parse_yaml(&source).unwrap())
+}
+
+#[test]
+fn the_stages_of_the_filled_forms_are_what_three_checks_say() {
+    for (name, form) in shipped::forms() {
+        for level in [None, Some("continental")] {
+            let bench = Bench {
+                level,
+                ..shipped::tarn_8()
+            };
+            let record = bench.record(&form);
+            stages_agree(&bench, &record).unwrap_or_else(|found| panic!("{name}: {found}"));
+        }
+    }
+}
+
+#[test]
+fn order_and_units_change_no_outcome_of_the_filled_forms() {
+    let bench = shipped::tarn_8().at_level("regional");
+    // Of what is read off a scale, and of gaps and bevels, the last digit is part of what is said.
+    let kept = [
+        "forward",
+        "aft",
+        "contact",
+        "bevels",
+        "gap",
+        "stations",
+        "port",
+        "starboard",
+    ];
+    for (name, form) in shipped::forms() {
+        let tree = form_tree(&form);
+        let whole = bench.record(&form);
+        let before = Stage::ALL.map(|stage| said(&bench, &whole, stage));
+        for first in 1..4 {
+            let mut dice = Dice::new(first);
+            let other = tree.shuffled(&LISTS, &mut dice);
+            let other = other.in_other_units(&kept, &mut dice);
+            assert_ne!(other, tree);
+            let other = bench.record(&other.to_file());
+            for (before, stage) in before.iter().zip(Stage::ALL) {
+                same(before, &said(&bench, &other, stage))
+                    .unwrap_or_else(|found| panic!("{name}, {first}: {found}"));
+            }
+        }
+    }
+}
+
+/// What is said of a part does not hang on the rules of the others, nor on their place in the file.
+#[test]
+fn the_rules_of_another_part_change_nothing() {
+    let bench = shipped::tarn_8().at_level("club");
+    let rules = bench.plan.rules();
+    let runner = rules.vocabulary.part_named("runner").unwrap();
+    let of_runners = |bench: &Bench, form: &str, stage: Stage| -> Vec<String> {
+        let record = bench.record(form);
+        let verdict = bench.check(&record, stage);
+        let of_runner = verdict.findings.iter().filter(|one| match one.item {
+            ItemRef::Item(at) => record.items[at].part == runner,
+            ItemRef::Holding(_) => false,
+        });
+        of_runner
+            .map(|one| {
+                let key = key_of(bench, &record, one);
+                // The position of the rule in the file may change; everything else stays.
+                let mut rest = one.clone();
+                rest.rule = RuleRef::Rule(0);
+                format!("{key:?} {rest:?}")
+            })
+            .collect()
+    };
+    let mut changed = RulesFile::clone(rules);
+    let (mut others, own): (Vec<_>, Vec<_>) = changed
+        .rules
+        .drain(..)
+        .partition(|rule| rule.applies_to != runner);
+    Dice::new(5).shuffle(&mut others);
+    // Every second one is gone, and the rest stand on both sides of the runners'.
+    let others: Vec<_> = others.into_iter().step_by(2).collect();
+    let half = others.len() / 2;
+    changed.rules = others[half..]
+        .iter()
+        .chain(&own)
+        .chain(&others[..half])
+        .cloned()
+        .collect();
+    let changed = Bench {
+        plan: Arc::new(Plan::compile(Arc::new(changed))),
+        ..bench.clone()
+    };
+    for (name, form) in shipped::forms() {
+        for stage in Stage::ALL {
+            let before = of_runners(&bench, &form, stage);
+            assert!(!before.is_empty());
+            assert_eq!(before, of_runners(&changed, &form, stage), "{name}");
         }
     }
 }
