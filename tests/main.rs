@@ -10,6 +10,7 @@ mod suite {
     pub mod laws;
     pub mod missing;
     pub mod places;
+    pub mod rules_faults;
     pub mod shipped;
     pub mod small;
     pub mod tidy;
