@@ -1,3 +1,3 @@
 //! Start-up only.
 
-fn main(){}
+fn main() {}

@@ -21,8 +21,12 @@ pub enum Outcome {
 
 impl Outcome {
     /// All outcomes, worst first.
-    pub const ALL: [Outcome; 4] =
-        [Outcome::DoesNotConform, Outcome::NotDecided, Outcome::Conforms, Outcome::NotApplicable];
+    pub const ALL: [Outcome; 4] = [
+        Outcome::DoesNotConform,
+        Outcome::NotDecided,
+        Outcome::Conforms,
+        Outcome::NotApplicable,
+    ];
 
     /// The word in files and JSON.
     pub fn word(self) -> &'static str {
@@ -46,7 +50,9 @@ impl Outcome {
 
     /// The outcome of a word in a file.
     pub fn from_word(word: &str) -> Option<Outcome> {
-        Outcome::ALL.into_iter().find(|outcome| outcome.word() == word)
+        Outcome::ALL
+            .into_iter()
+            .find(|outcome| outcome.word() == word)
     }
 }
 

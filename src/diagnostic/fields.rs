@@ -18,7 +18,10 @@ pub struct Faults {
 impl Faults {
     /// Nothing found yet.
     pub fn new(source: &Arc<Source>) -> Faults {
-        Faults { source: Arc::clone(source), found: Vec::new() }
+        Faults {
+            source: Arc::clone(source),
+            found: Vec::new(),
+        }
     }
 
     /// The source that is read.
@@ -50,7 +53,11 @@ impl Faults {
             code,
             severity: Severity::Fault,
             message: message.into(),
-            labels: vec![Label { source: Arc::clone(&self.source), span, words: words.into() }],
+            labels: vec![Label {
+                source: Arc::clone(&self.source),
+                span,
+                words: words.into(),
+            }],
             help: (!help.is_empty()).then_some(help),
             clause: None,
         });
@@ -58,7 +65,11 @@ impl Faults {
 
     /// Adds a second place to the last fault.
     pub fn also(&mut self, span: Span, words: impl Into<String>) {
-        let label = Label { source: Arc::clone(&self.source), span, words: words.into() };
+        let label = Label {
+            source: Arc::clone(&self.source),
+            span,
+            words: words.into(),
+        };
         if let Some(last) = self.found.last_mut() {
             last.labels.push(label);
         }
@@ -72,7 +83,8 @@ impl Faults {
     /// Adds the problems of a text.
     pub fn text(&mut self, problems: Vec<TextProblem>) {
         for problem in problems {
-            self.found.push(Diagnostic::from_problem(problem, &self.source));
+            self.found
+                .push(Diagnostic::from_problem(problem, &self.source));
         }
     }
 
@@ -87,7 +99,9 @@ impl Faults {
     /// Everything found.
     pub fn into_result<T>(self, value: Option<T>) -> Result<T, Vec<Diagnostic>> {
         match value {
-            Some(value) if self.found.iter().all(|one| one.severity != Severity::Fault) => Ok(value),
+            Some(value) if self.found.iter().all(|one| one.severity != Severity::Fault) => {
+                Ok(value)
+            }
             _ => Err(self.found),
         }
     }
@@ -120,7 +134,11 @@ impl Taken {
     }
 
     fn has(&self, at: usize) -> bool {
-        if at < 64 { self.bits & (1 << at) != 0 } else { self.more.contains(&at) }
+        if at < 64 {
+            self.bits & (1 << at) != 0
+        } else {
+            self.more.contains(&at)
+        }
     }
 }
 
@@ -138,13 +156,22 @@ impl<'n, 's> Fields<'n, 's> {
             faults.fault(
                 "file.shape",
                 span,
-                format!("{what} is written as keys with values; here stands {}", node.kind_in_words()),
+                format!(
+                    "{what} is written as keys with values; here stands {}",
+                    node.kind_in_words()
+                ),
                 "not a mapping",
                 "",
             );
             return None;
         };
-        Some(Fields { what, entries, taken: Taken::default(), known: Vec::new(), span })
+        Some(Fields {
+            what,
+            entries,
+            taken: Taken::default(),
+            known: Vec::new(),
+            span,
+        })
     }
 
     /// What the mapping stands for.
@@ -203,13 +230,21 @@ impl<'n, 's> Fields<'n, 's> {
     }
 
     /// Takes a text: a scalar with something in it.
-    pub fn take_text(&mut self, key: &'static str, faults: &mut Faults) -> Option<(&'n str, &'n Node<'s>)> {
+    pub fn take_text(
+        &mut self,
+        key: &'static str,
+        faults: &mut Faults,
+    ) -> Option<(&'n str, &'n Node<'s>)> {
         let entry = self.take(key, faults)?;
         text_of(entry, faults).map(|text| (text, &entry.node))
     }
 
     /// Takes a text that must be there.
-    pub fn require_text(&mut self, key: &'static str, faults: &mut Faults) -> Option<(&'n str, &'n Node<'s>)> {
+    pub fn require_text(
+        &mut self,
+        key: &'static str,
+        faults: &mut Faults,
+    ) -> Option<(&'n str, &'n Node<'s>)> {
         let entry = self.require(key, faults)?;
         text_of(entry, faults).map(|text| (text, &entry.node))
     }
@@ -248,7 +283,11 @@ pub fn text_of<'n>(entry: &'n Entry<'_>, faults: &mut Faults) -> Option<&'n str>
             faults.fault(
                 "file.shape",
                 entry.node.label_span(Some(entry.key_span)),
-                format!("{} is a text; here stands {}", quoted(&entry.key), entry.node.kind_in_words()),
+                format!(
+                    "{} is a text; here stands {}",
+                    quoted(&entry.key),
+                    entry.node.kind_in_words()
+                ),
                 "not a text",
                 "",
             );

@@ -15,8 +15,8 @@ mod near;
 mod order;
 mod safe;
 
-pub use fields::{Faults, Fields, text_of};
 pub use draw::{DrawOptions, draw};
+pub use fields::{Faults, Fields, text_of};
 pub use json::to_json;
 pub use model::{Diagnostic, Label, Place, Severity};
 pub use narrate::{narrate, summary};

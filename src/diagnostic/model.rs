@@ -77,11 +77,6 @@ impl Label {
             end: self.source.line_column(self.span.end),
         }
     }
-
-    /// Whether both stand in the same text: the same allocation, or the same name and first line.
-    pub(super) fn same_source(&self, other: &Source) -> bool {
-        std::ptr::eq(Arc::as_ptr(&self.source), other)
-    }
 }
 
 /// One message about an input.

@@ -26,12 +26,18 @@ fn paragraph(text: &mut String, diagnostic: &Diagnostic) -> std::fmt::Result {
         Severity::Notice => "Notice",
     };
     let message = safe_line(&diagnostic.message);
-    writeln!(text, "{severity} {}: {}", diagnostic.code, sentence(&message))?;
+    writeln!(
+        text,
+        "{severity} {}: {}",
+        diagnostic.code,
+        sentence(&message)
+    )?;
     for (index, label) in diagnostic.labels.iter().enumerate() {
         writeln!(text, "{}", place(label, index == 0))?;
     }
     if let Some(help) = &diagnostic.help {
-        writeln!(text, "Help: {}", sentence(&safe_text(help)))?;
+        // No full stop: help may end with something to copy.
+        writeln!(text, "Help: {}", safe_text(help))?;
     }
     if let Some(clause) = &diagnostic.clause {
         writeln!(text, "Clause {}", sentence(&safe_line(clause)))?;
@@ -40,11 +46,16 @@ fn paragraph(text: &mut String, diagnostic: &Diagnostic) -> std::fmt::Result {
 }
 
 fn place(label: &Label, first: bool) -> String {
+    let name = safe_line(label.source.name());
+    let lead = if first { "" } else { "See also " };
+    if label.source.text().is_empty() {
+        // A file that could not be read as text, or an empty one: there is no line to name.
+        return format!("{}{name}.", if first { "In " } else { lead });
+    }
     let at = label.source.line_column(label.span.start);
     let mut text = format!(
-        "{} {}, line {}, column {}",
-        if first { "At" } else { "See also" },
-        safe_line(label.source.name()),
+        "{}{name}, line {}, column {}",
+        if first { "At " } else { lead },
         at.line,
         at.column
     );
@@ -76,16 +87,22 @@ fn sentence(text: &str) -> String {
 pub fn summary(diagnostics: &[Diagnostic]) -> String {
     let all = arrange(diagnostics);
     let count = |severity, one: &str| {
-        let count = all.iter().filter(|found| found.severity == severity).count();
+        let count = all
+            .iter()
+            .filter(|found| found.severity == severity)
+            .count();
         match count {
             0 => None,
             1 => Some(format!("1 {one}")),
             many => Some(format!("{many} {one}s")),
         }
     };
-    [count(Severity::Fault, "fault"), count(Severity::Notice, "notice")]
-        .into_iter()
-        .flatten()
-        .collect::<Vec<_>>()
-        .join(", ")
+    [
+        count(Severity::Fault, "fault"),
+        count(Severity::Notice, "notice"),
+    ]
+    .into_iter()
+    .flatten()
+    .collect::<Vec<_>>()
+    .join(", ")
 }

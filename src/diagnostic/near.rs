@@ -14,7 +14,13 @@ pub fn near_misses<'c>(
         text.trim()
             .chars()
             .flat_map(char::to_lowercase)
-            .map(|letter| if matches!(letter, '-' | ' ') { '_' } else { letter })
+            .map(|letter| {
+                if matches!(letter, '-' | ' ') {
+                    '_'
+                } else {
+                    letter
+                }
+            })
             .take(LONGEST + 1)
             .collect()
     };
@@ -56,7 +62,8 @@ fn edits(from: &[char], to: &[char]) -> usize {
         let mut left = row + 1;
         let mut other_before = None;
         for (column, other) in to.iter().enumerate() {
-            let at = |row: &[usize], index: usize| row.get(index).copied().unwrap_or(usize::MAX / 2);
+            let at =
+                |row: &[usize], index: usize| row.get(index).copied().unwrap_or(usize::MAX / 2);
             let mut least = (left + 1)
                 .min(at(&last, column + 1) + 1)
                 .min(at(&last, column) + usize::from(letter != other));

@@ -26,5 +26,8 @@ pub fn arrange(diagnostics: &[Diagnostic]) -> Vec<&Diagnostic> {
     order.retain(|((place, _), diagnostic)| {
         seen.insert((*place, diagnostic.code, diagnostic.message.as_str()))
     });
-    order.into_iter().map(|(_, diagnostic)| diagnostic).collect()
+    order
+        .into_iter()
+        .map(|(_, diagnostic)| diagnostic)
+        .collect()
 }

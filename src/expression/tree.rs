@@ -1,8 +1,10 @@
 //! The tree of an expression with its names resolved to slots and its types checked.
 
+use std::borrow::Cow;
+
 use crate::quantity::{DateSpan, Dimension, Exact, Unit};
 use crate::text::Span;
-use crate::vocabulary::{ChoiceId, DerivedId, HoldingId, MeasureId, PartId, TraitId};
+use crate::vocabulary::{ChoiceId, DerivedId, HoldingId, MeasureId, PartId, TraitId, Vocabulary};
 
 /// A checked expression: what it yields, and the tree.
 #[derive(Clone, Debug)]
@@ -11,6 +13,8 @@ pub struct Expression {
     pub text: String,
     /// Where the text stands in its file.
     pub span: Span,
+    /// The part that [`Scope::Own`] means outside `where` and `over`.
+    pub own: PartId,
     /// What it yields.
     pub yields: Yield,
     /// The tree.
@@ -99,13 +103,14 @@ pub enum Op {
     Day,
     /// `-x`.
     Negate(Box<Node>),
-    /// `x + y`, `x - y`, `x * y`, `x / y`.
+    /// `x + y`, `x - y`, `x * y`, `x / y`. One of them may be a date: `date + n`, `date - n` with a
+    /// constant whole number of days on the right; the value is then the date moved by n days.
     Arithmetic(Arithmetic, Box<Node>, Box<Node>),
     /// `x < y` and its kin, over quantities, counts or dates.
     Compare(Comparison, Box<Node>, Box<Node>),
     /// `trait is [not] choice`, `is one of (…)`, `is none of (…)`.
     IsChoice {
-        /// A trait of choices.
+        /// A trait of choices: always an [`Op::Trait`].
         subject: Box<Node>,
         /// The choices; `None` is the silent `other`.
         choices: Vec<Option<ChoiceId>>,
@@ -119,7 +124,8 @@ pub enum Op {
         /// `is not`, `is none of`.
         negated: bool,
     },
-    /// Two declared things compared by `is`: two choices of like traits, two answers, two dates.
+    /// Two things compared by `is`: two choices of like traits (same slots), two answers, two dates, a
+    /// count with a count or a constant number.
     IsSame {
         /// Left side.
         left: Box<Node>,
@@ -207,4 +213,210 @@ pub enum Function {
     IncludedAngle,
     /// `bevel_difference(section)`
     BevelDifference,
+}
+
+macro_rules! words {
+    ($name:ident: $($(#[$doc:meta])* $variant:ident = $word:literal)*) => {
+        impl $name {
+            /// Every one with the word or sign it is written with.
+            pub const WORDS: &'static [(&'static str, $name)] = &[$(($word, $name::$variant),)*];
+
+            /// The word or sign it is written with.
+            pub fn word(self) -> &'static str {
+                match self { $($name::$variant => $word,)* }
+            }
+
+            /// The one of this word or sign.
+            pub fn named(word: &str) -> Option<$name> {
+                $name::WORDS.iter().find(|(known, _)| *known == word).map(|(_, one)| *one)
+            }
+        }
+    };
+}
+
+words! { Arithmetic: Add = "+" Subtract = "-" Multiply = "*" Divide = "/" }
+
+words! { Comparison: Less = "<" LessOrEqual = "<=" Greater = ">" GreaterOrEqual = ">=" }
+
+words! { Function:
+    Abs = "abs"
+    Min = "min"
+    Max = "max"
+    Lowest = "lowest"
+    Highest = "highest"
+    FlatLength = "flat_length"
+    ForwardFlat = "forward_flat"
+    AftFlat = "aft_flat"
+    Straightness = "straightness"
+    IncludedAngle = "included_angle"
+    BevelDifference = "bevel_difference"
+}
+
+impl Type {
+    /// The type with its article, for messages: "a length", "a choice", "a condition".
+    pub fn in_words(self) -> Cow<'static, str> {
+        Cow::Borrowed(match self {
+            Type::Quantity(dimension) => return dimension.in_words(),
+            Type::Count => "a count",
+            Type::Choice(..) => "a choice",
+            Type::EventLevel => "an event level",
+            Type::Date => "a date",
+            Type::YesNo => "an answer of yes or no",
+            Type::Truth => "a condition",
+            Type::Profile => "a profile",
+            Type::Line => "a line",
+            Type::Section => "a section",
+        })
+    }
+
+    /// The dimension of a number; counts are plain numbers.
+    pub fn dimension(self) -> Option<Dimension> {
+        match self {
+            Type::Quantity(dimension) => Some(dimension),
+            Type::Count => Some(Dimension::RATIO),
+            Type::Choice(..)
+            | Type::EventLevel
+            | Type::Date
+            | Type::YesNo
+            | Type::Truth
+            | Type::Profile
+            | Type::Line
+            | Type::Section => None,
+        }
+    }
+}
+
+impl Scope {
+    /// The kind of part it means, where bare names are those of `own`.
+    pub fn part(self, own: PartId, vocabulary: &Vocabulary) -> Option<PartId> {
+        match self {
+            Scope::Own => Some(own),
+            Scope::Boat => Some(Vocabulary::BOAT),
+            Scope::One(id) => vocabulary.holding(id).map(|holding| holding.part),
+        }
+    }
+}
+
+impl Node {
+    /// The nodes directly below, in the order of the text.
+    pub fn children(&self) -> Vec<&Node> {
+        match &self.op {
+            Op::Quantity { .. }
+            | Op::Date(_)
+            | Op::YesNo(_)
+            | Op::Measure(..)
+            | Op::Trait(..)
+            | Op::Derived(..)
+            | Op::EventLevel
+            | Op::EventDay
+            | Op::Day
+            | Op::IsLevel { .. } => Vec::new(),
+            Op::Negate(child) | Op::Truth(child) | Op::Not(child) => vec![child],
+            Op::IsChoice { subject, .. } => vec![subject],
+            Op::Arithmetic(_, left, right)
+            | Op::Compare(_, left, right)
+            | Op::IsSame { left, right, .. } => vec![left, right],
+            Op::And(children) | Op::Or(children) | Op::Call(_, children) => {
+                children.iter().collect()
+            }
+            Op::Count { condition, .. } => condition.iter().map(Box::as_ref).collect(),
+            Op::Sum {
+                value, condition, ..
+            } => std::iter::once(value)
+                .chain(condition)
+                .map(Box::as_ref)
+                .collect(),
+        }
+    }
+
+    /// Calls `visit` with every node from here down, each with the part that [`Scope::Own`] means there:
+    /// `own` at the start, the counted part inside `where` and `over`.
+    pub fn visit<'n>(
+        &'n self,
+        own: PartId,
+        vocabulary: &Vocabulary,
+        visit: &mut dyn FnMut(PartId, &'n Node),
+    ) {
+        visit(own, self);
+        let below = if let Op::Count { over, .. } | Op::Sum { over, .. } = &self.op {
+            vocabulary
+                .holding(*over)
+                .map_or(own, |holding| holding.part)
+        } else {
+            own
+        };
+        for child in self.children() {
+            child.visit(below, vocabulary, visit);
+        }
+    }
+
+    /// Whether anything here names `event.level` or `event.day`.
+    pub fn names_event(&self) -> bool {
+        matches!(self.op, Op::EventLevel | Op::EventDay | Op::IsLevel { .. })
+            || self.children().into_iter().any(Node::names_event)
+    }
+
+    /// Whether nothing here depends on a record or an event: literals and what is computed from them.
+    pub fn is_constant(&self) -> bool {
+        let constant = match &self.op {
+            Op::Quantity { .. } | Op::Date(_) | Op::YesNo(_) => true,
+            Op::Measure(..)
+            | Op::Trait(..)
+            | Op::Derived(..)
+            | Op::EventLevel
+            | Op::EventDay
+            | Op::Day
+            | Op::IsLevel { .. }
+            | Op::Count { .. }
+            | Op::Sum { .. } => false,
+            Op::Negate(_)
+            | Op::Arithmetic(..)
+            | Op::Compare(..)
+            | Op::IsChoice { .. }
+            | Op::IsSame { .. }
+            | Op::Truth(_)
+            | Op::Not(_)
+            | Op::And(_)
+            | Op::Or(_)
+            | Op::Call(..) => true,
+        };
+        constant && self.children().into_iter().all(Node::is_constant)
+    }
+
+    /// The exact value of a constant made of numbers and the four operations, base units; `None` for
+    /// everything else, and where it divides by zero.
+    pub fn constant(&self) -> Option<Exact> {
+        match &self.op {
+            Op::Quantity { value, .. } => Some(value.clone()),
+            Op::Negate(inner) => inner.constant().map(|value| value.neg()),
+            Op::Arithmetic(operation, left, right) => {
+                let (left, right) = (left.constant()?, right.constant()?);
+                match operation {
+                    Arithmetic::Add => Some(left.add(&right)),
+                    Arithmetic::Subtract => Some(left.sub(&right)),
+                    Arithmetic::Multiply => Some(left.mul(&right)),
+                    Arithmetic::Divide => left.checked_div(&right),
+                }
+            }
+            Op::Date(_)
+            | Op::YesNo(_)
+            | Op::Measure(..)
+            | Op::Trait(..)
+            | Op::Derived(..)
+            | Op::EventLevel
+            | Op::EventDay
+            | Op::Day
+            | Op::Compare(..)
+            | Op::IsChoice { .. }
+            | Op::IsLevel { .. }
+            | Op::IsSame { .. }
+            | Op::Truth(_)
+            | Op::Not(_)
+            | Op::And(_)
+            | Op::Or(_)
+            | Op::Call(..)
+            | Op::Count { .. }
+            | Op::Sum { .. } => None,
+        }
+    }
 }

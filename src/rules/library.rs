@@ -10,13 +10,23 @@ use crate::text::quoted;
 
 /// The files of the demo class, so that an installed program works in an empty folder.
 const EMBEDDED: [(&str, &str); 3] = [
-    ("tarn-8/2.4.0.yaml", include_str!("../../rules/tarn-8/2.4.0.yaml")),
-    ("tarn-8/3.0.0.yaml", include_str!("../../rules/tarn-8/3.0.0.yaml")),
-    ("tarn-8/3.1.0.yaml", include_str!("../../rules/tarn-8/3.1.0.yaml")),
+    (
+        "tarn-8/2.4.0.yaml",
+        include_str!("../../rules/tarn-8/2.4.0.yaml"),
+    ),
+    (
+        "tarn-8/3.0.0.yaml",
+        include_str!("../../rules/tarn-8/3.0.0.yaml"),
+    ),
+    (
+        "tarn-8/3.1.0.yaml",
+        include_str!("../../rules/tarn-8/3.1.0.yaml"),
+    ),
 ];
 
 /// The form of the demo class.
-pub const EMBEDDED_FORM: (&str, &str) = ("forms/tarn-8.yaml", include_str!("../../forms/tarn-8.yaml"));
+pub const EMBEDDED_FORM: (&str, &str) =
+    ("forms/tarn-8.yaml", include_str!("../../forms/tarn-8.yaml"));
 
 /// A version on the shelf: read only when it is asked for.
 #[derive(Debug)]
@@ -32,7 +42,9 @@ struct Shelved {
 
 impl Shelved {
     fn rules(&self) -> Result<Arc<RulesFile>, Vec<Diagnostic>> {
-        self.rules.get_or_init(|| load(&self.name, &self.bytes).map(Arc::new)).clone()
+        self.rules
+            .get_or_init(|| load(&self.name, &self.bytes).map(Arc::new))
+            .clone()
     }
 }
 
@@ -92,18 +104,28 @@ impl Library {
                 }
             }
         };
-        if let Some(other) = self.shelved.iter().find(|other| other.class == shelved.class && other.version == shelved.version) {
+        if let Some(other) = self
+            .shelved
+            .iter()
+            .find(|other| other.class == shelved.class && other.version == shelved.version)
+        {
             if other.bytes == shelved.bytes {
                 return Ok(());
             }
-            return Err(vec![Diagnostic::fault(
-                "library.twice",
-                format!("{} and {} both are {}@{}, and differ", other.name, name, shelved.class, shelved.version),
-            )
-            .help("a version is written once; give the changed file a version of its own")]);
+            return Err(vec![
+                Diagnostic::fault(
+                    "library.twice",
+                    format!(
+                        "{} and {} both are {}@{}, and differ",
+                        other.name, name, shelved.class, shelved.version
+                    ),
+                )
+                .help("a version is written once; give the changed file a version of its own"),
+            ]);
         }
         self.shelved.push(shelved);
-        self.shelved.sort_by(|a, b| (&a.class, &a.version).cmp(&(&b.class, &b.version)));
+        self.shelved
+            .sort_by(|a, b| (&a.class, &a.version).cmp(&(&b.class, &b.version)));
         Ok(())
     }
 
@@ -135,48 +157,95 @@ impl Library {
             Some((class, requirement)) => (class, requirement),
             None => (reference, "*"),
         };
-        let of_class: Vec<&Shelved> = self.shelved.iter().filter(|one| one.class == class).collect();
+        let of_class: Vec<&Shelved> = self
+            .shelved
+            .iter()
+            .filter(|one| one.class == class)
+            .collect();
         if of_class.is_empty() {
             let help = match near_misses(class, self.classes().into_iter()) {
                 Some(near) => format!("did you mean {}?", quoted(near)),
-                None => format!("known classes: {}; add others with --rules-dir", self.classes().join(", ")),
+                None => format!(
+                    "known classes: {}; add others with --rules-dir",
+                    self.classes().join(", ")
+                ),
             };
-            return Err(vec![Diagnostic::fault("library.class", format!("there are no rules of a class {}", quoted(class))).help(help)]);
+            return Err(vec![
+                Diagnostic::fault(
+                    "library.class",
+                    format!("there are no rules of a class {}", quoted(class)),
+                )
+                .help(help),
+            ]);
         }
-        let listed = || of_class.iter().map(|one| one.version.to_string()).collect::<Vec<_>>().join(", ");
+        let listed = || {
+            of_class
+                .iter()
+                .map(|one| one.version.to_string())
+                .collect::<Vec<_>>()
+                .join(", ")
+        };
         if let Ok(version) = semver::Version::parse(requirement) {
             return match of_class.iter().find(|one| one.version == version) {
-                Some(one) => Ok(Resolved { rules: one.rules()?, later: later(&of_class, one) }),
-                None => Err(vec![Diagnostic::fault(
-                    "library.version",
-                    format!("there is no version {version} of {class}"))
-                    .help(format!("there are: {}", listed()))]),
+                Some(one) => Ok(Resolved {
+                    rules: one.rules()?,
+                    later: later(&of_class, one),
+                }),
+                None => Err(vec![
+                    Diagnostic::fault(
+                        "library.version",
+                        format!("there is no version {version} of {class}"),
+                    )
+                    .help(format!("there are: {}", listed())),
+                ]),
             };
         }
         let Ok(asked) = semver::VersionReq::parse(requirement) else {
-            return Err(vec![Diagnostic::fault(
-                "library.requirement",
-                format!("{} is neither a version nor a requirement", quoted(requirement)))
-                .help(format!("write {class}@3.1.0, {class}@^3, or {class} alone for the version in force"))]);
+            return Err(vec![
+                Diagnostic::fault(
+                    "library.requirement",
+                    format!(
+                        "{} is neither a version nor a requirement",
+                        quoted(requirement)
+                    ),
+                )
+                .help(format!(
+                    "write {class}@3.1.0, {class}@^3, or {class} alone for the version in force"
+                )),
+            ]);
         };
-        let fitting: Vec<&&Shelved> =
-            of_class.iter().filter(|one| one.status == Status::Adopted && asked.matches(&one.version)).collect();
+        let fitting: Vec<&&Shelved> = of_class
+            .iter()
+            .filter(|one| one.status == Status::Adopted && asked.matches(&one.version))
+            .collect();
         let best = fitting
             .iter()
             .filter(|one| one.in_force_from.is_some_and(|day| day <= on))
             .max_by(|a, b| (a.in_force_from, &a.version).cmp(&(b.in_force_from, &b.version)));
         match best {
-            Some(one) => Ok(Resolved { rules: one.rules()?, later: later(&of_class, one) }),
+            Some(one) => Ok(Resolved {
+                rules: one.rules()?,
+                later: later(&of_class, one),
+            }),
             None => {
-                let first = fitting.iter().filter_map(|one| one.in_force_from.map(|day| (day, &one.version))).min();
+                let first = fitting
+                    .iter()
+                    .filter_map(|one| one.in_force_from.map(|day| (day, &one.version)))
+                    .min();
                 let help = match first {
                     Some((day, version)) => format!("{version} is in force from {day}"),
                     None => format!("there are: {}", listed()),
                 };
-                Err(vec![Diagnostic::fault(
-                    "library.none",
-                    format!("no adopted version of {class} that meets {} was in force on {on}", quoted(requirement)))
-                    .help(help)])
+                Err(vec![
+                    Diagnostic::fault(
+                        "library.none",
+                        format!(
+                            "no adopted version of {class} that meets {} was in force on {on}",
+                            quoted(requirement)
+                        ),
+                    )
+                    .help(help),
+                ])
             }
         }
     }
@@ -199,13 +268,16 @@ type Head = (String, semver::Version, Status, Option<Date>);
 fn head(bytes: &[u8]) -> Option<Head> {
     let text = std::str::from_utf8(bytes).ok()?;
     let field = |key: &str| {
-        let mut found = text.lines().filter_map(|line| line.strip_prefix(key)?.strip_prefix(": "));
+        let mut found = text
+            .lines()
+            .filter_map(|line| line.strip_prefix(key)?.strip_prefix(": "));
         let value = found.next()?;
         if found.next().is_some() {
             return None;
         }
         let value = value.split(" #").next()?.trim();
-        (!value.is_empty() && !value.starts_with(['"', '\'', '&', '*', '!', '|', '>', '{', '['])).then(|| value.to_owned())
+        (!value.is_empty() && !value.starts_with(['"', '\'', '&', '*', '!', '|', '>', '{', '[']))
+            .then(|| value.to_owned())
     };
     if field("format")? != super::load::FORMAT {
         return None;
@@ -218,6 +290,8 @@ fn head(bytes: &[u8]) -> Option<Head> {
         _ => return None,
     };
     let version = semver::Version::parse(&field("version")?).ok()?;
-    let day = crate::quantity::DateSpan::parse(&field("in_force_from")?).ok()?.as_day()?;
+    let day = crate::quantity::DateSpan::parse(&field("in_force_from")?)
+        .ok()?
+        .as_day()?;
     Some((field("class")?, version, status, Some(day)))
 }

@@ -11,18 +11,32 @@ pub type Derived = Vec<Vec<Option<Expression>>>;
 /// Adds the problems of an expression.
 pub fn problems(found: Vec<ExpressionProblem>, faults: &mut Faults) {
     for problem in found {
-        faults.fault(problem.code, problem.span, problem.message, "", problem.help.unwrap_or_default());
+        faults.fault(
+            problem.code,
+            problem.span,
+            problem.message,
+            "",
+            problem.help.unwrap_or_default(),
+        );
     }
 }
 
 /// What a derived value yields, where it is known.
 pub fn yield_of(derived: &Derived, part: PartId, slot: DerivedId) -> Option<Yield> {
-    derived.get(part.index())?.get(slot.index())?.as_ref().map(|expression| expression.yields)
+    derived
+        .get(part.index())?
+        .get(slot.index())?
+        .as_ref()
+        .map(|expression| expression.yields)
 }
 
 /// Parses every derived value of a vocabulary.
 pub fn load(vocabulary: &Vocabulary, equipment: &Entry<'_>, faults: &mut Faults) -> Derived {
-    let mut derived: Derived = vocabulary.parts.iter().map(|part| vec![None; part.derived.len()]).collect();
+    let mut derived: Derived = vocabulary
+        .parts
+        .iter()
+        .map(|part| vec![None; part.derived.len()])
+        .collect();
     let mut open: Vec<(PartId, DerivedId)> = Vec::new();
     for (part_at, part) in vocabulary.parts.iter().enumerate() {
         for slot_at in 0..part.derived.len() {
@@ -37,21 +51,32 @@ pub fn load(vocabulary: &Vocabulary, equipment: &Entry<'_>, faults: &mut Faults)
         let mut waiting = Vec::new();
         let before = open.len();
         for (part, slot) in open {
-            let Some((uses, node)) = uses(vocabulary, equipment, part, slot) else { continue };
-            let settled = |used: &(PartId, DerivedId)| broken.contains(used) || yield_of(&derived, used.0, used.1).is_some();
+            let Some((uses, node)) = uses(vocabulary, equipment, part, slot) else {
+                continue;
+            };
+            let settled = |used: &(PartId, DerivedId)| {
+                broken.contains(used) || yield_of(&derived, used.0, used.1).is_some()
+            };
             if !uses.iter().all(settled) {
                 waiting.push((part, slot));
                 continue;
             }
             let found = {
                 let types = |part, slot| yield_of(&derived, part, slot);
-                let names = Names { vocabulary, own: part, derived: &types };
+                let names = Names {
+                    vocabulary,
+                    own: part,
+                    derived: &types,
+                };
                 let text = node.as_text().unwrap_or("");
                 expression::read_value(text, &|range| node.text_span(range), &names)
             };
             match found {
                 Ok(expression) => {
-                    if let Some(place) = derived.get_mut(part.index()).and_then(|list| list.get_mut(slot.index())) {
+                    if let Some(place) = derived
+                        .get_mut(part.index())
+                        .and_then(|list| list.get_mut(slot.index()))
+                    {
                         *place = Some(expression);
                     }
                 }
@@ -73,22 +98,46 @@ pub fn load(vocabulary: &Vocabulary, equipment: &Entry<'_>, faults: &mut Faults)
 
 /// All of them, if every one could be read.
 pub fn complete(derived: Derived) -> Option<Vec<Vec<Expression>>> {
-    derived.into_iter().map(|list| list.into_iter().collect::<Option<Vec<_>>>()).collect()
+    derived
+        .into_iter()
+        .map(|list| list.into_iter().collect::<Option<Vec<_>>>())
+        .collect()
 }
 
 type Uses<'n, 's> = (Vec<(PartId, DerivedId)>, &'n Node<'s>);
 
-fn uses<'n, 's>(vocabulary: &Vocabulary, equipment: &'n Entry<'s>, part: PartId, slot: DerivedId) -> Option<Uses<'n, 's>> {
+fn uses<'n, 's>(
+    vocabulary: &Vocabulary,
+    equipment: &'n Entry<'s>,
+    part: PartId,
+    slot: DerivedId,
+) -> Option<Uses<'n, 's>> {
     let described = vocabulary.part(part)?;
     let value = described.derived.get(slot.index())?;
-    let node = equipment.node.get(&described.name.text)?.get("derived")?.get(&value.name.text)?;
-    let names = Names { vocabulary, own: part, derived: &|_, _| None };
+    let node = equipment
+        .node
+        .get(&described.name.text)?
+        .get("derived")?
+        .get(&value.name.text)?;
+    let names = Names {
+        vocabulary,
+        own: part,
+        derived: &|_, _| None,
+    };
     Some((expression::derived_used(&value.text, &names), node))
 }
 
-fn circle(vocabulary: &Vocabulary, equipment: &Entry<'_>, waiting: &[(PartId, DerivedId)], faults: &mut Faults) {
+fn circle(
+    vocabulary: &Vocabulary,
+    equipment: &Entry<'_>,
+    waiting: &[(PartId, DerivedId)],
+    faults: &mut Faults,
+) {
     let name = |(part, slot): (PartId, DerivedId)| {
-        vocabulary.part(part).and_then(|part| part.derived.get(slot.index())).map(|one| one.name.clone())
+        vocabulary
+            .part(part)
+            .and_then(|part| part.derived.get(slot.index()))
+            .map(|one| one.name.clone())
     };
     // Walk from the first one along its uses until one comes again: that is the circle.
     let Some(first) = waiting.first() else { return };
@@ -100,13 +149,19 @@ fn circle(vocabulary: &Vocabulary, equipment: &Entry<'_>, waiting: &[(PartId, De
         let Some(next) = next else { return };
         if let Some(at) = path.iter().position(|one| *one == next) {
             let round: Vec<_> = path.iter().skip(at).filter_map(|one| name(*one)).collect();
-            let words: Vec<String> =
-                round.iter().chain(round.first()).map(|name| quoted(&name.text)).collect();
+            let words: Vec<String> = round
+                .iter()
+                .chain(round.first())
+                .map(|name| quoted(&name.text))
+                .collect();
             if let Some(start) = round.first() {
                 faults.fault(
                     "expression.circle",
                     start.span,
-                    format!("derived values use each other in a circle: {}", words.join(" from ")),
+                    format!(
+                        "derived values use each other in a circle: {}",
+                        words.join(" from ")
+                    ),
                     "needs itself",
                     "one of them must come from measures alone",
                 );
@@ -124,37 +179,68 @@ fn circle(vocabulary: &Vocabulary, equipment: &Entry<'_>, waiting: &[(PartId, De
 fn zones(vocabulary: &Vocabulary, derived: &Derived, faults: &mut Faults) {
     for (at, part) in vocabulary.parts.iter().enumerate() {
         for zone in &part.zones {
-            let ZoneKind::WithinOf { of, .. } = &zone.kind else { continue };
-            let measured = part.measure_named(&of.text).and_then(|id| part.measures.get(id.index())).map(|measure| {
-                matches!(
-                    measure.kind,
-                    crate::vocabulary::MeasureKind::Quantity(
-                        crate::vocabulary::QuantityKind::Position | crate::vocabulary::QuantityKind::Length
-                    )
-                ) && !measure.placed
-            });
+            let ZoneKind::WithinOf { of, .. } = &zone.kind else {
+                continue;
+            };
+            let measured = part
+                .measure_named(&of.text)
+                .and_then(|id| part.measures.get(id.index()))
+                .map(|measure| {
+                    matches!(
+                        measure.kind,
+                        crate::vocabulary::MeasureKind::Quantity(
+                            crate::vocabulary::QuantityKind::Position
+                                | crate::vocabulary::QuantityKind::Length
+                        )
+                    ) && !measure.placed
+                });
             let computed = part.derived_named(&of.text).and_then(|slot| {
-                derived.get(at).and_then(|list| list.get(slot.index())).map(|one| match one {
-                    Some(expression) => {
-                        expression.yields.kind == expression::Type::Quantity(crate::quantity::Dimension::LENGTH)
-                            && !expression.yields.placed
-                    }
-                    None => true,
-                })
+                derived
+                    .get(at)
+                    .and_then(|list| list.get(slot.index()))
+                    .map(|one| match one {
+                        Some(expression) => {
+                            expression.yields.kind
+                                == expression::Type::Quantity(crate::quantity::Dimension::LENGTH)
+                                && !expression.yields.placed
+                        }
+                        None => true,
+                    })
             });
             match measured.or(computed) {
                 Some(true) => {}
                 Some(false) => faults.fault(
                     "vocabulary.zone",
                     of.span,
-                    format!("{} is no single position along a {}", quoted(&of.text), part.name.text),
+                    format!(
+                        "{} is no single position along a {}",
+                        quoted(&of.text),
+                        part.name.text
+                    ),
                     "",
                     "a zone lies within a distance of `edge`, or of a position such as `toe_at`",
                 ),
                 None => {
-                    let known = part.measures.iter().map(|one| one.name.text.as_str()).chain(part.derived.iter().map(|one| one.name.text.as_str())).chain(["edge"]);
-                    let help = near_misses(&of.text, known).map(|near| format!("did you mean {}?", quoted(near))).unwrap_or_default();
-                    faults.fault("name.unknown", of.span, format!("{} is neither `edge` nor a measure of {}", quoted(&of.text), part.name.text), "not known", help);
+                    let known = part
+                        .measures
+                        .iter()
+                        .map(|one| one.name.text.as_str())
+                        .chain(part.derived.iter().map(|one| one.name.text.as_str()))
+                        .chain(["edge"]);
+                    let help = near_misses(&of.text, known)
+                        .map(|near| format!("did you mean {}?", quoted(near)))
+                        .unwrap_or_default();
+                    faults.fault(
+                        "name.unknown",
+                        of.span,
+                        format!(
+                            "{} is neither `edge` nor a measure of {}",
+                            quoted(&of.text),
+                            part.name.text
+                        ),
+                        "not known",
+                        help,
+                    );
                 }
             }
         }

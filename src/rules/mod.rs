@@ -1,12 +1,20 @@
 //! Class rules: model, loader, library of versions, lint of single rules.
 
 mod library;
+mod lint;
 mod load;
 mod load_derived;
 mod load_rule;
 mod model;
+mod schema;
 
 pub use library::{EMBEDDED_FORM, Library, Resolved};
+pub use lint::{lint, without_a_case};
 pub use load::{FORMAT, digest, format_line, load, load_tree};
 pub use load_rule::rows;
 pub use model::*;
+pub use schema::{cases_schema, rules_schema};
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
+mod tests;

@@ -60,8 +60,14 @@ impl RulesFile {
     }
 
     /// A derived value of a part.
-    pub fn derived_value(&self, part: PartId, slot: crate::vocabulary::DerivedId) -> Option<&Expression> {
-        self.derived.get(part.index()).and_then(|list| list.get(slot.index()))
+    pub fn derived_value(
+        &self,
+        part: PartId,
+        slot: crate::vocabulary::DerivedId,
+    ) -> Option<&Expression> {
+        self.derived
+            .get(part.index())
+            .and_then(|list| list.get(slot.index()))
     }
 }
 
@@ -100,7 +106,11 @@ pub enum Stage {
 
 impl Stage {
     /// All stages in their order.
-    pub const ALL: [Stage; 3] = [Stage::SelfCheck, Stage::Certification, Stage::EventInspection];
+    pub const ALL: [Stage; 3] = [
+        Stage::SelfCheck,
+        Stage::Certification,
+        Stage::EventInspection,
+    ];
 
     /// The word in files: `self_check`.
     pub fn word(self) -> &'static str {
@@ -318,7 +328,12 @@ pub enum BoundKind {
 
 impl BoundKind {
     /// All four, in the order in which they are read.
-    pub const ALL: [BoundKind; 4] = [BoundKind::AtLeast, BoundKind::MoreThan, BoundKind::AtMost, BoundKind::LessThan];
+    pub const ALL: [BoundKind; 4] = [
+        BoundKind::AtLeast,
+        BoundKind::MoreThan,
+        BoundKind::AtMost,
+        BoundKind::LessThan,
+    ];
 
     /// The word in files: `at_least`.
     pub fn word(self) -> &'static str {

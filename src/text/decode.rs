@@ -16,8 +16,13 @@ const BYTE_ORDER_MARK: &[u8] = b"\xef\xbb\xbf";
 /// UTF-8, UTF-16 or a binary format, a control character, a carriage return without a line feed.
 pub fn decode(name: &str, bytes: &[u8]) -> Result<Arc<Source>, TextProblem> {
     if bytes.len() > limits::DOCUMENT_BYTES {
-        return Err(too_large("file", bytes.len(), "DOCUMENT_BYTES", limits::DOCUMENT_BYTES)
-            .help("split it; many records go into one JSON Lines file (.jsonl), one a line"));
+        return Err(too_large(
+            "file",
+            bytes.len(),
+            "DOCUMENT_BYTES",
+            limits::DOCUMENT_BYTES,
+        )
+        .help("split it; many records go into one JSON Lines file (.jsonl), one a line"));
     }
     text_of(bytes).map(|text| Source::new(name, text))
 }
@@ -29,8 +34,10 @@ pub fn decode(name: &str, bytes: &[u8]) -> Result<Arc<Source>, TextProblem> {
 /// As [`decode`], with [`limits::LINES_BYTES`] as the size; line numbers are those of the file.
 pub fn decode_lines(name: &str, bytes: &[u8], first_line: u32) -> Result<Arc<Source>, TextProblem> {
     if bytes.len() > limits::LINES_BYTES {
-        return Err(too_large("file", bytes.len(), "LINES_BYTES", limits::LINES_BYTES)
-            .help("split it into several files"));
+        return Err(
+            too_large("file", bytes.len(), "LINES_BYTES", limits::LINES_BYTES)
+                .help("split it into several files"),
+        );
     }
     text_at(bytes, first_line).map(|text| Source::new_at(name, text, first_line))
 }
@@ -49,14 +56,18 @@ fn text_of(bytes: &[u8]) -> Result<&str, TextProblem> {
 
 fn text_at(bytes: &[u8], first_line: u32) -> Result<&str, TextProblem> {
     if let Some(encoding) = other_unicode(bytes) {
-        return Err(
-            TextProblem::new("text.encoding", format!("the file is {encoding}, not UTF-8"))
-                .help("save it again as UTF-8"),
-        );
+        return Err(TextProblem::new(
+            "text.encoding",
+            format!("the file is {encoding}, not UTF-8"),
+        )
+        .help("save it again as UTF-8"));
     }
     let bytes = bytes.strip_prefix(BYTE_ORDER_MARK).unwrap_or(bytes);
     if let Some(kind) = binary_kind(bytes) {
-        return Err(TextProblem::new("text.binary", format!("the file is {kind}, not a text")));
+        return Err(TextProblem::new(
+            "text.binary",
+            format!("the file is {kind}, not a text"),
+        ));
     }
     let text = std::str::from_utf8(bytes).map_err(|error| {
         let valid = bytes.get(..error.valid_up_to()).unwrap_or_default();
@@ -76,7 +87,7 @@ fn text_at(bytes: &[u8], first_line: u32) -> Result<&str, TextProblem> {
             _ => problem.help("save the file again as UTF-8"),
         }
     })?;
-    match text.bytes().enumerate().find(|(at, byte)| refused(text, *at, *byte)) {
+    match first_refused(text.as_bytes()) {
         None => Ok(text),
         Some((at, byte)) => {
             let place = place(text.get(..at).unwrap_or_default(), first_line);
@@ -86,8 +97,11 @@ fn text_at(bytes: &[u8], first_line: u32) -> Result<&str, TextProblem> {
                     format!("{place}: a carriage return without a line feed"),
                 )
                 .help("save the file with the line ends LF or CRLF"),
-                0 => TextProblem::new("text.binary", format!("{place}: a byte 00, so this is no text"))
-                    .help("give a text file in UTF-8"),
+                0 => TextProblem::new(
+                    "text.binary",
+                    format!("{place}: a byte 00, so this is no text"),
+                )
+                .help("give a text file in UTF-8"),
                 _ => TextProblem::new(
                     "text.control",
                     format!("{place}: the control character {byte:02X}"),
@@ -98,13 +112,27 @@ fn text_at(bytes: &[u8], first_line: u32) -> Result<&str, TextProblem> {
     }
 }
 
-fn refused(text: &str, at: usize, byte: u8) -> bool {
-    match byte {
-        b'\n' | b'\t' => false,
-        b'\r' => text.as_bytes().get(at + 1) != Some(&b'\n'),
-        0..=0x1f | 0x7f => true,
-        _ => false,
+/// The first byte that no text file should hold. Chunks without control characters, nearly all of
+/// them, are passed over quickly.
+fn first_refused(bytes: &[u8]) -> Option<(usize, u8)> {
+    const CHUNK: usize = 64;
+    let control = |byte: u8| byte < 0x20 && byte != b'\n' && byte != b'\t' || byte == 0x7f;
+    for (index, chunk) in bytes.chunks(CHUNK).enumerate() {
+        if !chunk
+            .iter()
+            .fold(false, |found, byte| found | control(*byte))
+        {
+            continue;
+        }
+        for (offset, byte) in chunk.iter().enumerate() {
+            let at = index * CHUNK + offset;
+            let line_end = *byte == b'\r' && bytes.get(at + 1) == Some(&b'\n');
+            if control(*byte) && !line_end {
+                return Some((at, *byte));
+            }
+        }
     }
+    None
 }
 
 /// Line and column just after some text, in words.

@@ -23,7 +23,9 @@ pub fn cut_by_comment(source: &Source, value: Span) -> bool {
 /// as in `[4,70 mm]`: there a decimal comma was probably meant.
 pub fn parted_at_comma(source: &Source, value: Span) -> bool {
     let rest = source.text().get(value.end as usize..).unwrap_or("");
-    source.slice(value).ends_with(|last: char| last.is_ascii_digit())
+    source
+        .slice(value)
+        .ends_with(|last: char| last.is_ascii_digit())
         && rest
             .strip_prefix(',')
             .is_some_and(|rest| rest.starts_with(|next: char| next.is_ascii_digit()))

@@ -8,7 +8,7 @@ use std::ops::Range;
 
 use super::decode::too_large;
 use super::node::{Entry, Node, Scalar, Style, Value};
-use super::problem::{TextProblem, quoted};
+use super::problem::{TextProblem, quoted, too_many};
 use super::source::{Source, Span};
 use super::yaml::{duplicate_keys, take_from};
 use super::{limits, yaml_words};
@@ -24,17 +24,21 @@ use super::{limits, yaml_words};
 /// Duplicate keys all together; at broken syntax or a limit reading stops.
 pub fn parse_json_line(source: &Source, range: Range<usize>) -> Result<Node<'_>, Vec<TextProblem>> {
     let end = range.end.min(source.text().len());
-    let Some(text) = source.text().get(range.start..end) else {
+    let Some(text) = source
+        .text()
+        .get(..end)
+        .filter(|text| text.is_char_boundary(range.start))
+    else {
         return Ok(Node::new(Value::Null, Span::at(range.start)));
     };
-    if text.len() > limits::LINE_BYTES {
-        let problem = too_large("line", text.len(), "LINE_BYTES", limits::LINE_BYTES);
+    let bytes = end - range.start;
+    if bytes > limits::LINE_BYTES {
+        let problem = too_large("line", bytes, "LINE_BYTES", limits::LINE_BYTES);
         return Err(vec![problem.label(Span::at(range.start), "this line")]);
     }
     let mut reader = Reader {
-        text: source.text(),
+        text,
         at: range.start,
-        end,
         nodes: 0,
         depth: 0,
         items: Vec::new(),
@@ -55,9 +59,9 @@ pub fn parse_json_line(source: &Source, range: Range<usize>) -> Result<Node<'_>,
 type Bad = Box<TextProblem>;
 
 struct Reader<'s> {
+    /// The source up to the end of the range.
     text: &'s str,
     at: usize,
-    end: usize,
     nodes: usize,
     depth: usize,
     items: Vec<Node<'s>>,
@@ -68,23 +72,19 @@ struct Reader<'s> {
 impl<'s> Reader<'s> {
     fn document(&mut self) -> Result<Node<'s>, Bad> {
         self.blanks();
-        if self.at >= self.end {
+        if self.at >= self.text.len() {
             return Ok(Node::new(Value::Null, Span::at(self.at)));
         }
         let node = self.value()?;
         self.blanks();
-        if self.at < self.end {
+        if self.at < self.text.len() {
             return Err(self.unexpected("the end of the line"));
         }
         Ok(node)
     }
 
     fn peek(&self) -> Option<u8> {
-        if self.at < self.end {
-            self.text.as_bytes().get(self.at).copied()
-        } else {
-            None
-        }
+        self.text.as_bytes().get(self.at).copied()
     }
 
     fn blanks(&mut self) {
@@ -104,11 +104,15 @@ impl<'s> Reader<'s> {
                 let mut node = self.scalar(text, Style::Quoted, start);
                 node.verbatim = matches!(
                     &node.value,
-                    Value::Scalar(Scalar { text: Cow::Borrowed(_), .. })
+                    Value::Scalar(Scalar {
+                        text: Cow::Borrowed(_),
+                        ..
+                    })
                 );
                 Ok(node)
             }
-            Some(b'-' | b'0'..=b'9') => {
+            // No number starts with a plus or a point: so it is told.
+            Some(b'-' | b'0'..=b'9' | b'+' | b'.') => {
                 self.number()?;
                 Ok(self.plain(start))
             }
@@ -130,11 +134,14 @@ impl<'s> Reader<'s> {
     }
 
     fn scalar(&self, text: Cow<'s, str>, style: Style, start: usize) -> Node<'s> {
-        Node::new(Value::Scalar(Scalar { text, style }), Span::new(start, self.at))
+        Node::new(
+            Value::Scalar(Scalar { text, style }),
+            Span::new(start, self.at),
+        )
     }
 
     fn word(&mut self, word: &str) -> Result<(), Bad> {
-        let rest = self.text.get(self.at..self.end).unwrap_or("");
+        let rest = self.text.get(self.at..).unwrap_or("");
         let length = rest
             .bytes()
             .take_while(|byte| byte.is_ascii_alphanumeric() || *byte == b'_')
@@ -164,14 +171,16 @@ impl<'s> Reader<'s> {
             }
             good &= self.digits() > 0;
         }
-        let glued = self
-            .peek()
-            .is_some_and(|next| next.is_ascii_alphanumeric() || matches!(next, b'.' | b'_' | b'+' | b'-'));
+        let glued = self.peek().is_some_and(|next| {
+            next.is_ascii_alphanumeric() || matches!(next, b'.' | b'_' | b'+' | b'-')
+        });
         if good && !glued {
             return Ok(());
         }
-        let rest = self.text.get(start..self.end).unwrap_or("");
-        let length = rest.find([',', ']', '}', ' ', '\t', '"', ':']).unwrap_or(rest.len());
+        let rest = self.text.get(start..).unwrap_or("");
+        let length = rest
+            .find([',', ']', '}', ' ', '\t', '"', ':'])
+            .unwrap_or(rest.len());
         let written = rest.get(..length).unwrap_or("");
         Err(Box::new(
             TextProblem::new(
@@ -200,7 +209,7 @@ impl<'s> Reader<'s> {
     /// A string; the place is at its opening quote and ends behind its closing one.
     fn string(&mut self) -> Result<Cow<'s, str>, Bad> {
         let start = self.at + 1;
-        let rest = self.text.as_bytes().get(start..self.end).unwrap_or_default();
+        let rest = self.text.as_bytes().get(start..).unwrap_or_default();
         let plain = rest
             .iter()
             .position(|byte| matches!(byte, b'"' | b'\\' | 0..=0x1f))
@@ -219,7 +228,10 @@ impl<'s> Reader<'s> {
         let mut text = self.text.get(start..self.at).unwrap_or("").to_string();
         loop {
             let from = self.at;
-            while self.peek().is_some_and(|byte| !matches!(byte, b'"' | b'\\' | 0..=0x1f)) {
+            while self
+                .peek()
+                .is_some_and(|byte| !matches!(byte, b'"' | b'\\' | 0..=0x1f))
+            {
                 self.at += 1;
             }
             text.push_str(self.text.get(from..self.at).unwrap_or(""));
@@ -266,7 +278,7 @@ impl<'s> Reader<'s> {
             _ => None,
         };
         escaped.ok_or_else(|| {
-            let rest = self.text.get(start..self.end).unwrap_or("");
+            let rest = self.text.get(start..).unwrap_or("");
             let length = rest
                 .char_indices()
                 .take(6)
@@ -285,7 +297,9 @@ impl<'s> Reader<'s> {
                     ),
                 )
                 .label(Span::new(start, start + length), "read as an escape")
-                .help("write a backslash as `\\\\`; \\u has four digits, and both halves of a pair"),
+                .help(
+                    "write a backslash as `\\\\`; \\u has four digits, and both halves of a pair",
+                ),
             )
         })
     }
@@ -307,7 +321,7 @@ impl<'s> Reader<'s> {
     }
 
     fn hex(&mut self) -> Option<u32> {
-        let end = self.at.checked_add(4).filter(|end| *end <= self.end)?;
+        let end = self.at + 4;
         let digits = self.text.get(self.at..end)?;
         if !digits.bytes().all(|digit| digit.is_ascii_hexdigit()) {
             return None;
@@ -361,7 +375,11 @@ impl<'s> Reader<'s> {
                 }
                 self.blanks();
                 let node = self.value()?;
-                self.entries.push(Entry { key, key_span, node });
+                self.entries.push(Entry {
+                    key,
+                    key_span,
+                    node,
+                });
                 self.blanks();
                 if self.skip(b'}') {
                     break;
@@ -374,8 +392,9 @@ impl<'s> Reader<'s> {
         self.depth -= 1;
         let entries = take_from(&mut self.entries, first);
         for problem in duplicate_keys(&entries) {
-            if self.problems.len() < limits::PROBLEMS {
-                self.problems.push(problem);
+            self.problems.push(problem);
+            if self.problems.len() >= limits::PROBLEMS {
+                return Err(Box::new(too_many()));
             }
         }
         Ok(self.collection(Value::Mapping(entries), start))
@@ -401,23 +420,30 @@ impl<'s> Reader<'s> {
     fn count(&mut self) -> Result<(), Bad> {
         self.nodes += 1;
         if self.nodes > limits::NODES {
-            return Err(Box::new(yaml_words::nodes().label(Span::at(self.at), "the limit is passed here")));
+            return Err(Box::new(
+                yaml_words::nodes().label(Span::at(self.at), "the limit is passed here"),
+            ));
         }
         Ok(())
     }
 
     fn unexpected_in(&self, open: usize, wanted: &str) -> Bad {
         let mut problem = self.unexpected(wanted);
-        problem.labels.push((Span::new(open, open + 1), "opened here".to_string()));
+        problem
+            .labels
+            .push((Span::new(open, open + 1), "opened here".to_string()));
         problem
     }
 
     fn unexpected(&self, wanted: &str) -> Bad {
-        let rest = self.text.get(self.at..self.end).unwrap_or("");
+        let rest = self.text.get(self.at..).unwrap_or("");
         let Some(next) = rest.chars().next() else {
             return Box::new(
-                TextProblem::new("text.json", format!("the line ends where {wanted} is expected"))
-                    .label(Span::at(self.at), "the line ends here"),
+                TextProblem::new(
+                    "text.json",
+                    format!("the line ends where {wanted} is expected"),
+                )
+                .label(Span::at(self.at), "the line ends here"),
             );
         };
         let word = rest
@@ -426,12 +452,22 @@ impl<'s> Reader<'s> {
             .max(next.len_utf8());
         let problem = TextProblem::new(
             "text.json",
-            format!("{wanted} is expected, not {}", quoted(rest.get(..word).unwrap_or(""))),
+            format!(
+                "{wanted} is expected, not {}",
+                quoted(rest.get(..word).unwrap_or(""))
+            ),
         )
-        .label(Span::new(self.at, self.at + word), format!("expected: {wanted}"));
+        .label(
+            Span::new(self.at, self.at + word),
+            format!("expected: {wanted}"),
+        );
         Box::new(match next {
             '\'' => problem.help("strings in JSON stand in double quotes"),
-            '/' | '#' => problem.help("JSON has no comments"),
+            '#' => problem.help("JSON has no comments"),
+            '/' if rest.starts_with("//") || rest.starts_with("/*") => {
+                problem.help("JSON has no comments")
+            }
+            '/' => problem.help("a fraction is a text and stands in double quotes"),
             ']' | '}' => problem.help("JSON has no comma behind the last entry"),
             letter if letter.is_alphabetic() => {
                 problem.help("in JSON every text and every key stands in double quotes")

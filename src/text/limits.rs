@@ -13,7 +13,7 @@ pub const LINE_BYTES: usize = 4_000_000;
 pub const LINES_BYTES: usize = 4_000_000_000;
 
 /// Keys and values in one document or line; the repetitions made by aliases have their own limit.
-pub const NODES: usize = 400_000;
+pub const NODES: usize = 300_000;
 
 /// Lists and mappings inside one another, the outermost counted as 1, aliases included.
 pub const DEPTH: usize = 64;

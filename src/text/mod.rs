@@ -19,6 +19,7 @@ mod node;
 mod problem;
 mod source;
 mod yaml;
+mod yaml_syntax;
 mod yaml_words;
 
 pub use decode::{decode, decode_lines};

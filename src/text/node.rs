@@ -164,7 +164,9 @@ impl<'s> Node<'s> {
             Value::Null | Value::Scalar(_) => self.span,
             Value::Sequence(items) => items
                 .first()
-                .map_or(Span::at(self.span.start as usize), |item| item.label_span(None)),
+                .map_or(Span::at(self.span.start as usize), |item| {
+                    item.label_span(None)
+                }),
             Value::Mapping(entries) => entries
                 .first()
                 .map_or(Span::at(self.span.start as usize), |entry| entry.key_span),

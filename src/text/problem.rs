@@ -43,32 +43,74 @@ impl TextProblem {
     }
 }
 
+/// The last problem of a text that has too many.
+pub(super) fn too_many() -> TextProblem {
+    TextProblem::new(
+        "text.too_many",
+        format!(
+            "reading stopped after {} problems (the limit PROBLEMS)",
+            super::limits::PROBLEMS
+        ),
+    )
+}
+
 /// Every code of this room with what it stands for, in alphabetical order.
 pub const CODES: &[(&str, &str)] = &[
-    ("text.alias", "an anchor or alias that can't be followed, or repeats too much"),
+    (
+        "text.alias",
+        "an anchor or alias that can't be followed, or repeats too much",
+    ),
     ("text.binary", "the file is not a text"),
-    ("text.bracket", "a bracket, brace or quote that is not closed or doesn't match"),
-    ("text.colon", "a colon and a blank inside plain text, or a colon that is missing its blank"),
-    ("text.comma", "a comma inside braces or brackets that parts a value in two"),
+    (
+        "text.bracket",
+        "a bracket, brace or quote that is not closed or doesn't match",
+    ),
+    (
+        "text.colon",
+        "a colon and a blank inside plain text, or a colon that is missing its blank",
+    ),
+    (
+        "text.comma",
+        "a comma inside braces or brackets that parts a value in two",
+    ),
+    ("text.comment", "a comment that cuts a text in two"),
     ("text.control", "a control character"),
     ("text.depth", "lists and mappings nested too deeply"),
     ("text.directive", "a line that starts with %"),
-    ("text.documents", "several documents in a file that holds one"),
+    (
+        "text.documents",
+        "several documents in a file that holds one",
+    ),
     ("text.duplicate_key", "the same key twice in one mapping"),
     ("text.encoding", "the file is not UTF-8"),
-    ("text.escape", "a backslash escape that does not exist or makes no character"),
-    ("text.indentation", "a line that starts at a column where nothing is open"),
+    (
+        "text.escape",
+        "a backslash escape that does not exist or makes no character",
+    ),
+    (
+        "text.indentation",
+        "a line that starts at a column where nothing is open",
+    ),
     ("text.json", "a line that is not JSON"),
     ("text.key", "a key that is not a text"),
-    ("text.line_ends", "lines that end with a carriage return alone"),
+    (
+        "text.line_ends",
+        "lines that end with a carriage return alone",
+    ),
     ("text.merge_key", "the merge key <<"),
     ("text.nodes", "too many keys and values"),
     ("text.number", "a number that JSON does not allow"),
     ("text.size", "the file or line is too large"),
-    ("text.start_character", "a value that starts with a character reserved by YAML"),
+    (
+        "text.start_character",
+        "a value that starts with a character reserved by YAML",
+    ),
     ("text.syntax", "text that is not YAML"),
     ("text.tab", "a tab where YAML wants blanks"),
-    ("text.tag", "a tag, a word that starts with an exclamation mark"),
+    (
+        "text.tag",
+        "a tag, a word that starts with an exclamation mark",
+    ),
     ("text.too_many", "reading stopped after many problems"),
 ];
 

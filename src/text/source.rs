@@ -31,6 +31,7 @@ impl Span {
     }
 
     /// A range counted from the start of this span, clamped to it.
+    #[expect(clippy::should_implement_trait, reason = "a part, not a difference")]
     pub fn sub(self, range: Range<usize>) -> Span {
         let clamp = |offset: usize| {
             u32::try_from(offset)
@@ -199,14 +200,23 @@ impl Source {
     }
 
     fn line_starts(&self) -> &[u32] {
+        /// Chunks without a line end, most of them in long lines, are passed over quickly.
+        const CHUNK: usize = 64;
         self.line_starts.get_or_init(|| {
-            let ends = self
-                .text
-                .bytes()
-                .enumerate()
-                .filter(|(_, byte)| *byte == b'\n')
-                .filter_map(|(index, _)| u32::try_from(index + 1).ok());
-            std::iter::once(0).chain(ends).collect()
+            let mut starts = vec![0];
+            for (index, chunk) in self.text.as_bytes().chunks(CHUNK).enumerate() {
+                if !chunk
+                    .iter()
+                    .fold(false, |found, byte| found | (*byte == b'\n'))
+                {
+                    continue;
+                }
+                let ends = chunk.iter().enumerate().filter(|(_, byte)| **byte == b'\n');
+                starts.extend(
+                    ends.filter_map(|(offset, _)| u32::try_from(index * CHUNK + offset + 1).ok()),
+                );
+            }
+            starts
         })
     }
 }

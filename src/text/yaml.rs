@@ -12,9 +12,9 @@ use granit_parser::{ErrorKind, Event, Parser, ScalarStyle, StructureStyle};
 
 use super::decode::too_large;
 use super::node::{Entry, Node, Scalar, Style, Value};
-use super::problem::TextProblem;
+use super::problem::{TextProblem, quoted, too_many};
 use super::source::{Source, Span};
-use super::{hint, limits, yaml_words};
+use super::{hint, limits, yaml_syntax, yaml_words};
 
 /// Reads one document. An empty file, one with comments only, and an empty document give
 /// [`Value::Null`]; whether the root is of the right kind is the caller's question.
@@ -38,7 +38,12 @@ pub fn parse_yaml_documents(source: &Source) -> Result<Vec<Node<'_>>, Vec<TextPr
 fn read(source: &Source, documents: usize) -> Result<Vec<Node<'_>>, Vec<TextProblem>> {
     let text = source.text();
     if text.len() > limits::DOCUMENT_BYTES {
-        let problem = too_large("document", text.len(), "DOCUMENT_BYTES", limits::DOCUMENT_BYTES);
+        let problem = too_large(
+            "document",
+            text.len(),
+            "DOCUMENT_BYTES",
+            limits::DOCUMENT_BYTES,
+        );
         return Err(vec![problem]);
     }
     let options = granit_parser::options! {
@@ -140,7 +145,9 @@ impl<'s> Builder<'s> {
     }
 
     fn event(&mut self, event: Event<'s>, at: &granit_parser::Span) -> Result<(), Stop> {
-        let span = at.byte_range().map_or(Span::at(0), |range| Span::new(range.start, range.end));
+        let span = at
+            .byte_range()
+            .map_or(Span::at(0), |range| Span::new(range.start, range.end));
         let tagged = event.tag().is_some();
         if tagged {
             let tag = at.tag_span().and_then(|tag| tag.byte_range());
@@ -153,6 +160,9 @@ impl<'s> Builder<'s> {
                 self.count()?;
                 // A refused `!` before nothing leaves an empty text that is no null.
                 let node = self.scalar(text, style, at, span);
+                if let Some(problem) = yaml_words::swallowed(self.source, &node, span) {
+                    self.problem(problem)?;
+                }
                 self.finished(node, anchor)
             }
             Event::SequenceStart(style, anchor, _) => {
@@ -180,10 +190,15 @@ impl<'s> Builder<'s> {
         if self.started <= self.documents {
             return Ok(());
         }
+        let place = if span.is_empty() {
+            self.source.line_span(span.start)
+        } else {
+            span
+        };
         self.problem(
             TextProblem::new("text.documents", "the file holds more than one document")
-                .label(span, "a second document starts here")
-                .help("keep one document in the file and delete the line `---` between them"),
+                .label(place, "a second document starts here")
+                .help("keep one document in the file; the lines `---` and `...` part documents"),
         )?;
         Err(Stop)
     }
@@ -209,7 +224,11 @@ impl<'s> Builder<'s> {
             Style::Plain => (span, at.start.line() == at.end.line(), text == written),
             Style::Quoted => {
                 let inner = written.get(1..written.len().saturating_sub(1));
-                (span, at.start.line() == at.end.line(), inner == Some(text.as_ref()))
+                (
+                    span,
+                    at.start.line() == at.end.line(),
+                    inner == Some(text.as_ref()),
+                )
             }
             Style::Block => {
                 // The parser's span runs on to the next token.
@@ -238,7 +257,7 @@ impl<'s> Builder<'s> {
             return self.fatal(yaml_words::depth(span));
         }
         if self.key_awaited() {
-            self.problem(yaml_words::key_kind(&kind_words(&kind), span))?;
+            self.problem(yaml_words::key_kind(kind_words(&kind), span))?;
         }
         self.frames.push(Frame {
             first: match kind {
@@ -262,10 +281,10 @@ impl<'s> Builder<'s> {
         let value = match frame.kind {
             Kind::Sequence => {
                 let items = take_from(&mut self.items, frame.first);
-                if frame.flow {
-                    if let Some(parted) = hint::parted_parenthesis(&items) {
-                        self.problem(yaml_words::parted_item(self.source, parted))?;
-                    }
+                if frame.flow
+                    && let Some(parted) = hint::parted_parenthesis(&items)
+                {
+                    self.problem(yaml_words::parted_item(self.source, parted))?;
                 }
                 Value::Sequence(items)
             }
@@ -326,7 +345,14 @@ impl<'s> Builder<'s> {
                 return self.fatal(yaml_words::alias_weight(node.span));
             }
             let node = node.clone();
-            self.anchors.insert(anchor, Anchored { node, weight, height });
+            self.anchors.insert(
+                anchor,
+                Anchored {
+                    node,
+                    weight,
+                    height,
+                },
+            );
         }
         let site = node.used_at.unwrap_or(node.span);
         let Some(frame) = self.frames.last_mut() else {
@@ -353,14 +379,18 @@ impl<'s> Builder<'s> {
             Key::Refused => Ok(()),
             Key::Awaited => {
                 let refusal = match node.value {
-                    Value::Scalar(scalar) if scalar.style == Style::Plain && scalar.text == "<<" => {
+                    Value::Scalar(scalar)
+                        if scalar.style == Style::Plain && scalar.text == "<<" =>
+                    {
                         Some(yaml_words::merge_key(node.span))
                     }
                     Value::Scalar(scalar) => {
                         *key = Key::Known(scalar.text, node.span);
                         return Ok(());
                     }
-                    Value::Null if node.span == site && self.source.slice(site).starts_with('*') => {
+                    Value::Null
+                        if node.span == site && self.source.slice(site).starts_with('*') =>
+                    {
                         None
                     }
                     Value::Null => Some(yaml_words::null_key(self.source, node.span)),
@@ -389,7 +419,9 @@ impl<'s> Builder<'s> {
 
     fn syntax(&mut self, kind: &ErrorKind, at: usize) -> Result<(), Stop> {
         let at = Span::at(at);
-        let open = self.frames.iter().rev().find(|frame| frame.flow);
+        // A pair without braces inside a list (`[at: 0 mm]`) starts at no bracket.
+        let bracket = |frame: &&Frame<'s>| frame.flow && !frame.start.is_empty();
+        let open = self.frames.iter().rev().find(bracket);
         let open = open.map(|frame| frame.start.sub(0..1));
         let line = self.source.line_index(at.start);
         // What is already said about this line is the cause of the broken syntax behind it.
@@ -400,7 +432,8 @@ impl<'s> Builder<'s> {
                 .is_some_and(|(span, _)| self.source.line_index(span.start) == line)
         });
         if !said {
-            self.problems.push(yaml_words::syntax(self.source, kind, at, open));
+            self.problems
+                .push(yaml_syntax::syntax(self.source, kind, at, open));
         }
         Err(Stop)
     }
@@ -410,10 +443,7 @@ impl<'s> Builder<'s> {
         if self.problems.len() < limits::PROBLEMS {
             return Ok(());
         }
-        self.problems.push(TextProblem::new(
-            "text.too_many",
-            format!("reading stopped after {} problems (the limit PROBLEMS)", limits::PROBLEMS),
-        ));
+        self.problems.push(too_many());
         Err(Stop)
     }
 
@@ -432,14 +462,25 @@ fn kind_words(kind: &Kind<'_>) -> &'static str {
 
 /// Moves the tail of a stack into a vector of the exact size.
 pub(super) fn take_from<T>(stack: &mut Vec<T>, first: usize) -> Vec<T> {
-    /// From here on a copy would cost more memory than the larger stack is worth.
-    const MANY: usize = 1024;
-    if first == 0 && stack.len() > MANY {
+    /// From here on two copies at a time would cost more memory than they save work.
+    const MANY: usize = 4096;
+    let count = stack.len().saturating_sub(first);
+    if count <= MANY {
+        return stack.drain(stack.len() - count..).collect();
+    }
+    if first == 0 {
         let mut all = std::mem::take(stack);
         all.shrink_to_fit();
         return all;
     }
-    stack.drain(first.min(stack.len())..).collect()
+    let mut taken = Vec::with_capacity(count);
+    while stack.len() > first {
+        let from = stack.len().saturating_sub(MANY).max(first);
+        taken.extend(stack.drain(from..).rev());
+        stack.shrink_to(from);
+    }
+    taken.reverse();
+    taken
 }
 
 /// One problem for each key that is already in the mapping, with both places.
@@ -449,7 +490,10 @@ pub(super) fn duplicate_keys(entries: &[Entry<'_>]) -> Vec<TextProblem> {
     let problem = |first: &Entry<'_>, again: &Entry<'_>| {
         TextProblem::new(
             "text.duplicate_key",
-            format!("the key {} is given twice in one mapping", super::quoted(&again.key)),
+            format!(
+                "the key {} is given twice in one mapping",
+                quoted(&again.key)
+            ),
         )
         .label(again.key_span, "given again here")
         .label(first.key_span, "first given here")
@@ -458,7 +502,11 @@ pub(super) fn duplicate_keys(entries: &[Entry<'_>]) -> Vec<TextProblem> {
     let mut problems = Vec::new();
     if entries.len() <= FEW {
         for (index, again) in entries.iter().enumerate() {
-            if let Some(first) = entries.iter().take(index).find(|first| first.key == again.key) {
+            if let Some(first) = entries
+                .iter()
+                .take(index)
+                .find(|first| first.key == again.key)
+            {
                 problems.push(problem(first, again));
             }
         }
@@ -488,9 +536,10 @@ fn measure(node: &Node<'_>) -> (usize, usize) {
     match &node.value {
         Value::Null => (1, 0),
         Value::Scalar(scalar) => (text(&scalar.text), 0),
-        Value::Sequence(items) => items.iter().map(measure).fold((1, 1), |sum, item| {
-            (sum.0 + item.0, sum.1.max(item.1 + 1))
-        }),
+        Value::Sequence(items) => items
+            .iter()
+            .map(measure)
+            .fold((1, 1), |sum, item| (sum.0 + item.0, sum.1.max(item.1 + 1))),
         Value::Mapping(entries) => entries.iter().fold((1, 1), |sum, entry| {
             let (weight, height) = measure(&entry.node);
             (sum.0 + text(&entry.key) + weight, sum.1.max(height + 1))

@@ -1,1 +1,27 @@
 //! Measurement uncertainty after the GUM, coverage factors and decision rules.
+//!
+//! The way through this room: readings and an instrument give an [`Uncertain`] ([`mean_of_repeats`]); its
+//! arithmetic carries the parts of its uncertainty source by source; a [`Coverage`] makes an expanded
+//! uncertainty of them; [`decide`] sets the value against one limit by a decision rule.
+//!
+//! Sources: JCGM 100:2008 (GUM), JCGM 106:2012, ISO 14253-1. Everything is in base units.
+
+mod coverage;
+mod decision;
+mod part;
+mod reading;
+mod uncertain;
+
+#[cfg(test)]
+mod laws;
+#[cfg(test)]
+mod published;
+
+pub use coverage::{Coverage, central_share, exact_factor};
+pub use decision::{
+    Decision, DecisionRule, Limit, Side, Verdict, decide, largest_deciding_u, margin,
+    probability_of_conformity,
+};
+pub use part::{Combined, Part, PartKind, Parts, welch_satterthwaite};
+pub use reading::{InstrumentError, Pool, Sample, SourceIds, mean_of_repeats, mean_of_sample};
+pub use uncertain::{Bound, Expanded, Governing, Uncertain};

@@ -11,7 +11,10 @@ use crate::text::{Entry, Node, Span, quoted};
 ///
 /// `equipment` is the node behind the key of that name, `event` the one behind `event`, if any.
 pub fn load(equipment: &Entry<'_>, event: Option<&Entry<'_>>, faults: &mut Faults) -> Vocabulary {
-    let mut vocabulary = Vocabulary { methods: vec!["unnamed".to_owned()], ..Vocabulary::default() };
+    let mut vocabulary = Vocabulary {
+        methods: vec!["unnamed".to_owned()],
+        ..Vocabulary::default()
+    };
     if let Some(event) = event {
         vocabulary.event_levels = event_levels(event, faults);
     }
@@ -19,7 +22,10 @@ pub fn load(equipment: &Entry<'_>, event: Option<&Entry<'_>>, faults: &mut Fault
         faults.fault(
             "file.shape",
             equipment.node.label_span(Some(equipment.key_span)),
-            format!("equipment is written as parts with what they have; here stands {}", equipment.node.kind_in_words()),
+            format!(
+                "equipment is written as parts with what they have; here stands {}",
+                equipment.node.kind_in_words()
+            ),
             "not a mapping",
             "",
         );
@@ -47,18 +53,35 @@ pub fn load(equipment: &Entry<'_>, event: Option<&Entry<'_>>, faults: &mut Fault
             zones: Vec::new(),
         });
     }
-    for (at, entry) in std::iter::once(boat).chain(entries.iter().filter(|entry| entry.key != "boat")).enumerate() {
-        let Some(mut fields) = Fields::of(&entry.node, "a part", Some(entry.key_span), faults) else { continue };
+    for (at, entry) in std::iter::once(boat)
+        .chain(entries.iter().filter(|entry| entry.key != "boat"))
+        .enumerate()
+    {
+        let Some(mut fields) = Fields::of(&entry.node, "a part", Some(entry.key_span), faults)
+        else {
+            continue;
+        };
         if at == 0
             && let Some(parts) = fields.take("parts", faults)
         {
             holdings(parts, &mut vocabulary, faults);
         }
-        let traits = fields.take("traits", faults).map(|entry| traits(entry, faults)).unwrap_or_default();
-        let measures =
-            fields.take("measures", faults).map(|entry| measures(entry, &mut vocabulary.methods, faults)).unwrap_or_default();
-        let derived = fields.take("derived", faults).map(|entry| derived(entry, faults)).unwrap_or_default();
-        let zones = fields.take("zones", faults).map(|entry| zones(entry, faults)).unwrap_or_default();
+        let traits = fields
+            .take("traits", faults)
+            .map(|entry| traits(entry, faults))
+            .unwrap_or_default();
+        let measures = fields
+            .take("measures", faults)
+            .map(|entry| measures(entry, &mut vocabulary.methods, faults))
+            .unwrap_or_default();
+        let derived = fields
+            .take("derived", faults)
+            .map(|entry| derived(entry, faults))
+            .unwrap_or_default();
+        let zones = fields
+            .take("zones", faults)
+            .map(|entry| zones(entry, faults))
+            .unwrap_or_default();
         fields.finish(faults);
         if let Some(part) = vocabulary.parts.get_mut(at) {
             part.traits = traits;
@@ -72,11 +95,18 @@ pub fn load(equipment: &Entry<'_>, event: Option<&Entry<'_>>, faults: &mut Fault
     }
     for part in vocabulary.parts.iter().skip(1) {
         let held = vocabulary.part_named(&part.name.text);
-        if !vocabulary.holdings.iter().any(|holding| Some(holding.part) == held) {
+        if !vocabulary
+            .holdings
+            .iter()
+            .any(|holding| Some(holding.part) == held)
+        {
             faults.fault(
                 "vocabulary.part_unheld",
                 part.name.span,
-                format!("the boat holds no part of the kind {}", quoted(&part.name.text)),
+                format!(
+                    "the boat holds no part of the kind {}",
+                    quoted(&part.name.text)
+                ),
                 "described and never used",
                 "name it under boat, parts: `{ one: … }` or `{ many: … }`",
             );
@@ -95,12 +125,19 @@ fn declared(word: &str, span: Span, what: &str, faults: &mut Faults) -> Name {
             "a name has small letters, digits and _, and begins with a letter",
         );
     }
-    Name { text: word.to_owned(), span }
+    Name {
+        text: word.to_owned(),
+        span,
+    }
 }
 
 fn event_levels(event: &Entry<'_>, faults: &mut Faults) -> Vec<Name> {
-    let Some(mut fields) = Fields::of(&event.node, "event", Some(event.key_span), faults) else { return Vec::new() };
-    let levels = fields.take("levels", faults).map(|entry| names(entry, "an event level", faults));
+    let Some(mut fields) = Fields::of(&event.node, "event", Some(event.key_span), faults) else {
+        return Vec::new();
+    };
+    let levels = fields
+        .take("levels", faults)
+        .map(|entry| names(entry, "an event level", faults));
     fields.finish(faults);
     levels.unwrap_or_default()
 }
@@ -111,7 +148,11 @@ fn names(entry: &Entry<'_>, what: &str, faults: &mut Faults) -> Vec<Name> {
         faults.fault(
             "file.shape",
             entry.node.label_span(Some(entry.key_span)),
-            format!("{} is a list of names; here stands {}", quoted(&entry.key), entry.node.kind_in_words()),
+            format!(
+                "{} is a list of names; here stands {}",
+                quoted(&entry.key),
+                entry.node.kind_in_words()
+            ),
             "not a list",
             "",
         );
@@ -119,18 +160,32 @@ fn names(entry: &Entry<'_>, what: &str, faults: &mut Faults) -> Vec<Name> {
     };
     let mut found: Vec<Name> = Vec::new();
     for item in items {
-        let Some(text) = read::scalar(item, None, what, "a name", faults) else { continue };
+        let Some(text) = read::scalar(item, None, what, "a name", faults) else {
+            continue;
+        };
         let name = declared(text, item.span, what, faults);
         if let Some(first) = found.iter().find(|other| other.text == name.text) {
             let first = first.span;
-            faults.fault("name.twice", name.span, format!("{} is named twice", quoted(text)), "again here", "");
+            faults.fault(
+                "name.twice",
+                name.span,
+                format!("{} is named twice", quoted(text)),
+                "again here",
+                "",
+            );
             faults.also(first, "first here");
         } else {
             found.push(name);
         }
     }
     if items.is_empty() {
-        faults.fault("file.shape", entry.key_span, format!("{} names nothing", quoted(&entry.key)), "an empty list", "");
+        faults.fault(
+            "file.shape",
+            entry.key_span,
+            format!("{} names nothing", quoted(&entry.key)),
+            "an empty list",
+            "",
+        );
     }
     found
 }
@@ -148,7 +203,12 @@ fn holdings(parts: &Entry<'_>, vocabulary: &mut Vocabulary, faults: &mut Faults)
     };
     for entry in entries {
         let key = declared(&entry.key, entry.key_span, "a part of the boat", faults);
-        let Some(mut fields) = Fields::of(&entry.node, "a part of the boat", Some(entry.key_span), faults) else {
+        let Some(mut fields) = Fields::of(
+            &entry.node,
+            "a part of the boat",
+            Some(entry.key_span),
+            faults,
+        ) else {
             continue;
         };
         let one = fields.take_text("one", faults);
@@ -165,7 +225,10 @@ fn holdings(parts: &Entry<'_>, vocabulary: &mut Vocabulary, faults: &mut Faults)
                 faults.fault(
                     "vocabulary.holding",
                     span,
-                    format!("{} needs `one` or `many`, and just one of them", quoted(&entry.key)),
+                    format!(
+                        "{} needs `one` or `many`, and just one of them",
+                        quoted(&entry.key)
+                    ),
                     "",
                     "hull: { one: hull } or runners: { many: runner }",
                 );
@@ -176,10 +239,20 @@ fn holdings(parts: &Entry<'_>, vocabulary: &mut Vocabulary, faults: &mut Faults)
             .parts
             .iter()
             .skip(1)
-            .filter_map(|part| vocabulary.part_named(&part.name.text).map(|id| (part.name.text.clone(), id)))
+            .filter_map(|part| {
+                vocabulary
+                    .part_named(&part.name.text)
+                    .map(|id| (part.name.text.clone(), id))
+            })
             .collect();
         let words = kinds.iter().map(|(word, id)| (word.as_str(), *id));
-        let Some(part) = read::one_of(word.0, word.1.span, "a part that equipment describes", words, faults) else {
+        let Some(part) = read::one_of(
+            word.0,
+            word.1.span,
+            "a part that equipment describes",
+            words,
+            faults,
+        ) else {
             continue;
         };
         vocabulary.holdings.push(Holding {
@@ -187,7 +260,9 @@ fn holdings(parts: &Entry<'_>, vocabulary: &mut Vocabulary, faults: &mut Faults)
             part,
             many,
             at_least: at_least.unwrap_or(u32::from(!many)),
-            at_least_span: at_least_entry.map_or(entry.key_span, |entry| entry.node.label_span(Some(entry.key_span))),
+            at_least_span: at_least_entry.map_or(entry.key_span, |entry| {
+                entry.node.label_span(Some(entry.key_span))
+            }),
         });
     }
 }
@@ -207,31 +282,56 @@ fn traits(entry: &Entry<'_>, faults: &mut Faults) -> Vec<Trait> {
                     "every list of choices has the silent extra value `other`",
                 );
             }
-            found.push(Trait { name, kind: TraitKind::Choice(choices), optional: false });
+            found.push(Trait {
+                name,
+                kind: TraitKind::Choice(choices),
+                optional: false,
+            });
             continue;
         }
         let form = "a list of choices, `{ date: proven }` or `{ flag: intended }`";
-        let Some(mut fields) = Fields::of(&entry.node, "a trait", Some(entry.key_span), faults) else { continue };
+        let Some(mut fields) = Fields::of(&entry.node, "a trait", Some(entry.key_span), faults)
+        else {
+            continue;
+        };
         let date = fields.take_text("date", faults);
         let flag = fields.take_text("flag", faults);
         let span = fields.span;
         fields.finish(faults);
         let kind = match (date, flag) {
-            (Some((word, node)), None) => {
-                read::one_of(word, node.span, "a way to hold a date", [("proven", TraitKind::Date)].iter().map(|(w, _)| (*w, ())), faults)
-                    .map(|()| (TraitKind::Date, false))
-            }
-            (None, Some((word, node))) => {
-                read::one_of(word, node.span, "a kind of flag", std::iter::once(("intended", ())), faults)
-                    .map(|()| (TraitKind::Flag, true))
-            }
+            (Some((word, node)), None) => read::one_of(
+                word,
+                node.span,
+                "a way to hold a date",
+                [("proven", TraitKind::Date)].iter().map(|(w, _)| (*w, ())),
+                faults,
+            )
+            .map(|()| (TraitKind::Date, false)),
+            (None, Some((word, node))) => read::one_of(
+                word,
+                node.span,
+                "a kind of flag",
+                std::iter::once(("intended", ())),
+                faults,
+            )
+            .map(|()| (TraitKind::Flag, true)),
             (Some(_), Some(_)) | (None, None) => {
-                faults.fault("vocabulary.trait", span, format!("{} says not what it can be", quoted(&entry.key)), "", form);
+                faults.fault(
+                    "vocabulary.trait",
+                    span,
+                    format!("{} says not what it can be", quoted(&entry.key)),
+                    "",
+                    form,
+                );
                 None
             }
         };
         if let Some((kind, optional)) = kind {
-            found.push(Trait { name, kind, optional });
+            found.push(Trait {
+                name,
+                kind,
+                optional,
+            });
         }
     }
     found
@@ -244,7 +344,10 @@ fn mapping<'n, 's>(entry: &'n Entry<'s>, what: &str, faults: &mut Faults) -> &'n
             faults.fault(
                 "file.shape",
                 entry.node.label_span(Some(entry.key_span)),
-                format!("{what} is written as names with what they are; here stands {}", entry.node.kind_in_words()),
+                format!(
+                    "{what} is written as names with what they are; here stands {}",
+                    entry.node.kind_in_words()
+                ),
                 "not a mapping",
                 "",
             );
@@ -277,7 +380,10 @@ fn measures(entry: &Entry<'_>, words: &mut Vec<String>, faults: &mut Faults) -> 
             }
             continue;
         }
-        let Some(mut fields) = Fields::of(&entry.node, "a measure", Some(entry.key_span), faults) else { continue };
+        let Some(mut fields) = Fields::of(&entry.node, "a measure", Some(entry.key_span), faults)
+        else {
+            continue;
+        };
         let kind = fields
             .require_text("kind", faults)
             .and_then(|(word, node)| kind_of(word, node.span, faults));
@@ -291,23 +397,50 @@ fn measures(entry: &Entry<'_>, words: &mut Vec<String>, faults: &mut Faults) -> 
         let mut measure = plain_measure(name, kind);
         measure.ask = ask.map(|(text, _)| text.to_owned());
         if let Some(entry) = placed {
-            measure.placed = read::yes_no(&entry.node, Some(entry.key_span), "placed", faults).unwrap_or(false);
-            if measure.placed && matches!(kind, MeasureKind::YesNo | MeasureKind::Profile | MeasureKind::Line) {
-                faults.fault("vocabulary.placed", entry.key_span, format!("{} can't be placed", quoted(&measure.name.text)), "", "quantities and sections are taken at places");
+            measure.placed =
+                read::yes_no(&entry.node, Some(entry.key_span), "placed", faults).unwrap_or(false);
+            if measure.placed
+                && matches!(
+                    kind,
+                    MeasureKind::YesNo | MeasureKind::Profile | MeasureKind::Line
+                )
+            {
+                faults.fault(
+                    "vocabulary.placed",
+                    entry.key_span,
+                    format!("{} can't be placed", quoted(&measure.name.text)),
+                    "",
+                    "quantities and sections are taken at places",
+                );
                 measure.placed = false;
             }
         }
         if let Some(entry) = plausible {
             match kind {
                 MeasureKind::Quantity(quantity) => {
-                    let range = read::range(&entry.node, Some(entry.key_span), "plausible", quantity.dimension(), faults);
+                    let range = read::range(
+                        &entry.node,
+                        Some(entry.key_span),
+                        "plausible",
+                        quantity.dimension(),
+                        faults,
+                    );
                     if let Some((low, high)) = range {
                         measure.plausible_unit = Some(high.unit);
                         measure.plausible = Some((low.value, high.value));
                     }
                 }
-                MeasureKind::YesNo | MeasureKind::Profile | MeasureKind::Line | MeasureKind::Section => {
-                    faults.fault("vocabulary.plausible", entry.key_span, "only quantities have a plausible range", "", "");
+                MeasureKind::YesNo
+                | MeasureKind::Profile
+                | MeasureKind::Line
+                | MeasureKind::Section => {
+                    faults.fault(
+                        "vocabulary.plausible",
+                        entry.key_span,
+                        "only quantities have a plausible range",
+                        "",
+                        "",
+                    );
                 }
             }
         }
@@ -315,10 +448,17 @@ fn measures(entry: &Entry<'_>, words: &mut Vec<String>, faults: &mut Faults) -> 
             measure.methods = methods_of(entry, kind, words, faults);
         }
         if let Some(entry) = fresh_for {
-            measure.fresh_for_days = read::days(&entry.node, Some(entry.key_span), "fresh_for", faults);
+            measure.fresh_for_days =
+                read::days(&entry.node, Some(entry.key_span), "fresh_for", faults);
         }
         if matches!(kind, MeasureKind::YesNo) && measure.ask.is_none() {
-            faults.fault("vocabulary.ask", entry.key_span, format!("{} has no question", quoted(&measure.name.text)), "", "a yes_no measure needs `ask: \"…?\"`");
+            faults.fault(
+                "vocabulary.ask",
+                entry.key_span,
+                format!("{} has no question", quoted(&measure.name.text)),
+                "",
+                "a yes_no measure needs `ask: \"…?\"`",
+            );
         }
         found.push(measure);
     }
@@ -338,7 +478,12 @@ fn plain_measure(name: Name, kind: MeasureKind) -> Measure {
     }
 }
 
-fn methods_of(entry: &Entry<'_>, kind: MeasureKind, words: &mut Vec<String>, faults: &mut Faults) -> Vec<Method> {
+fn methods_of(
+    entry: &Entry<'_>,
+    kind: MeasureKind,
+    words: &mut Vec<String>,
+    faults: &mut Faults,
+) -> Vec<Method> {
     use crate::quantity::Dimension;
     // The floor is that of a single reading: of a gap for profiles and lines, of a bevel for sections.
     let dimension = match kind {
@@ -346,30 +491,62 @@ fn methods_of(entry: &Entry<'_>, kind: MeasureKind, words: &mut Vec<String>, fau
         MeasureKind::Profile | MeasureKind::Line => Dimension::LENGTH,
         MeasureKind::Section => Dimension::ANGLE,
         MeasureKind::YesNo => {
-            faults.fault("vocabulary.methods", entry.key_span, "a yes_no measure has no methods", "", "");
+            faults.fault(
+                "vocabulary.methods",
+                entry.key_span,
+                "a yes_no measure has no methods",
+                "",
+                "",
+            );
             return Vec::new();
         }
     };
     let mut found = Vec::new();
     for entry in mapping(entry, "methods", faults) {
         let name = declared(&entry.key, entry.key_span, "a method", faults);
-        let Some(mut fields) = Fields::of(&entry.node, "a method", Some(entry.key_span), faults) else { continue };
-        let floor = fields.require("expanded_uncertainty", faults).and_then(|entry| {
-            read::quantity(&entry.node, Some(entry.key_span), "expanded_uncertainty", dimension, faults)
+        let Some(mut fields) = Fields::of(&entry.node, "a method", Some(entry.key_span), faults)
+        else {
+            continue;
+        };
+        let floor = fields
+            .require("expanded_uncertainty", faults)
+            .and_then(|entry| {
+                read::quantity(
+                    &entry.node,
+                    Some(entry.key_span),
+                    "expanded_uncertainty",
+                    dimension,
+                    faults,
+                )
                 .map(|quantity| (quantity, entry.node.span))
-        });
+            });
         fields.finish(faults);
         let Some((floor, span)) = floor else { continue };
         if floor.value.signum() < 0 {
-            faults.fault("quantity.negative", span, "an uncertainty is never below zero", "", "");
+            faults.fault(
+                "quantity.negative",
+                span,
+                "an uncertainty is never below zero",
+                "",
+                "",
+            );
             continue;
         }
-        let at = words.iter().position(|word| *word == name.text).unwrap_or_else(|| {
-            words.push(name.text.clone());
-            words.len() - 1
+        let at = words
+            .iter()
+            .position(|word| *word == name.text)
+            .unwrap_or_else(|| {
+                words.push(name.text.clone());
+                words.len() - 1
+            });
+        let Ok(id) = u16::try_from(at).map(MethodId) else {
+            continue;
+        };
+        found.push(Method {
+            name,
+            id,
+            expanded_uncertainty: floor.value,
         });
-        let Ok(id) = u16::try_from(at).map(MethodId) else { continue };
-        found.push(Method { name, id, expanded_uncertainty: floor.value });
     }
     found
 }
@@ -378,8 +555,18 @@ fn derived(entry: &Entry<'_>, faults: &mut Faults) -> Vec<Derived> {
     let mut found = Vec::new();
     for entry in mapping(entry, "derived", faults) {
         let name = declared(&entry.key, entry.key_span, "a derived value", faults);
-        if let Some(text) = read::scalar(&entry.node, Some(entry.key_span), "a derived value", "an expression", faults) {
-            found.push(Derived { name, text: text.to_owned(), span: entry.node.span });
+        if let Some(text) = read::scalar(
+            &entry.node,
+            Some(entry.key_span),
+            "a derived value",
+            "an expression",
+            faults,
+        ) {
+            found.push(Derived {
+                name,
+                text: text.to_owned(),
+                span: entry.node.span,
+            });
         }
     }
     found
@@ -390,7 +577,10 @@ fn zones(entry: &Entry<'_>, faults: &mut Faults) -> Vec<Zone> {
     let mut found = Vec::new();
     for entry in mapping(entry, "zones", faults) {
         let name = declared(&entry.key, entry.key_span, "a zone", faults);
-        let Some(mut fields) = Fields::of(&entry.node, "a zone", Some(entry.key_span), faults) else { continue };
+        let Some(mut fields) = Fields::of(&entry.node, "a zone", Some(entry.key_span), faults)
+        else {
+            continue;
+        };
         let within = fields.take("within", faults);
         let of = fields.take_text("of", faults);
         let between = fields.take("between", faults);
@@ -398,22 +588,35 @@ fn zones(entry: &Entry<'_>, faults: &mut Faults) -> Vec<Zone> {
         fields.finish(faults);
         let kind = match (within, of, between) {
             (Some(within), Some((of, node)), None) => {
-                let distance = read::quantity(&within.node, Some(within.key_span), "within", Dimension::LENGTH, faults);
+                let distance = read::quantity(
+                    &within.node,
+                    Some(within.key_span),
+                    "within",
+                    Dimension::LENGTH,
+                    faults,
+                );
                 distance.map(|distance| {
                     if of == "edge" {
                         ZoneKind::WithinOfEdge(distance.value)
                     } else {
                         ZoneKind::WithinOf {
                             distance: distance.value,
-                            of: Name { text: of.to_owned(), span: node.span },
+                            of: Name {
+                                text: of.to_owned(),
+                                span: node.span,
+                            },
                         }
                     }
                 })
             }
-            (None, None, Some(between)) => {
-                read::range(&between.node, Some(between.key_span), "between", Dimension::LENGTH, faults)
-                    .map(|(low, high)| ZoneKind::Between(low.value, high.value))
-            }
+            (None, None, Some(between)) => read::range(
+                &between.node,
+                Some(between.key_span),
+                "between",
+                Dimension::LENGTH,
+                faults,
+            )
+            .map(|(low, high)| ZoneKind::Between(low.value, high.value)),
             _ => {
                 faults.fault(
                     "vocabulary.zone",
@@ -446,7 +649,11 @@ fn names_used_once(part: &Part, faults: &mut Faults) {
             faults.fault(
                 "name.twice",
                 name.span,
-                format!("{} means two things on {}", quoted(&name.text), quoted(&part.name.text)),
+                format!(
+                    "{} means two things on {}",
+                    quoted(&name.text),
+                    quoted(&part.name.text)
+                ),
                 "again here",
                 "a trait, a measure and a derived value of one part need names of their own",
             );
@@ -458,6 +665,11 @@ fn names_used_once(part: &Part, faults: &mut Faults) {
 }
 
 /// The scalar of a node as text, for names that refer to something declared.
-pub fn reference<'n>(node: &'n Node<'_>, key_span: Option<Span>, what: &str, faults: &mut Faults) -> Option<(&'n str, Span)> {
+pub fn reference<'n>(
+    node: &'n Node<'_>,
+    key_span: Option<Span>,
+    what: &str,
+    faults: &mut Faults,
+) -> Option<(&'n str, Span)> {
     read::scalar(node, key_span, what, "a name", faults).map(|text| (text, node.span))
 }

@@ -95,7 +95,9 @@ impl Vocabulary {
 }
 
 fn position<T>(list: &[T], test: impl Fn(&T) -> bool) -> Option<u16> {
-    list.iter().position(test).and_then(|at| u16::try_from(at).ok())
+    list.iter()
+        .position(test)
+        .and_then(|at| u16::try_from(at).ok())
 }
 
 /// A place on the boat that is filled by one part or by many of a kind.
@@ -131,7 +133,10 @@ pub struct Part {
 impl Measure {
     /// The floor of a method; `None` where the measure does not name it.
     pub fn floor(&self, method: MethodId) -> Option<&Exact> {
-        self.methods.iter().find(|one| one.id == method).map(|one| &one.expanded_uncertainty)
+        self.methods
+            .iter()
+            .find(|one| one.id == method)
+            .map(|one| &one.expanded_uncertainty)
     }
 }
 

@@ -21,7 +21,10 @@ pub fn scalar<'n>(
             faults.fault(
                 "file.shape",
                 node.label_span(key_span),
-                format!("{what} is written as {form}; here stands {}", node.kind_in_words()),
+                format!(
+                    "{what} is written as {form}; here stands {}",
+                    node.kind_in_words()
+                ),
                 format!("not {form}"),
                 "",
             );
@@ -33,7 +36,13 @@ pub fn scalar<'n>(
 /// Adds the problem of a quantity or date, underlined to the character.
 pub fn problem(problem: QuantityProblem, node: &Node<'_>, faults: &mut Faults) {
     let span = node.text_span(problem.range.clone());
-    faults.fault(problem.code, span, problem.message, "", problem.help.unwrap_or_default());
+    faults.fault(
+        problem.code,
+        span,
+        problem.message,
+        "",
+        problem.help.unwrap_or_default(),
+    );
 }
 
 /// A quantity of a dimension: `4.70 mm`.
@@ -62,7 +71,13 @@ pub fn range(
     dimension: Dimension,
     faults: &mut Faults,
 ) -> Option<(Quantity, Quantity)> {
-    let text = scalar(node, key_span, what, "two quantities with `to` between them", faults)?;
+    let text = scalar(
+        node,
+        key_span,
+        what,
+        "two quantities with `to` between them",
+        faults,
+    )?;
     let (low, high) = match Quantity::parse_range(text) {
         Ok(range) => range,
         Err(found) => {
@@ -74,7 +89,12 @@ pub fn range(
         faults.fault(
             "quantity.dimension",
             node.span,
-            format!("{} is {}; {what} is {}", quoted(text), low.dimension().in_words(), dimension.in_words()),
+            format!(
+                "{} is {}; {what} is {}",
+                quoted(text),
+                low.dimension().in_words(),
+                dimension.in_words()
+            ),
             "another kind of quantity",
             "",
         );
@@ -94,7 +114,12 @@ pub fn range(
 }
 
 /// A whole day: `2026-11-21`.
-pub fn day(node: &Node<'_>, key_span: Option<Span>, what: &str, faults: &mut Faults) -> Option<Date> {
+pub fn day(
+    node: &Node<'_>,
+    key_span: Option<Span>,
+    what: &str,
+    faults: &mut Faults,
+) -> Option<Date> {
     let text = scalar(node, key_span, what, "a day such as 2026-11-21", faults)?;
     match DateSpan::parse(text) {
         Ok(span) => match span.as_day() {
@@ -103,7 +128,10 @@ pub fn day(node: &Node<'_>, key_span: Option<Span>, what: &str, faults: &mut Fau
                 faults.fault(
                     "date.partial",
                     node.span,
-                    format!("{what} is a whole day; {} is a month or a year", quoted(text)),
+                    format!(
+                        "{what} is a whole day; {} is a month or a year",
+                        quoted(text)
+                    ),
                     "not a day",
                     "write year, month and day: 2026-11-21",
                 );
@@ -118,7 +146,12 @@ pub fn day(node: &Node<'_>, key_span: Option<Span>, what: &str, faults: &mut Fau
 }
 
 /// A day, a month or a year: `2011-12`.
-pub fn date_span(node: &Node<'_>, key_span: Option<Span>, what: &str, faults: &mut Faults) -> Option<DateSpan> {
+pub fn date_span(
+    node: &Node<'_>,
+    key_span: Option<Span>,
+    what: &str,
+    faults: &mut Faults,
+) -> Option<DateSpan> {
     let text = scalar(node, key_span, what, "a day, a month or a year", faults)?;
     match DateSpan::parse(text) {
         Ok(span) => Some(span),
@@ -130,8 +163,19 @@ pub fn date_span(node: &Node<'_>, key_span: Option<Span>, what: &str, faults: &m
 }
 
 /// A day, with a time or without: `2026-11-21 09:05`.
-pub fn date_time(node: &Node<'_>, key_span: Option<Span>, what: &str, faults: &mut Faults) -> Option<DateTime> {
-    let text = scalar(node, key_span, what, "a day, with a time or without", faults)?;
+pub fn date_time(
+    node: &Node<'_>,
+    key_span: Option<Span>,
+    what: &str,
+    faults: &mut Faults,
+) -> Option<DateTime> {
+    let text = scalar(
+        node,
+        key_span,
+        what,
+        "a day, with a time or without",
+        faults,
+    )?;
     match DateTime::parse(text) {
         Ok(time) => Some(time),
         Err(found) => {
@@ -142,7 +186,12 @@ pub fn date_time(node: &Node<'_>, key_span: Option<Span>, what: &str, faults: &m
 }
 
 /// Yes or no; `true` and `false` mean the same.
-pub fn yes_no(node: &Node<'_>, key_span: Option<Span>, what: &str, faults: &mut Faults) -> Option<bool> {
+pub fn yes_no(
+    node: &Node<'_>,
+    key_span: Option<Span>,
+    what: &str,
+    faults: &mut Faults,
+) -> Option<bool> {
     let text = scalar(node, key_span, what, "yes or no", faults)?;
     match text {
         "yes" | "true" => Some(true),
@@ -161,15 +210,25 @@ pub fn yes_no(node: &Node<'_>, key_span: Option<Span>, what: &str, faults: &mut 
 }
 
 /// A whole number from 0 up.
-pub fn count(node: &Node<'_>, key_span: Option<Span>, what: &str, faults: &mut Faults) -> Option<u32> {
+pub fn count(
+    node: &Node<'_>,
+    key_span: Option<Span>,
+    what: &str,
+    faults: &mut Faults,
+) -> Option<u32> {
     let text = scalar(node, key_span, what, "a whole number", faults)?;
     match text.parse::<u32>() {
-        Ok(number) if text.bytes().all(|byte| byte.is_ascii_digit()) && number <= 1_000_000 => Some(number),
+        Ok(number) if text.bytes().all(|byte| byte.is_ascii_digit()) && number <= 1_000_000 => {
+            Some(number)
+        }
         _ => {
             faults.fault(
                 "file.count",
                 node.span,
-                format!("{what} is a whole number from 0 to 1000000; {} was read", quoted(text)),
+                format!(
+                    "{what} is a whole number from 0 to 1000000; {} was read",
+                    quoted(text)
+                ),
                 "not a whole number",
                 "",
             );
@@ -179,7 +238,12 @@ pub fn count(node: &Node<'_>, key_span: Option<Span>, what: &str, faults: &mut F
 }
 
 /// A quantity in whole days: `365 days`.
-pub fn days(node: &Node<'_>, key_span: Option<Span>, what: &str, faults: &mut Faults) -> Option<i64> {
+pub fn days(
+    node: &Node<'_>,
+    key_span: Option<Span>,
+    what: &str,
+    faults: &mut Faults,
+) -> Option<i64> {
     let found = quantity(node, key_span, what, Dimension::TIME, faults)?;
     let day = Exact::from_integer(86_400);
     match found.value.checked_div(&day).and_then(|days| days.to_i64()) {

@@ -1,0 +1,932 @@
+//! Expressions evaluated on one record.
+
+use std::rc::Rc;
+
+use super::finding::Reason;
+use super::reading::{Measurer, Readings, same_place};
+use super::value::{Evidence, Missing, Num, PlaceNum, SectionNum, Truth, Val, Why};
+use crate::expression::{Arithmetic, Comparison, Function, Node, Op, Scope};
+use crate::quantity::{Date, DateSpan, Exact, Number};
+use crate::record::{Item, Record, TraitValue};
+use crate::rules::{RulesFile, Stage};
+use crate::uncertainty::{Coverage, DecisionRule, Uncertain};
+use crate::vocabulary::{ChoiceId, DerivedId, HoldingId, MeasureId, TraitId};
+
+/// What an evaluation knows beside the record.
+#[derive(Clone, Copy, Debug)]
+pub struct Setting {
+    /// The stage whose proofs count.
+    pub stage: Stage,
+    /// The decision rule of that stage: it says how sure a measured condition must be.
+    pub decision: DecisionRule,
+    /// The day of the check.
+    pub day: Date,
+    /// The event's level.
+    pub level: Option<ChoiceId>,
+}
+
+/// Evaluates expressions on one record, each measure and derived value once.
+pub struct Evaluator<'r> {
+    rules: &'r RulesFile,
+    record: &'r Record,
+    coverage: &'r Coverage,
+    readings: Readings<'r>,
+    /// What counts at the moment.
+    pub setting: Setting,
+    measurer: Measurer,
+    memo: Vec<Memo<'r>>,
+}
+
+/// Values already computed on an item, for the first and the second measurer.
+#[derive(Default)]
+struct Memo<'r> {
+    measures: [Vec<Option<Val<'r>>>; 2],
+    derived: [Vec<Option<Val<'r>>>; 2],
+}
+
+impl<'r> Evaluator<'r> {
+    /// Begins with nothing computed.
+    pub fn new(
+        rules: &'r RulesFile,
+        record: &'r Record,
+        coverage: &'r Coverage,
+        setting: Setting,
+    ) -> Evaluator<'r> {
+        let memo = record.items.iter().map(|_| Memo::default()).collect();
+        let readings = Readings {
+            record,
+            day: setting.day,
+            identities: Default::default(),
+        };
+        Evaluator {
+            rules,
+            record,
+            coverage,
+            readings,
+            setting,
+            measurer: Measurer::First,
+            memo,
+        }
+    }
+
+    /// Chooses whose series count from now on.
+    pub fn set_measurer(&mut self, measurer: Measurer) {
+        self.measurer = measurer;
+    }
+
+    fn pass(&self) -> usize {
+        match self.measurer {
+            Measurer::First => 0,
+            Measurer::Second => 1,
+        }
+    }
+
+    /// The items of a holding by position in the record.
+    fn items_of(&self, holding: HoldingId) -> Vec<usize> {
+        let items = self.record.items.iter().enumerate();
+        items
+            .filter(|(_, item)| item.holding == Some(holding))
+            .map(|(at, _)| at)
+            .collect()
+    }
+
+    /// The item that a scope means.
+    fn item(&self, scope: Scope, own: usize) -> Result<(usize, &'r Item), Why> {
+        let (at, missing) = match scope {
+            Scope::Own => (Some(own), Missing::Nothing),
+            Scope::Boat => (Some(0), Missing::Nothing),
+            Scope::One(holding) => (
+                self.record
+                    .items
+                    .iter()
+                    .position(|item| item.holding == Some(holding)),
+                Missing::Holding(holding),
+            ),
+        };
+        let found = at.and_then(|at| self.record.items.get(at).map(|item| (at, item)));
+        found.ok_or(Why {
+            reason: Reason::NotMeasured,
+            missing,
+            span: None,
+        })
+    }
+
+    /// The value of a measure of an item.
+    pub fn measure(&mut self, at: usize, slot: MeasureId) -> Val<'r> {
+        let pass = self.pass();
+        let known = self
+            .memo
+            .get(at)
+            .and_then(|memo| memo.measures.get(pass))
+            .and_then(|list| list.get(slot.index()));
+        if let Some(Some(value)) = known {
+            return value.clone();
+        }
+        let Some(item) = self.record.items.get(at) else {
+            return unknown(Reason::NotMeasured);
+        };
+        let Some(part) = self.rules.vocabulary.part(item.part) else {
+            return unknown(Reason::NotMeasured);
+        };
+        let Some(measure) = part.measures.get(slot.index()) else {
+            return unknown(Reason::NotMeasured);
+        };
+        let value = self.readings.value(item, slot, measure, self.measurer);
+        if let Some(list) = self
+            .memo
+            .get_mut(at)
+            .and_then(|memo| memo.measures.get_mut(pass))
+        {
+            remember(list, slot.index(), part.measures.len(), &value);
+        }
+        value
+    }
+
+    /// The value of a derived value of an item.
+    pub fn derived_of(&mut self, at: usize, slot: DerivedId) -> Val<'r> {
+        let pass = self.pass();
+        let known = self
+            .memo
+            .get(at)
+            .and_then(|memo| memo.derived.get(pass))
+            .and_then(|list| list.get(slot.index()));
+        if let Some(Some(value)) = known {
+            return value.clone();
+        }
+        let Some(item) = self.record.items.get(at) else {
+            return unknown(Reason::NotMeasured);
+        };
+        let rules = self.rules;
+        let Some(expression) = rules.derived_value(item.part, slot) else {
+            return unknown(Reason::NotMeasured);
+        };
+        let value = self.value(&expression.root, at);
+        let count = rules
+            .vocabulary
+            .part(item.part)
+            .map_or(0, |part| part.derived.len());
+        if let Some(list) = self
+            .memo
+            .get_mut(at)
+            .and_then(|memo| memo.derived.get_mut(pass))
+        {
+            remember(list, slot.index(), count, &value);
+        }
+        value
+    }
+
+    /// Whether any measure that an expression uses has a second measurer's series.
+    pub fn uses_second(&self, node: &Node, own: usize) -> bool {
+        let on_item = |scope: Scope, slot: MeasureId| {
+            self.item(scope, own)
+                .is_ok_and(|(_, item)| Readings::has_second(item, slot))
+        };
+        match &node.op {
+            Op::Measure(scope, slot) => on_item(*scope, *slot),
+            Op::Derived(scope, slot) => match self.item(*scope, own) {
+                Ok((at, item)) => self
+                    .rules
+                    .derived_value(item.part, *slot)
+                    .is_some_and(|one| self.uses_second(&one.root, at)),
+                Err(_) => false,
+            },
+            Op::Quantity { .. }
+            | Op::Date(_)
+            | Op::YesNo(_)
+            | Op::Trait(..)
+            | Op::EventLevel
+            | Op::EventDay
+            | Op::Day
+            | Op::IsLevel { .. } => false,
+            Op::Negate(inner) | Op::Truth(inner) | Op::Not(inner) => self.uses_second(inner, own),
+            Op::IsChoice { subject, .. } => self.uses_second(subject, own),
+            Op::Arithmetic(_, left, right)
+            | Op::Compare(_, left, right)
+            | Op::IsSame { left, right, .. } => {
+                self.uses_second(left, own) || self.uses_second(right, own)
+            }
+            Op::And(list) | Op::Or(list) | Op::Call(_, list) => {
+                list.iter().any(|one| self.uses_second(one, own))
+            }
+            Op::Count { over, condition } => {
+                let items = self.items_of(*over);
+                condition
+                    .as_deref()
+                    .is_some_and(|one| items.iter().any(|at| self.uses_second(one, *at)))
+            }
+            Op::Sum {
+                over,
+                value,
+                condition,
+            } => {
+                let items = self.items_of(*over);
+                items.iter().any(|at| {
+                    self.uses_second(value, *at)
+                        || condition
+                            .as_deref()
+                            .is_some_and(|one| self.uses_second(one, *at))
+                })
+            }
+        }
+    }
+
+    fn trait_value(&self, scope: Scope, slot: TraitId, own: usize) -> Val<'r> {
+        let item = match self.item(scope, own) {
+            Ok((_, item)) => item,
+            Err(why) => return Val::Unknown(why),
+        };
+        let claim = item.traits.get(slot.index()).and_then(Option::as_ref);
+        let missing = Missing::Trait(item.part, slot);
+        match claim.map(|claim| (&claim.value, claim.span)) {
+            Some((TraitValue::Choice(choice), span)) => Val::Choice(*choice, span),
+            Some((TraitValue::Flag(yes), span)) => Val::Answer {
+                yes: *yes,
+                evidence: Evidence::GOOD,
+                span,
+            },
+            Some((TraitValue::Date(claim), span)) => {
+                // A proof counts at the self-check when named, elsewhere when somebody has seen it.
+                let proven = match self.setting.stage {
+                    Stage::SelfCheck => claim.proof.is_some() || claim.seen.is_some(),
+                    Stage::Certification | Stage::EventInspection => claim.seen.is_some(),
+                };
+                if proven {
+                    Val::Date(claim.date.clone())
+                } else {
+                    Val::Unknown(Why {
+                        reason: Reason::DateNotProven,
+                        missing,
+                        span: Some(span),
+                    })
+                }
+            }
+            None => {
+                let part = self.rules.vocabulary.part(item.part);
+                let optional = part
+                    .and_then(|part| part.traits.get(slot.index()))
+                    .is_some_and(|one| one.optional);
+                if optional {
+                    Val::Answer {
+                        yes: false,
+                        evidence: Evidence::GOOD,
+                        span: item.span,
+                    }
+                } else {
+                    Val::Unknown(Why {
+                        reason: Reason::TraitMissing,
+                        missing,
+                        span: None,
+                    })
+                }
+            }
+        }
+    }
+
+    /// The value of an expression on an item.
+    pub fn value(&mut self, node: &Node, own: usize) -> Val<'r> {
+        match &node.op {
+            Op::Quantity { value, unit } => Val::Number(Num {
+                unit: Some(*unit),
+                ..Num::certain(Uncertain::exact(value.clone()))
+            }),
+            Op::Date(date) => Val::Date(date.clone()),
+            Op::YesNo(yes) => Val::Answer {
+                yes: *yes,
+                evidence: Evidence::GOOD,
+                span: Default::default(),
+            },
+            Op::Measure(scope, slot) => match self.item(*scope, own) {
+                Ok((at, _)) => self.measure(at, *slot),
+                Err(why) => Val::Unknown(why),
+            },
+            Op::Derived(scope, slot) => match self.item(*scope, own) {
+                Ok((at, _)) => self.derived_of(at, *slot),
+                Err(why) => Val::Unknown(why),
+            },
+            Op::Trait(scope, slot) => self.trait_value(*scope, *slot, own),
+            Op::EventLevel => match self.setting.level {
+                Some(level) => Val::Level(level),
+                None => Val::Unknown(level_missing()),
+            },
+            Op::EventDay | Op::Day => Val::Date(DateSpan::day(self.setting.day)),
+            Op::Negate(inner) => {
+                let inner = self.value(inner, own);
+                match inner {
+                    Val::Count(sure, possible) => {
+                        Val::Count(possible.saturating_neg(), sure.saturating_neg())
+                    }
+                    inner => map(inner, |num| Some(num.with(num.value.neg()))),
+                }
+            }
+            Op::Arithmetic(operation, left, right) => {
+                let left = self.value(left, own);
+                let right = self.value(right, own);
+                arithmetic(*operation, left, right)
+            }
+            Op::Compare(..)
+            | Op::IsChoice { .. }
+            | Op::IsLevel { .. }
+            | Op::IsSame { .. }
+            | Op::Truth(_)
+            | Op::Not(_)
+            | Op::And(_)
+            | Op::Or(_) => Val::Truth(self.truth(node, own)),
+            Op::Call(function, arguments) => self.call(*function, arguments, own),
+            Op::Count { over, condition } => {
+                let (mut sure, mut possible) = (0, 0);
+                for at in self.items_of(*over) {
+                    match condition
+                        .as_deref()
+                        .map_or(Truth::True, |condition| self.truth(condition, at))
+                    {
+                        Truth::True => {
+                            sure += 1;
+                            possible += 1;
+                        }
+                        Truth::Unknown(_) => possible += 1,
+                        Truth::False => {}
+                    }
+                }
+                Val::Count(sure, possible)
+            }
+            Op::Sum {
+                over,
+                value,
+                condition,
+            } => self.sum(*over, value, condition.as_deref()),
+        }
+    }
+
+    fn sum(&mut self, over: HoldingId, value: &Node, condition: Option<&Node>) -> Val<'r> {
+        let mut total = Num::certain(Uncertain::exact(Exact::ZERO));
+        let mut counted = (0_i64, 0_i64);
+        let mut counts = false;
+        for at in self.items_of(over) {
+            match condition.map_or(Truth::True, |condition| self.truth(condition, at)) {
+                Truth::True => {}
+                Truth::False => continue,
+                Truth::Unknown(why) => return Val::Unknown(why),
+            }
+            match self.value(value, at) {
+                Val::Number(num) => total = Num::of(total.value.add(&num.value), &total, &num),
+                Val::Count(sure, possible) => {
+                    counts = true;
+                    counted = (
+                        counted.0.saturating_add(sure),
+                        counted.1.saturating_add(possible),
+                    );
+                }
+                Val::Unknown(why) => return Val::Unknown(why),
+                _ => return unknown(Reason::ConditionUnknown),
+            }
+        }
+        if counts {
+            Val::Count(counted.0, counted.1)
+        } else {
+            Val::Number(total)
+        }
+    }
+
+    /// Whether a condition holds on an item.
+    pub fn truth(&mut self, node: &Node, own: usize) -> Truth {
+        match &node.op {
+            Op::And(list) => {
+                let mut found = Truth::True;
+                for one in list {
+                    match self.truth(one, own) {
+                        Truth::False => return Truth::False,
+                        Truth::True => {}
+                        Truth::Unknown(why) => {
+                            if found == Truth::True {
+                                found = Truth::Unknown(why);
+                            }
+                        }
+                    }
+                }
+                found
+            }
+            Op::Or(list) => {
+                let mut found = Truth::False;
+                for one in list {
+                    match self.truth(one, own) {
+                        Truth::True => return Truth::True,
+                        Truth::False => {}
+                        Truth::Unknown(why) => {
+                            if found == Truth::False {
+                                found = Truth::Unknown(why);
+                            }
+                        }
+                    }
+                }
+                found
+            }
+            Op::Not(inner) => !self.truth(inner, own),
+            Op::Truth(inner) => match self.value(inner, own) {
+                Val::Answer {
+                    yes,
+                    evidence,
+                    span,
+                } => match evidence.reason(self.setting.stage) {
+                    None => Truth::of(yes),
+                    Some(reason) => Truth::Unknown(Why {
+                        reason,
+                        missing: Missing::Nothing,
+                        span: Some(span),
+                    }),
+                },
+                Val::Truth(truth) => truth,
+                Val::Unknown(why) => Truth::Unknown(why),
+                _ => Truth::Unknown(nothing(Reason::ConditionUnknown)),
+            },
+            Op::IsChoice {
+                subject,
+                choices,
+                negated,
+            } => match self.value(subject, own) {
+                Val::Choice(choice, _) => Truth::of(choices.contains(&choice) != *negated),
+                Val::Unknown(why) => Truth::Unknown(why),
+                _ => Truth::Unknown(nothing(Reason::ConditionUnknown)),
+            },
+            Op::IsLevel { levels, negated } => match self.setting.level {
+                Some(level) => Truth::of(levels.contains(&level) != *negated),
+                None => Truth::Unknown(level_missing()),
+            },
+            Op::IsSame {
+                left,
+                right,
+                negated,
+            } => {
+                let same = match (self.value(left, own), self.value(right, own)) {
+                    (Val::Unknown(why), _) | (_, Val::Unknown(why)) => return Truth::Unknown(why),
+                    (Val::Choice(a, _), Val::Choice(b, _)) => Some(a == b),
+                    (Val::Level(a), Val::Level(b)) => Some(a == b),
+                    (Val::Answer { yes: a, .. }, Val::Answer { yes: b, .. }) => Some(a == b),
+                    (Val::Date(a), Val::Date(b)) => a.same_day(&b),
+                    _ => None,
+                };
+                match same {
+                    Some(same) => Truth::of(same != *negated),
+                    None => Truth::Unknown(nothing(Reason::ConditionUnknown)),
+                }
+            }
+            Op::Compare(comparison, left, right) => {
+                let left = self.value(left, own);
+                let right = self.value(right, own);
+                self.compare(*comparison, left, right)
+            }
+            Op::Quantity { .. }
+            | Op::Date(_)
+            | Op::YesNo(_)
+            | Op::Measure(..)
+            | Op::Trait(..)
+            | Op::Derived(..)
+            | Op::EventLevel
+            | Op::EventDay
+            | Op::Day
+            | Op::Negate(_)
+            | Op::Arithmetic(..)
+            | Op::Call(..)
+            | Op::Count { .. }
+            | Op::Sum { .. } => match self.value(node, own) {
+                Val::Truth(truth) => truth,
+                Val::Unknown(why) => Truth::Unknown(why),
+                _ => Truth::Unknown(nothing(Reason::ConditionUnknown)),
+            },
+        }
+    }
+
+    fn compare(&self, comparison: Comparison, left: Val<'r>, right: Val<'r>) -> Truth {
+        let unknown = Truth::Unknown(nothing(Reason::ConditionUnknown));
+        match (left, right) {
+            (Val::Unknown(why), _) | (_, Val::Unknown(why)) => Truth::Unknown(why),
+            (Val::Date(a), Val::Date(b)) => {
+                let found = match comparison {
+                    Comparison::Less => a.before(&b),
+                    Comparison::LessOrEqual => a.not_after(&b),
+                    Comparison::Greater => a.after(&b),
+                    Comparison::GreaterOrEqual => a.not_before(&b),
+                };
+                found.map_or(unknown, Truth::of)
+            }
+            (Val::Count(a_low, a_high), Val::Count(b_low, b_high)) => {
+                compare_ranges(comparison, (a_low, a_high), (b_low, b_high))
+                    .map_or(unknown, Truth::of)
+            }
+            (Val::Count(low, high), Val::Number(num)) => {
+                let low = self.compare_numbers(comparison, &count_number(low), &num);
+                let high = self.compare_numbers(comparison, &count_number(high), &num);
+                if low == high { low } else { unknown }
+            }
+            (Val::Number(num), Val::Count(low, high)) => {
+                let low = self.compare_numbers(comparison, &num, &count_number(low));
+                let high = self.compare_numbers(comparison, &num, &count_number(high));
+                if low == high { low } else { unknown }
+            }
+            (Val::Number(a), Val::Number(b)) => self.compare_numbers(comparison, &a, &b),
+            _ => unknown,
+        }
+    }
+
+    /// A measured condition holds when it is sure: within its uncertainty it is unknown, unless the class
+    /// decides by the value alone.
+    fn compare_numbers(&self, comparison: Comparison, a: &Num, b: &Num) -> Truth {
+        let evidence = a.evidence.and(b.evidence);
+        if let Some(reason) = evidence.reason(self.setting.stage) {
+            return Truth::Unknown(Why {
+                reason,
+                missing: Missing::Nothing,
+                span: Some(a.span),
+            });
+        }
+        let difference = a.value.sub(&b.value);
+        let by_value = match self.setting.decision {
+            DecisionRule::SimpleAcceptance => true,
+            DecisionRule::GuardedAcceptance | DecisionRule::GuardedRejection => false,
+        };
+        let guard = if by_value {
+            Some(0.0)
+        } else {
+            difference.expanded_u(self.coverage)
+        };
+        let sure = |sign: i32| match (&difference.value, guard) {
+            (Number::Exact(exact), Some(guard)) if guard == 0.0 && difference.bound.is_none() => {
+                exact.signum() == sign
+            }
+            (number, Some(guard)) => {
+                let value = number.to_f64() * f64::from(sign);
+                value > guard + number.bound() && difference.bound.is_none()
+            }
+            (_, None) => false,
+        };
+        let equal = guard == Some(0.0)
+            && difference.bound.is_none()
+            && difference.value.as_exact().is_some_and(Exact::is_zero);
+        let (below, above) = (sure(-1), sure(1));
+        match (comparison, below, equal, above) {
+            (Comparison::Less | Comparison::LessOrEqual, true, _, _) => Truth::True,
+            (Comparison::Less | Comparison::LessOrEqual, _, _, true) => Truth::False,
+            (Comparison::Greater | Comparison::GreaterOrEqual, _, _, true) => Truth::True,
+            (Comparison::Greater | Comparison::GreaterOrEqual, true, _, _) => Truth::False,
+            (Comparison::LessOrEqual | Comparison::GreaterOrEqual, _, true, _) => Truth::True,
+            (Comparison::Less | Comparison::Greater, _, true, _) => Truth::False,
+            (_, false, false, false) => Truth::Unknown(Why {
+                reason: Reason::ConditionUnknown,
+                missing: Missing::Nothing,
+                span: Some(a.span),
+            }),
+        }
+    }
+
+    fn call(&mut self, function: Function, arguments: &[Node], own: usize) -> Val<'r> {
+        let mut values: Vec<Val<'r>> = arguments.iter().map(|one| self.value(one, own)).collect();
+        if let Some(Val::Unknown(why)) = values.iter().find(|one| matches!(one, Val::Unknown(_))) {
+            return Val::Unknown(*why);
+        }
+        let first = if values.is_empty() {
+            return unknown(Reason::NotMeasured);
+        } else {
+            values.remove(0)
+        };
+        match function {
+            Function::Abs => match first {
+                Val::Count(low, high) => {
+                    let (a, b) = (low.saturating_abs(), high.saturating_abs());
+                    let least = if low <= 0 && high >= 0 { 0 } else { a.min(b) };
+                    Val::Count(least, a.max(b))
+                }
+                first => map(first, |num| Some(num.with(num.value.abs()))),
+            },
+            Function::Min => values
+                .into_iter()
+                .fold(first, |a, b| pair(a, b, |a, b| Some(a.value.min(&b.value)))),
+            Function::Max => values
+                .into_iter()
+                .fold(first, |a, b| pair(a, b, |a, b| Some(a.value.max(&b.value)))),
+            Function::Lowest => extreme(first, false),
+            Function::Highest => extreme(first, true),
+            Function::FlatLength | Function::ForwardFlat | Function::AftFlat => {
+                let gap = match values.first() {
+                    Some(Val::Number(num)) => num.value.value.as_exact().cloned(),
+                    _ => None,
+                };
+                match gap {
+                    Some(gap) => self.flat(function, first, &gap),
+                    None => unknown(Reason::NotMeasured),
+                }
+            }
+            Function::Straightness => self.straightness(first),
+            Function::IncludedAngle => sections(first, |port, starboard| {
+                crate::geometry::included_angle(&port.value, &starboard.value).ok()
+            }),
+            Function::BevelDifference => sections(first, |port, starboard| {
+                crate::geometry::bevel_difference(&port.value, &starboard.value).ok()
+            }),
+        }
+    }
+
+    fn flat(&mut self, function: Function, profile: Val<'r>, gap: &Exact) -> Val<'r> {
+        let Val::Profile(profile, series, part, slot) = profile else {
+            return unknown(Reason::NotMeasured);
+        };
+        let Some(measure) = self
+            .rules
+            .vocabulary
+            .part(part)
+            .and_then(|part| part.measures.get(slot.index()))
+        else {
+            return unknown(Reason::NotMeasured);
+        };
+        let evidence = self.readings.evidence(series, measure);
+        let mut shims = Vec::with_capacity(profile.shims.len());
+        let mut template = None;
+        for shim in &profile.shims {
+            let leaf = self.readings.single(series, measure, &shim.gap, evidence);
+            let forward = self.readings.scale_reading(series, &shim.forward, evidence);
+            let aft = self.readings.scale_reading(series, &shim.aft, evidence);
+            let shown = Num {
+                span: profile.span,
+                ..forward.clone()
+            };
+            template.get_or_insert(shown);
+            shims.push(crate::geometry::Shim {
+                gap: leaf.value,
+                forward: forward.value,
+                aft: aft.value,
+            });
+        }
+        let contact = profile
+            .contact
+            .as_ref()
+            .map(|contact| self.readings.scale_reading(series, contact, evidence).value);
+        let (Ok(flat), Some(template)) = (
+            crate::geometry::flat_from_shims(&shims, contact.as_ref(), gap),
+            template,
+        ) else {
+            return Val::Unknown(Why {
+                reason: Reason::NotMeasured,
+                missing: Missing::Measure(part, slot),
+                span: Some(profile.span),
+            });
+        };
+        let value = match function {
+            Function::ForwardFlat => flat.forward,
+            Function::AftFlat => flat.aft,
+            Function::FlatLength
+            | Function::Abs
+            | Function::Min
+            | Function::Max
+            | Function::Lowest
+            | Function::Highest
+            | Function::Straightness
+            | Function::IncludedAngle
+            | Function::BevelDifference => flat.total,
+        };
+        Val::Number(template.with(value))
+    }
+
+    fn straightness(&mut self, line: Val<'r>) -> Val<'r> {
+        let Val::Line(line, series, part, slot) = line else {
+            return unknown(Reason::NotMeasured);
+        };
+        let Some(measure) = self
+            .rules
+            .vocabulary
+            .part(part)
+            .and_then(|part| part.measures.get(slot.index()))
+        else {
+            return unknown(Reason::NotMeasured);
+        };
+        let evidence = self.readings.evidence(series, measure);
+        let stations: Vec<Exact> = line.stations.iter().map(|one| one.value.clone()).collect();
+        let mut template = None;
+        let mut flank = |readings: &'r Option<Vec<crate::record::Reading>>, this: &mut Self| {
+            readings.as_ref().map(|list| {
+                list.iter()
+                    .map(|one| {
+                        let num = this.readings.single(series, measure, one, evidence);
+                        template.get_or_insert(Num {
+                            span: line.span,
+                            ..num.clone()
+                        });
+                        num.value
+                    })
+                    .collect::<Vec<Uncertain>>()
+            })
+        };
+        let port = flank(&line.port, self);
+        let starboard = flank(&line.starboard, self);
+        let found = crate::geometry::straightness(&stations, port.as_deref(), starboard.as_deref());
+        match (found, template) {
+            (Ok(found), Some(template)) => Val::Number(template.with(found.width)),
+            _ => Val::Unknown(Why {
+                reason: Reason::NotMeasured,
+                missing: Missing::Measure(part, slot),
+                span: Some(line.span),
+            }),
+        }
+    }
+}
+
+fn remember<'r>(list: &mut Vec<Option<Val<'r>>>, at: usize, len: usize, value: &Val<'r>) {
+    if list.is_empty() {
+        list.resize_with(len, || None);
+    }
+    if let Some(place) = list.get_mut(at) {
+        *place = Some(value.clone());
+    }
+}
+
+fn nothing(reason: Reason) -> Why {
+    Why {
+        reason,
+        missing: Missing::Nothing,
+        span: None,
+    }
+}
+
+fn unknown<'r>(reason: Reason) -> Val<'r> {
+    Val::Unknown(nothing(reason))
+}
+
+/// The event's level is not given.
+pub fn level_missing() -> Why {
+    Why {
+        reason: Reason::ContextMissing,
+        missing: Missing::Level,
+        span: None,
+    }
+}
+
+fn count_number(count: i64) -> Num {
+    Num::certain(Uncertain::exact(Exact::from_integer(count)))
+}
+
+fn compare_ranges(comparison: Comparison, a: (i64, i64), b: (i64, i64)) -> Option<bool> {
+    let (always, never) = match comparison {
+        Comparison::Less => (a.1 < b.0, a.0 >= b.1),
+        Comparison::LessOrEqual => (a.1 <= b.0, a.0 > b.1),
+        Comparison::Greater => (a.0 > b.1, a.1 <= b.0),
+        Comparison::GreaterOrEqual => (a.0 >= b.1, a.1 < b.0),
+    };
+    match (always, never) {
+        (true, _) => Some(true),
+        (_, true) => Some(false),
+        (false, false) => None,
+    }
+}
+
+/// Applies a function to a number, or to the number at each place.
+fn map<'r>(value: Val<'r>, each: impl Fn(&Num) -> Option<Num>) -> Val<'r> {
+    match value {
+        Val::Number(num) => each(&num).map_or(unknown(Reason::NotMeasured), Val::Number),
+        Val::Places(places) => {
+            let mut found = Vec::with_capacity(places.len());
+            for one in places.iter() {
+                let Some(num) = each(&one.num) else {
+                    return unknown(Reason::NotMeasured);
+                };
+                found.push(PlaceNum {
+                    place: one.place,
+                    num,
+                });
+            }
+            Val::Places(Rc::new(found))
+        }
+        Val::Unknown(why) => Val::Unknown(why),
+        _ => unknown(Reason::NotMeasured),
+    }
+}
+
+/// Applies a function to two numbers. Two placed values pair at equal places; an unplaced value joins
+/// every place.
+fn pair<'r>(
+    left: Val<'r>,
+    right: Val<'r>,
+    each: impl Fn(&Num, &Num) -> Option<Uncertain>,
+) -> Val<'r> {
+    let join = |a: &Num, b: &Num| each(a, b).map(|value| Num::of(value, a, b));
+    let whole = |value: Val<'r>| match value {
+        Val::Count(sure, possible) if sure == possible => Val::Number(count_number(sure)),
+        Val::Count(..) => unknown(Reason::ConditionUnknown),
+        other => other,
+    };
+    match (whole(left), whole(right)) {
+        (Val::Unknown(why), _) | (_, Val::Unknown(why)) => Val::Unknown(why),
+        (Val::Number(a), Val::Number(b)) => {
+            join(&a, &b).map_or(unknown(Reason::NotMeasured), Val::Number)
+        }
+        (Val::Places(places), Val::Number(b)) => map(Val::Places(places), |a| join(a, &b)),
+        (Val::Number(a), Val::Places(places)) => map(Val::Places(places), |b| join(&a, b)),
+        (Val::Places(a), Val::Places(b)) => {
+            let mut found = Vec::new();
+            for one in a.iter() {
+                if let Some(other) = b.iter().find(|other| same_place(one.place, other.place)) {
+                    let Some(num) = join(&one.num, &other.num) else {
+                        return unknown(Reason::NotMeasured);
+                    };
+                    found.push(PlaceNum {
+                        place: one.place,
+                        num,
+                    });
+                }
+            }
+            Val::Places(Rc::new(found))
+        }
+        _ => unknown(Reason::NotMeasured),
+    }
+}
+
+fn arithmetic<'r>(operation: Arithmetic, left: Val<'r>, right: Val<'r>) -> Val<'r> {
+    if let (Val::Count(a, b), Val::Count(c, d)) = (&left, &right) {
+        match operation {
+            Arithmetic::Add => return Val::Count(a.saturating_add(*c), b.saturating_add(*d)),
+            Arithmetic::Subtract => return Val::Count(a.saturating_sub(*d), b.saturating_sub(*c)),
+            Arithmetic::Multiply | Arithmetic::Divide => {}
+        }
+    }
+    match (operation, left, right) {
+        (Arithmetic::Add, Val::Date(date), Val::Number(num)) => shift(&date, &num, 1),
+        (Arithmetic::Subtract, Val::Date(date), Val::Number(num)) => shift(&date, &num, -1),
+        (operation, left, right) => pair(left, right, |a, b| match operation {
+            Arithmetic::Add => Some(a.value.add(&b.value)),
+            Arithmetic::Subtract => Some(a.value.sub(&b.value)),
+            Arithmetic::Multiply => Some(a.value.mul(&b.value)),
+            Arithmetic::Divide => a.value.div(&b.value),
+        }),
+    }
+}
+
+/// A date some whole days later or earlier.
+fn shift<'r>(date: &DateSpan, num: &Num, sign: i64) -> Val<'r> {
+    let days = num
+        .value
+        .value
+        .as_exact()
+        .and_then(|time| time.checked_div(&Exact::from_integer(86_400)));
+    let shifted = days
+        .and_then(|days| days.to_i64())
+        .and_then(|days| date.add_days(sign * days));
+    shifted.map_or(unknown(Reason::ConditionUnknown), Val::Date)
+}
+
+fn extreme<'r>(value: Val<'r>, highest: bool) -> Val<'r> {
+    match value {
+        Val::Places(places) => {
+            let mut best: Option<&PlaceNum<'r>> = None;
+            for one in places.iter() {
+                let beats = best.is_none_or(|best| {
+                    match one.num.value.value.compare(&best.num.value.value) {
+                        Some(order) if highest => order.is_gt(),
+                        Some(order) => order.is_lt(),
+                        None => false,
+                    }
+                });
+                if beats {
+                    best = Some(one);
+                }
+            }
+            let evidence = places
+                .iter()
+                .fold(Evidence::GOOD, |all, one| all.and(one.num.evidence));
+            match best {
+                Some(best) => Val::Number(Num {
+                    evidence,
+                    ..best.num.clone()
+                }),
+                None => unknown(Reason::NotMeasured),
+            }
+        }
+        other => other,
+    }
+}
+
+fn sections<'r>(value: Val<'r>, each: impl Fn(&Num, &Num) -> Option<Uncertain>) -> Val<'r> {
+    let Val::Sections(sections, placed) = value else {
+        return match value {
+            Val::Unknown(why) => Val::Unknown(why),
+            _ => unknown(Reason::NotMeasured),
+        };
+    };
+    let mut found: Vec<PlaceNum<'r>> = Vec::with_capacity(sections.len());
+    for SectionNum {
+        place,
+        port,
+        starboard,
+    } in sections.iter()
+    {
+        let Some(value) = each(port, starboard) else {
+            return unknown(Reason::NotMeasured);
+        };
+        found.push(PlaceNum {
+            place,
+            num: Num::of(value, port, starboard),
+        });
+    }
+    if !placed {
+        return found
+            .into_iter()
+            .next()
+            .map_or(unknown(Reason::NotMeasured), |one| Val::Number(one.num));
+    }
+    Val::Places(Rc::new(found))
+}

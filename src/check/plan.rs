@@ -1,0 +1,288 @@
+//! Rules compiled once to a plan: which rules ask what of which kind of part, tables by choice, constants.
+
+use std::sync::Arc;
+
+use super::finding::{Finding, Outcome, Reason, Verdict};
+use super::judge::Judge;
+use crate::expression::{Expression, Node, Op};
+use crate::quantity::{Date, Exact, Number};
+use crate::record::Record;
+use crate::rules::{BoundKind, Demand, LimitRow, Limits, Rule, RulesFile, Stage, rows};
+use crate::uncertainty::Coverage;
+use crate::vocabulary::{ChoiceId, PartId, TraitKind, Vocabulary};
+
+/// What a check is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Context {
+    /// The purpose: whose doubt rule gives the outcome.
+    pub purpose: Stage,
+    /// The day of the check.
+    pub day: Date,
+    /// The event's level.
+    pub level: Option<ChoiceId>,
+    /// How much a finding tells.
+    pub detail: Detail,
+}
+
+/// How much a finding tells.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Detail {
+    /// Everything: values, places, what would settle it.
+    Full,
+    /// Outcomes and reasons alone, for fleets.
+    Outcomes,
+}
+
+/// A rule ready to be asked.
+pub(super) struct PlannedRule {
+    /// Its position in the file.
+    pub at: usize,
+    /// Rows of the table by choice; empty for a single row.
+    pub by_choice: Vec<Option<usize>>,
+    /// Whether its condition, value or exemptions rest on the proof of a date, so that stages can differ.
+    pub by_proof: bool,
+    /// Constant limits of the main rows, row by row, in the order of their bounds.
+    pub constants: Vec<Vec<Option<Number>>>,
+    /// Constant limits of the exemptions' rows.
+    pub instead_constants: Vec<Vec<Option<Number>>>,
+}
+
+/// A plan: rules compiled for checking many records.
+pub struct Plan {
+    rules: Arc<RulesFile>,
+    pub(super) coverage: Coverage,
+    pub(super) by_part: Vec<Vec<PlannedRule>>,
+    /// Traits of choices by part that no rule's table asks for: `other` is silence there.
+    pub(super) bare_traits: Vec<Vec<crate::vocabulary::TraitId>>,
+}
+
+impl Plan {
+    /// Compiles a plan.
+    pub fn compile(rules: Arc<RulesFile>) -> Plan {
+        let coverage = Coverage::new(rules.decision.coverage_probability.to_f64())
+            .unwrap_or_else(Coverage::ninety_five);
+        let mut by_part: Vec<Vec<PlannedRule>> =
+            rules.vocabulary.parts.iter().map(|_| Vec::new()).collect();
+        for (at, rule) in rules.rules.iter().enumerate() {
+            if let Some(list) = by_part.get_mut(rule.applies_to.index()) {
+                list.push(planned(at, rule, &rules));
+            }
+        }
+        let bare_traits = rules
+            .vocabulary
+            .parts
+            .iter()
+            .enumerate()
+            .map(|(at, part)| {
+                let in_table = |id: crate::vocabulary::TraitId| {
+                    rules.rules.iter().any(|rule| {
+                        rule.applies_to.index() == at
+                            && matches!(&rule.limits, Limits::ByTrait { by, .. } if *by == id)
+                    })
+                };
+                part.traits
+                    .iter()
+                    .filter(|one| matches!(one.kind, TraitKind::Choice(_)))
+                    .filter_map(|one| part.trait_named(&one.name.text))
+                    .filter(|id| !in_table(*id))
+                    .collect()
+            })
+            .collect();
+        Plan {
+            rules,
+            coverage,
+            by_part,
+            bare_traits,
+        }
+    }
+
+    /// The rules that the plan was made of.
+    pub fn rules(&self) -> &Arc<RulesFile> {
+        &self.rules
+    }
+
+    /// Applies the plan to a record.
+    pub fn check(&self, record: &Record, context: &Context) -> Verdict {
+        let mut findings: Vec<Finding> = Vec::new();
+        Judge::new(self, record, context).all(&mut findings);
+        verdict_of(findings)
+    }
+}
+
+/// The verdict of some findings: the worst outcome, and not decided where nothing applied.
+pub fn verdict_of(findings: Vec<Finding>) -> Verdict {
+    let worst = findings.iter().map(|finding| finding.outcome).min();
+    let (outcome, reason) = match worst {
+        Some(Outcome::NotApplicable) | None => (Outcome::NotDecided, Some(Reason::NothingChecked)),
+        Some(outcome @ (Outcome::DoesNotConform | Outcome::NotDecided | Outcome::Conforms)) => {
+            (outcome, None)
+        }
+    };
+    Verdict {
+        outcome,
+        reason,
+        findings,
+    }
+}
+
+fn planned(at: usize, rule: &Rule, rules: &RulesFile) -> PlannedRule {
+    let vocabulary = &rules.vocabulary;
+    let by_choice = match &rule.limits {
+        Limits::Direct(_) => Vec::new(),
+        Limits::ByTrait { by, rows, .. } => {
+            let choices = vocabulary
+                .part(rule.applies_to)
+                .and_then(|part| part.traits.get(by.index()));
+            let count = match choices.map(|one| &one.kind) {
+                Some(TraitKind::Choice(names)) => names.len(),
+                Some(TraitKind::Date | TraitKind::Flag) | None => 0,
+            };
+            table(count, rows)
+        }
+        Limits::ByLevel { rows, .. } => table(vocabulary.event_levels.len(), rows),
+    };
+    let on_proof =
+        |expression: &Expression| rests_on_proof(&expression.root, rules, rule.applies_to);
+    let by_proof = on_proof(&rule.value)
+        || rule.when.as_ref().is_some_and(on_proof)
+        || rule.instead.iter().any(|row| on_proof(&row.condition));
+    let constants = |row: &LimitRow| match &row.demand {
+        Demand::Bounds(bounds) => bounds
+            .iter()
+            .map(|bound| constant(&bound.limit.root))
+            .collect(),
+        Demand::Equals(..) | Demand::None => Vec::new(),
+    };
+    PlannedRule {
+        at,
+        by_choice,
+        by_proof,
+        constants: rows(&rule.limits, &[]).map(constants).collect(),
+        instead_constants: rule.instead.iter().map(|one| constants(&one.row)).collect(),
+    }
+}
+
+fn table(count: usize, rows: &[(ChoiceId, LimitRow)]) -> Vec<Option<usize>> {
+    (0..count)
+        .map(|choice| rows.iter().position(|(id, _)| id.index() == choice))
+        .collect()
+}
+
+/// The number of an expression that is written as one.
+fn constant(node: &Node) -> Option<Number> {
+    match &node.op {
+        Op::Quantity { value, .. } => Some(Number::Exact(value.clone())),
+        Op::Negate(inner) => constant(inner).map(|number| number.neg()),
+        _ => None,
+    }
+}
+
+fn rests_on_proof(node: &Node, rules: &RulesFile, own: PartId) -> bool {
+    use crate::expression::Scope;
+    let part_of = |scope: Scope| match scope {
+        Scope::Own => own,
+        Scope::Boat => Vocabulary::BOAT,
+        Scope::One(holding) => rules
+            .vocabulary
+            .holding(holding)
+            .map_or(own, |one| one.part),
+    };
+    let over = |holding| {
+        rules
+            .vocabulary
+            .holding(holding)
+            .map_or(own, |one| one.part)
+    };
+    match &node.op {
+        Op::Trait(scope, slot) => {
+            let part = rules.vocabulary.part(part_of(*scope));
+            part.and_then(|part| part.traits.get(slot.index()))
+                .is_some_and(|one| matches!(one.kind, TraitKind::Date))
+        }
+        Op::Derived(scope, slot) => {
+            let part = part_of(*scope);
+            rules
+                .derived_value(part, *slot)
+                .is_some_and(|one| rests_on_proof(&one.root, rules, part))
+        }
+        Op::Quantity { .. }
+        | Op::Date(_)
+        | Op::YesNo(_)
+        | Op::Measure(..)
+        | Op::EventLevel
+        | Op::EventDay
+        | Op::Day
+        | Op::IsLevel { .. } => false,
+        // A look counts as evidence at home without a name, elsewhere with one: stages can differ.
+        Op::Truth(_) => true,
+        Op::Negate(inner) | Op::Not(inner) => rests_on_proof(inner, rules, own),
+        Op::IsChoice { subject, .. } => rests_on_proof(subject, rules, own),
+        // A measured condition waits for evidence, and evidence differs by stage.
+        Op::Compare(_, left, right) => {
+            rests_on_proof(left, rules, own)
+                || rests_on_proof(right, rules, own)
+                || measured(left)
+                || measured(right)
+        }
+        Op::Arithmetic(_, left, right) | Op::IsSame { left, right, .. } => {
+            rests_on_proof(left, rules, own) || rests_on_proof(right, rules, own)
+        }
+        Op::And(list) | Op::Or(list) | Op::Call(_, list) => {
+            list.iter().any(|one| rests_on_proof(one, rules, own))
+        }
+        Op::Count {
+            over: holding,
+            condition,
+        } => condition
+            .as_deref()
+            .is_some_and(|one| rests_on_proof(one, rules, over(*holding))),
+        Op::Sum {
+            over: holding,
+            value,
+            condition,
+        } => {
+            rests_on_proof(value, rules, over(*holding))
+                || condition
+                    .as_deref()
+                    .is_some_and(|one| rests_on_proof(one, rules, over(*holding)))
+        }
+    }
+}
+
+fn measured(node: &Node) -> bool {
+    match &node.op {
+        Op::Measure(..) | Op::Derived(..) => true,
+        Op::Quantity { .. }
+        | Op::Date(_)
+        | Op::YesNo(_)
+        | Op::Trait(..)
+        | Op::EventLevel
+        | Op::EventDay
+        | Op::Day
+        | Op::IsLevel { .. } => false,
+        Op::Negate(inner) | Op::Truth(inner) | Op::Not(inner) => measured(inner),
+        Op::IsChoice { subject, .. } => measured(subject),
+        Op::Arithmetic(_, left, right)
+        | Op::Compare(_, left, right)
+        | Op::IsSame { left, right, .. } => measured(left) || measured(right),
+        Op::And(list) | Op::Or(list) | Op::Call(_, list) => list.iter().any(measured),
+        Op::Count { condition, .. } => condition.as_deref().is_some_and(measured),
+        Op::Sum {
+            value, condition, ..
+        } => measured(value) || condition.as_deref().is_some_and(measured),
+    }
+}
+
+/// The bound's limit as an exact number where it is one, for lint.
+pub fn exact_constant(node: &Node) -> Option<Exact> {
+    constant(node).and_then(|number| number.as_exact().cloned())
+}
+
+/// The side that a bound closes.
+pub fn side_of(kind: BoundKind) -> crate::uncertainty::Side {
+    if kind.is_lower() {
+        crate::uncertainty::Side::Lower
+    } else {
+        crate::uncertainty::Side::Upper
+    }
+}

@@ -1,0 +1,458 @@
+//! From the readings of a record to numbers with their uncertainty and evidence.
+//!
+//! Sources: JCGM 100:2008, 4.2 and 4.3 (by the uncertainty room). Which reading counts as evidence at which
+//! stage is the class's own rule, see [`Evidence::reason`].
+
+use std::rc::Rc;
+
+use super::finding::Reason;
+use super::value::{Evidence, Missing, Num, PlaceNum, SectionNum, Val, Why};
+use crate::quantity::{Date, DateTime, Exact, days_between};
+use crate::record::{
+    Content, Found, Instrument, Item, Place, Reading, ReadingBound, Record, Series, Where, With,
+};
+use crate::uncertainty::{Bound, InstrumentError, Pool, SourceIds, Uncertain, mean_of_repeats};
+use crate::vocabulary::{Measure, MeasureId, Vocabulary};
+
+/// Which measurer's series counts.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Measurer {
+    /// The first series.
+    First,
+    /// The second measurer's where there is one, else the first.
+    Second,
+}
+
+/// Gives each mean of readings an identity of its own.
+#[derive(Debug, Default)]
+pub struct Identities {
+    next: u32,
+}
+
+impl Identities {
+    /// A new identity.
+    pub fn take(&mut self) -> u32 {
+        self.next = self.next.wrapping_add(1);
+        self.next
+    }
+}
+
+/// Calibrations are one source for each instrument; their identities lie above those of means.
+const CALIBRATIONS: u32 = 1 << 31;
+
+/// What readings are turned into numbers with.
+pub struct Readings<'r> {
+    /// The record.
+    pub record: &'r Record,
+    /// The day of the check.
+    pub day: Date,
+    /// Identities of sources.
+    pub identities: Identities,
+}
+
+impl<'r> Readings<'r> {
+    /// The value of a measure of an item; `Unknown` where there is none.
+    pub fn value(
+        &mut self,
+        item: &'r Item,
+        slot: MeasureId,
+        measure: &Measure,
+        by: Measurer,
+    ) -> Val<'r> {
+        let unknown = |reason| {
+            Val::Unknown(Why {
+                reason,
+                missing: Missing::Measure(item.part, slot),
+                span: None,
+            })
+        };
+        let Some(measured) = item.measures.get(slot.index()).and_then(Option::as_ref) else {
+            return unknown(Reason::NotMeasured);
+        };
+        let series = match &measured.found {
+            Found::Answer(answer) => {
+                let named = answer.by.is_some() || self.record.measured.by.is_some();
+                let evidence = if named {
+                    Evidence::GOOD
+                } else {
+                    Evidence::NOBODY
+                };
+                let day = answer.day.or(self.record.measured.day);
+                let evidence = evidence.and(self.freshness(measure, day));
+                return Val::Answer {
+                    yes: answer.yes,
+                    evidence,
+                    span: answer.span,
+                };
+            }
+            Found::Series(series) => series,
+        };
+        let Some(first) = series.iter().find(|one| !one.second) else {
+            return unknown(Reason::NotMeasured);
+        };
+        let second = series.iter().find(|one| one.second);
+        let chosen = match (by, second) {
+            (Measurer::Second, Some(second)) => second,
+            (Measurer::Second, None) | (Measurer::First, _) => first,
+        };
+        let other = match (by, second) {
+            (Measurer::First, other) => other,
+            (Measurer::Second, Some(_)) => Some(first),
+            (Measurer::Second, None) => None,
+        };
+        match &chosen.content {
+            Content::Profile(profile) => Val::Profile(profile, chosen, item.part, slot),
+            Content::Line(line) => Val::Line(line, chosen, item.part, slot),
+            Content::Sections(_) => self.sections(chosen, other, measure),
+            Content::Places(_) => self
+                .places(chosen, other, measure)
+                .unwrap_or_else(|| unknown(Reason::NotMeasured)),
+        }
+    }
+
+    /// Whether an item has a second measurer's series of a measure.
+    pub fn has_second(item: &Item, slot: MeasureId) -> bool {
+        match item
+            .measures
+            .get(slot.index())
+            .and_then(Option::as_ref)
+            .map(|measured| &measured.found)
+        {
+            Some(Found::Series(series)) => series.iter().any(|one| one.second),
+            Some(Found::Answer(_)) | None => false,
+        }
+    }
+
+    fn places(
+        &mut self,
+        chosen: &'r Series,
+        other: Option<&'r Series>,
+        measure: &Measure,
+    ) -> Option<Val<'r>> {
+        let mut found = Vec::new();
+        self.add_places(chosen, measure, &mut found);
+        if !measure.placed {
+            return found.into_iter().next().map(|one| Val::Number(one.num));
+        }
+        if let Some(other) = other {
+            let mut more = Vec::new();
+            self.add_places(other, measure, &mut more);
+            more.retain(|one: &PlaceNum<'r>| {
+                !found.iter().any(|have| same_place(have.place, one.place))
+            });
+            found.append(&mut more);
+        }
+        if found.is_empty() {
+            None
+        } else {
+            Some(Val::Places(Rc::new(found)))
+        }
+    }
+
+    fn add_places(&mut self, series: &'r Series, measure: &Measure, found: &mut Vec<PlaceNum<'r>>) {
+        let Content::Places(places) = &series.content else {
+            return;
+        };
+        let evidence = self.evidence(series, measure);
+        let instrument = self.errors(series, measure);
+        let mut pool = Pool::new();
+        let mut values: Vec<Vec<Exact>> = Vec::with_capacity(places.len());
+        for place in places {
+            let readings: Vec<Exact> = place.readings.iter().map(|one| one.value.clone()).collect();
+            pool.add(&readings);
+            values.push(readings);
+        }
+        let pool_id = self.identities.take();
+        for (place, readings) in places.iter().zip(&values) {
+            let ids = self.ids(series, pool_id);
+            let mut value = mean_of_repeats(readings, &pool, &instrument, ids);
+            if series.with == With::Exact {
+                // Of exact readings the scatter says nothing either.
+                value.parts.clear();
+            }
+            found.push(PlaceNum { place: &place.place, num: place_number(place, readings, value, evidence, measure) });
+        }
+    }
+
+    fn ids(&mut self, series: &Series, pool: u32) -> SourceIds {
+        let mean = self.identities.take();
+        let instrument = match series.with {
+            With::Instrument(at) => u32::try_from(at).unwrap_or(u32::MAX >> 1) + 1,
+            // An unnamed instrument is one of its own for each mean: nothing is known to be shared.
+            With::Unnamed | With::Exact => mean,
+        };
+        SourceIds {
+            mean,
+            pool,
+            instrument,
+            calibration: CALIBRATIONS | instrument,
+        }
+    }
+
+    fn sections(
+        &mut self,
+        chosen: &'r Series,
+        other: Option<&'r Series>,
+        measure: &Measure,
+    ) -> Val<'r> {
+        let mut found: Vec<SectionNum<'r>> = Vec::new();
+        for series in std::iter::once(chosen).chain(other) {
+            let Content::Sections(places) = &series.content else {
+                continue;
+            };
+            let evidence = self.evidence(series, measure);
+            for place in places {
+                if found
+                    .iter()
+                    .any(|have| same_place(have.place, &place.place))
+                {
+                    continue;
+                }
+                let port = self.single(series, measure, &place.port, evidence);
+                let starboard = self.single(series, measure, &place.starboard, evidence);
+                found.push(SectionNum {
+                    place: &place.place,
+                    port,
+                    starboard,
+                });
+            }
+        }
+        Val::Sections(Rc::new(found), measure.placed)
+    }
+
+    /// One reading by itself, for structured measures: a gap, a bevel, a distance along the item.
+    pub fn single(
+        &mut self,
+        series: &Series,
+        measure: &Measure,
+        reading: &Reading,
+        evidence: Evidence,
+    ) -> Num {
+        let mut instrument = self.errors(series, measure);
+        instrument.resolution = instrument.resolution.max(own_resolution(series, reading));
+        let pool_id = self.identities.take();
+        let ids = self.ids(series, pool_id);
+        let value = mean_of_repeats(
+            std::slice::from_ref(&reading.value),
+            &Pool::new(),
+            &instrument,
+            ids,
+        );
+        number(value, reading, evidence, 1)
+    }
+
+    /// A distance read off a scale beside the instrument: its last digit is all that is known of it.
+    pub fn scale_reading(&mut self, series: &Series, reading: &Reading, evidence: Evidence) -> Num {
+        let instrument = match series.with {
+            With::Exact => InstrumentError::default(),
+            With::Unnamed | With::Instrument(_) => InstrumentError {
+                resolution: reading.resolution.to_f64(),
+                ..InstrumentError::default()
+            },
+        };
+        let mean = self.identities.take();
+        let ids = SourceIds {
+            mean,
+            pool: mean,
+            instrument: mean,
+            calibration: mean,
+        };
+        let value = mean_of_repeats(
+            std::slice::from_ref(&reading.value),
+            &Pool::new(),
+            &instrument,
+            ids,
+        );
+        number(value, reading, evidence, 1)
+    }
+
+    /// What a series lacks as evidence, its values aside.
+    pub fn evidence(&self, series: &Series, measure: &Measure) -> Evidence {
+        let taken = series.taken.clone();
+        let day = taken
+            .as_ref()
+            .map(|time| time.date)
+            .or(self.record.measured.day);
+        let mut evidence = self.freshness(measure, day);
+        match series.with {
+            With::Exact => {}
+            With::Unnamed => evidence = evidence.and(Evidence::UNNAMED),
+            With::Instrument(at) => {
+                if let Some(instrument) = self.record.instruments.get(at) {
+                    evidence = evidence.and(instrument_evidence(instrument, taken.as_ref(), day));
+                }
+            }
+        }
+        evidence
+    }
+
+    fn freshness(&self, measure: &Measure, day: Option<Date>) -> Evidence {
+        match (measure.fresh_for_days, day) {
+            (Some(days), Some(day)) if days_between(day, self.day) > days => Evidence::STALE,
+            _ => Evidence::GOOD,
+        }
+    }
+
+    /// The errors of what a series was taken with, with the floor of its method.
+    fn errors(&self, series: &Series, measure: &Measure) -> InstrumentError {
+        match series.with {
+            With::Exact => InstrumentError::default(),
+            With::Unnamed => {
+                let floor = measure.floor(Vocabulary::UNNAMED);
+                InstrumentError {
+                    floor: floor.map_or(0.0, Exact::to_f64),
+                    unknown: floor.is_none(),
+                    ..InstrumentError::default()
+                }
+            }
+            With::Instrument(at) => match self.record.instruments.get(at) {
+                Some(instrument) => instrument_errors(instrument, measure),
+                None => InstrumentError {
+                    unknown: true,
+                    ..InstrumentError::default()
+                },
+            },
+        }
+    }
+}
+
+fn own_resolution(series: &Series, reading: &Reading) -> f64 {
+    match series.with {
+        With::Exact => 0.0,
+        With::Unnamed | With::Instrument(_) => reading.resolution.to_f64(),
+    }
+}
+
+fn instrument_errors(instrument: &Instrument, measure: &Measure) -> InstrumentError {
+    let floor = if instrument.study.is_some() {
+        None
+    } else {
+        instrument
+            .method
+            .and_then(|method| measure.floor(method))
+            .or_else(|| measure.floor(Vocabulary::UNNAMED))
+    };
+    let number = |value: &Option<Exact>| value.as_ref().map(Exact::to_f64);
+    let calibration = instrument.calibration.as_ref();
+    let calibration_u = calibration
+        .and_then(|calibration| {
+            let expanded = calibration.expanded_uncertainty.as_ref()?.to_f64();
+            Some(expanded / calibration.k.to_f64())
+        })
+        .unwrap_or(0.0);
+    // An instrument of which nothing is known, without a floor and without a study, leaves U unknown.
+    let nothing_known = instrument.resolution.is_none()
+        && instrument.max_permissible_error.is_none()
+        && instrument.repeatability.is_none()
+        && calibration_u == 0.0;
+    InstrumentError {
+        resolution: number(&instrument.resolution).unwrap_or(0.0),
+        max_permissible_error: number(&instrument.max_permissible_error).unwrap_or(0.0),
+        repeatability: number(&instrument.repeatability),
+        calibration: calibration_u,
+        correction: calibration.map_or(Exact::ZERO, |calibration| calibration.correction.clone()),
+        floor: floor.map_or(0.0, Exact::to_f64),
+        unknown: floor.is_none()
+            && (nothing_known || (instrument.study.is_none() && !measure.methods.is_empty())),
+    }
+}
+
+fn instrument_evidence(
+    instrument: &Instrument,
+    taken: Option<&DateTime>,
+    day: Option<Date>,
+) -> Evidence {
+    let mut evidence = Evidence::GOOD;
+    if let (Some(due), Some(day)) = (instrument.calibration.as_ref().and_then(|one| one.due), day)
+        && day > due
+    {
+        evidence = evidence.and(Evidence::OUT_OF_DATE);
+    }
+    if !instrument.checks.is_empty() {
+        let at = taken.cloned().or(day.map(DateTime::day));
+        // A good check after the reading clears it; where times are not known well enough to say that the
+        // reading came later, it is not held against it.
+        let late = |check: &crate::record::FieldCheck| {
+            at.as_ref()
+                .is_some_and(|at| check.taken.before(at) == Some(true))
+        };
+        if instrument
+            .checks
+            .iter()
+            .filter(|check| check.is_good())
+            .all(late)
+        {
+            evidence = evidence.and(Evidence::CHECK_FAILED);
+        }
+    }
+    evidence
+}
+
+fn place_number(
+    place: &Place,
+    readings: &[Exact],
+    mut value: Uncertain,
+    mut evidence: Evidence,
+    measure: &Measure,
+) -> Num {
+    if let Some((low, high)) = &measure.plausible
+        && place.confirmed_by.is_none()
+        && readings.iter().any(|one| one < low || one > high)
+    {
+        evidence = evidence.and(Evidence::IMPLAUSIBLE);
+    }
+    let bounds = place.readings.iter().filter_map(|one| one.bound);
+    let bound = bounds
+        .map(bound_of)
+        .reduce(|a, b| if a == b { a } else { Bound::Neither });
+    if bound.is_some() {
+        value = value.with_bound(bound);
+    }
+    Num {
+        value,
+        evidence,
+        span: place.span,
+        unit: place.readings.first().map(|one| one.unit),
+        decimals: place
+            .readings
+            .iter()
+            .filter_map(|one| decimals(&one.resolution, one.unit))
+            .max(),
+        readings: u32::try_from(readings.len()).unwrap_or(u32::MAX - 1),
+    }
+}
+
+fn bound_of(bound: ReadingBound) -> Bound {
+    match bound {
+        ReadingBound::MoreThan => Bound::AtLeast,
+        ReadingBound::LessThan => Bound::AtMost,
+    }
+}
+
+fn number(value: Uncertain, reading: &Reading, evidence: Evidence, readings: u32) -> Num {
+    let value = match reading.bound {
+        Some(bound) => value.with_bound(Some(bound_of(bound))),
+        None => value,
+    };
+    Num {
+        value,
+        evidence,
+        span: reading.span,
+        unit: Some(reading.unit),
+        decimals: decimals(&reading.resolution, reading.unit),
+        readings,
+    }
+}
+
+/// The decimals in which a reading was written: `0.01 mm` has two; a fraction has none of its own.
+fn decimals(resolution: &Exact, unit: crate::quantity::Unit) -> Option<u8> {
+    let step = unit.difference_from_base(resolution);
+    step.decimals_needed()
+        .filter(|decimals| *decimals <= 12)
+        .and_then(|decimals| u8::try_from(decimals).ok())
+}
+
+/// Two series speak of one place when position, face and distance from the edge are the same.
+pub fn same_place(a: &Where, b: &Where) -> bool {
+    a.at == b.at && a.face == b.face && a.from_edge == b.from_edge
+}

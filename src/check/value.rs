@@ -1,0 +1,239 @@
+//! Values met while rules are evaluated.
+
+use std::rc::Rc;
+
+use super::finding::Reason;
+use crate::quantity::{DateSpan, Unit};
+use crate::record::{Line, Profile, Series, Where};
+use crate::rules::Stage;
+use crate::text::Span;
+use crate::uncertainty::Uncertain;
+use crate::vocabulary::{ChoiceId, HoldingId, MeasureId, PartId, TraitId};
+
+/// What a value lacks as evidence. Empty: nothing.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Evidence(u8);
+
+impl Evidence {
+    /// Nothing is lacking.
+    pub const GOOD: Evidence = Evidence(0);
+    /// Outside what is plausible, and nobody confirmed it.
+    pub const IMPLAUSIBLE: Evidence = Evidence(1);
+    /// Older than the measure allows.
+    pub const STALE: Evidence = Evidence(2);
+    /// The instrument's last good check was before the reading.
+    pub const CHECK_FAILED: Evidence = Evidence(4);
+    /// The instrument's calibration was over.
+    pub const OUT_OF_DATE: Evidence = Evidence(8);
+    /// No instrument is named.
+    pub const UNNAMED: Evidence = Evidence(16);
+    /// No person is named for a look.
+    pub const NOBODY: Evidence = Evidence(32);
+
+    /// What either lacks.
+    pub fn and(self, other: Evidence) -> Evidence {
+        Evidence(self.0 | other.0)
+    }
+
+    fn lacks(self, other: Evidence) -> bool {
+        self.0 & other.0 != 0
+    }
+
+    /// Why the value can't decide anything at a stage, the gravest reason first.
+    ///
+    /// At home a sailor's own sieve may do without named instruments and field checks; a certificate and an
+    /// event may not.
+    pub fn reason(self, stage: Stage) -> Option<Reason> {
+        if self == Evidence::GOOD {
+            return None;
+        }
+        let formal = match stage {
+            Stage::SelfCheck => false,
+            Stage::Certification | Stage::EventInspection => true,
+        };
+        let order = [
+            (Evidence::IMPLAUSIBLE, Reason::Implausible, true),
+            (Evidence::STALE, Reason::Stale, true),
+            (
+                Evidence::CHECK_FAILED,
+                Reason::InstrumentCheckFailed,
+                formal,
+            ),
+            (Evidence::OUT_OF_DATE, Reason::InstrumentOutOfDate, formal),
+            (Evidence::UNNAMED, Reason::InstrumentUnnamed, formal),
+            (Evidence::NOBODY, Reason::NeedsJudgement, formal),
+        ];
+        order
+            .into_iter()
+            .find(|(flag, _, asked)| *asked && self.lacks(*flag))
+            .map(|(_, reason, _)| reason)
+    }
+}
+
+/// A number with its evidence.
+#[derive(Clone, Debug)]
+pub struct Num {
+    /// Value and uncertainty, base units.
+    pub value: Uncertain,
+    /// What it lacks.
+    pub evidence: Evidence,
+    /// Where it stands in the record; empty for constants.
+    pub span: Span,
+    /// The unit in which it was written, if it was.
+    pub unit: Option<Unit>,
+    /// The decimals with which it was written.
+    pub decimals: Option<u8>,
+    /// The least number of readings behind it.
+    pub readings: u32,
+}
+
+impl Num {
+    /// A number that needs no evidence.
+    pub fn certain(value: Uncertain) -> Num {
+        Num {
+            value,
+            evidence: Evidence::GOOD,
+            span: Span::default(),
+            unit: None,
+            decimals: None,
+            readings: u32::MAX,
+        }
+    }
+
+    /// A number made of two.
+    pub fn of(value: Uncertain, left: &Num, right: &Num) -> Num {
+        let left_is_constant = left.readings == u32::MAX;
+        Num {
+            value,
+            evidence: left.evidence.and(right.evidence),
+            span: if left_is_constant {
+                right.span
+            } else {
+                left.span
+            },
+            unit: left.unit.or(right.unit),
+            decimals: left.decimals.max(right.decimals),
+            readings: left.readings.min(right.readings),
+        }
+    }
+
+    /// The same evidence for a value made of this one alone.
+    pub fn with(&self, value: Uncertain) -> Num {
+        Num {
+            value,
+            ..self.clone()
+        }
+    }
+}
+
+/// A number at a place.
+#[derive(Clone, Debug)]
+pub struct PlaceNum<'r> {
+    /// Where.
+    pub place: &'r Where,
+    /// What was found there.
+    pub num: Num,
+}
+
+/// What is missing, for the words of what would settle it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Missing {
+    /// A measure of a kind of part.
+    Measure(PartId, MeasureId),
+    /// A trait of a kind of part.
+    Trait(PartId, TraitId),
+    /// A part of the boat.
+    Holding(HoldingId),
+    /// The event's level.
+    Level,
+    /// Nothing that can be named: the reason says it.
+    Nothing,
+}
+
+/// Why a value is unknown.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Why {
+    /// The reason.
+    pub reason: Reason,
+    /// What is missing.
+    pub missing: Missing,
+    /// Where in the record, if somewhere.
+    pub span: Option<Span>,
+}
+
+/// A condition's truth.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Truth {
+    /// It holds.
+    True,
+    /// It does not.
+    False,
+    /// It can't be said.
+    Unknown(Why),
+}
+
+impl Truth {
+    /// The truth of a plain condition.
+    pub fn of(holds: bool) -> Truth {
+        if holds { Truth::True } else { Truth::False }
+    }
+}
+
+impl std::ops::Not for Truth {
+    type Output = Truth;
+
+    fn not(self) -> Truth {
+        match self {
+            Truth::True => Truth::False,
+            Truth::False => Truth::True,
+            Truth::Unknown(why) => Truth::Unknown(why),
+        }
+    }
+}
+
+/// A value.
+#[derive(Clone, Debug)]
+pub enum Val<'r> {
+    /// One number.
+    Number(Num),
+    /// A number at each place.
+    Places(Rc<Vec<PlaceNum<'r>>>),
+    /// A count: sure, and possible where items are in doubt.
+    Count(i64, i64),
+    /// A choice; `None` is `other`.
+    Choice(Option<ChoiceId>, Span),
+    /// The event's level.
+    Level(ChoiceId),
+    /// A date.
+    Date(DateSpan),
+    /// A declared or looked-at answer.
+    Answer {
+        /// Yes or no.
+        yes: bool,
+        /// What it lacks.
+        evidence: Evidence,
+        /// Where it stands.
+        span: Span,
+    },
+    /// A condition.
+    Truth(Truth),
+    /// A profile with the series it belongs to.
+    Profile(&'r Profile, &'r Series, PartId, MeasureId),
+    /// A line along the flanks.
+    Line(&'r Line, &'r Series, PartId, MeasureId),
+    /// Bevels at places: both as numbers; and whether the measure is taken at places at all.
+    Sections(Rc<Vec<SectionNum<'r>>>, bool),
+    /// It can't be said.
+    Unknown(Why),
+}
+
+/// Two bevels at a place.
+#[derive(Clone, Debug)]
+pub struct SectionNum<'r> {
+    /// Where.
+    pub place: &'r Where,
+    /// Port.
+    pub port: Num,
+    /// Starboard.
+    pub starboard: Num,
+}

@@ -1,0 +1,504 @@
+//! Where each thing stands on a certificate.
+//!
+//! The order is that of a reader at the desk: what it is and for whom, what was measured under which rules,
+//! the statement, the items, the findings, what was not measured, with which instruments, what it does not
+//! promise, who signs, and how to check the paper.
+
+use super::super::PaperProblem;
+use super::super::face::Faces;
+use super::super::layout::{
+    Align, Block, Cell, Column, Field, Flow, Furniture, HEADING, LEAD, Mark, Page, Row, SMALL,
+    STEP, Section, Setter, Span, TEXT, TEXT_BOLD, TITLE, Table, WIDTH, WriteBox, column_at, span,
+    write_boxes,
+};
+use super::{Certificate, Finding, Part, words};
+
+/// A certificate on its pages.
+pub(super) struct Laid {
+    pub pages: Vec<Page>,
+    pub notes: Vec<String>,
+}
+
+/// Lays the certificate out. Which characters can't be drawn is known when all is set; a note about them
+/// then makes a second pass.
+pub(super) fn compose(
+    model: &Certificate,
+    code: &str,
+    faces: &Faces,
+) -> Result<Laid, PaperProblem> {
+    let mut setter = Setter::new(faces);
+    let pages = lay(model, code, &[], &mut setter)?;
+    if setter.missing().is_empty() {
+        return Ok(Laid {
+            pages,
+            notes: Vec::new(),
+        });
+    }
+    let signs: Vec<String> = setter
+        .missing()
+        .iter()
+        .map(|&c| format!("U+{:04X}", u32::from(c)))
+        .collect();
+    let notes = vec![words::undrawable(&signs)];
+    let pages = lay(model, code, &notes, &mut Setter::new(faces))?;
+    Ok(Laid { pages, notes })
+}
+
+fn lay(
+    model: &Certificate,
+    code: &str,
+    extra_notes: &[String],
+    setter: &mut Setter<'_>,
+) -> Result<Vec<Page>, PaperProblem> {
+    let mut flow = Flow::new();
+    face(model, &mut flow, setter);
+    rules(model, &mut flow, setter);
+    statement(model, &mut flow, setter);
+    items(model, &mut flow, setter);
+    findings(model, &mut flow, setter);
+    not_measured(model, &mut flow, setter);
+    instruments(model, &mut flow, setter);
+    notes(model, extra_notes, &mut flow, setter);
+    validity(model, &mut flow, setter);
+    signatures(model, code, &mut flow, setter);
+    // A name that fills a line by itself stands on the face only.
+    let name = if model.boat.name.chars().count() <= 40 {
+        model.boat.name.as_str()
+    } else {
+        ""
+    };
+    let furniture = Furniture {
+        identity: joined(
+            &[
+                &model.boat.sail_number,
+                name,
+                &format!("certificate {}", model.document.number),
+                &format!("measured {}", model.document.measured_on),
+                code,
+            ],
+            " · ",
+        ),
+    };
+    flow.pages(setter, &furniture)
+}
+
+/// What it is and for whom.
+fn face(model: &Certificate, flow: &mut Flow, setter: &mut Setter<'_>) {
+    let (document, boat) = (&model.document, &model.boat);
+    let (marks, steps) = setter.lines(0.0, 0, WIDTH, SMALL, &model.rules.authority);
+    flow.push(Block {
+        steps,
+        marks,
+        with_next: true,
+        ..Block::default()
+    });
+    let room = WIDTH - setter.width(&model.title, TITLE) - STEP;
+    if setter.width(&document.number, TITLE) <= room {
+        let number = setter.line_to(WIDTH, 0, TITLE, &document.number);
+        let mut title = setter.heading(TITLE, &model.title);
+        title.marks.push(number);
+        flow.push(title);
+    } else {
+        flow.push(setter.heading(TITLE, &model.title));
+        flow.push(setter.heading(TITLE, &document.number));
+    }
+    let name = joined(&[&boat.sail_number, &boat.name], " · ");
+    flow.push(setter.heading(HEADING, &name));
+    flow.push(rule());
+    let built = joined(
+        &[
+            boat.built.as_deref().unwrap_or("not stated"),
+            boat.built_proof.as_deref().unwrap_or_default(),
+        ],
+        ", ",
+    );
+    let issued = document.issued_on.as_deref().unwrap_or("not stated");
+    let mut facts = vec![
+        fact("Owner", &boat.owner, 2),
+        fact("Measurer", &document.measurer, 2),
+        fact("Measured on", &document.measured_on, 1),
+        fact("Issued on", issued, 1),
+        fact("Built", &built, 4),
+    ];
+    if let Some(first) = &document.first_issued {
+        facts.push(fact("First issued on", first, 1));
+    }
+    if let Some(replaces) = &document.replaces {
+        facts.push(fact("Replaces", replaces, 1));
+    }
+    for (label, value) in &boat.further {
+        facts.push(fact(label, value, 4));
+    }
+    if let Some(temperature) = &document.temperature {
+        facts.push(fact("Air temperature", temperature, 2));
+    }
+    flow.extend(setter.facts(&facts, TEXT));
+}
+
+/// What was measured under which rules and decision rule.
+fn rules(model: &Certificate, flow: &mut Flow, setter: &mut Setter<'_>) {
+    let rules = &model.rules;
+    flow.push(rule());
+    let title = format!("{} {}", rules.title, rules.version);
+    let facts = [
+        fact("Class rules", &title, 2),
+        fact("In force from", &rules.in_force_from, 1),
+        fact("Replacing", rules.replaces.as_deref().unwrap_or("none"), 1),
+        fact(
+            "Class and digest",
+            &format!("{} · {}", rules.class, short(&rules.digest)),
+            2,
+        ),
+    ];
+    flow.extend(setter.facts(&facts, TEXT));
+    let decision = format!(
+        "{} Coverage probability {}.",
+        model.decision.rule, model.decision.coverage_probability
+    );
+    flow.extend_after(1, setter.labelled("Decision rule", SMALL, &decision));
+    for (n, (id, text)) in rules.interpretations.iter().enumerate() {
+        let label = if n == 0 { "Interpretations" } else { "" };
+        flow.extend(setter.labelled(label, SMALL, &format!("{id}: {text}")));
+    }
+}
+
+/// The statement in one sentence, and what it does not say.
+fn statement(model: &Certificate, flow: &mut Flow, setter: &mut Setter<'_>) {
+    flow.push(rule());
+    let mut lines = setter.paragraph(0.0, WIDTH, LEAD, &model.statement);
+    let mut says = setter.paragraph(0.0, span(5), TEXT, words::SAYS);
+    if let Some(first) = says.first_mut() {
+        first.before = 1;
+    }
+    lines.append(&mut says);
+    lines.append(&mut setter.paragraph(0.0, WIDTH, TEXT_BOLD, words::SAYS_NOT));
+    let count = lines.len();
+    for line in lines.iter_mut().take(count.saturating_sub(1)) {
+        line.with_next = true;
+    }
+    flow.extend(lines);
+}
+
+fn items(model: &Certificate, flow: &mut Flow, setter: &mut Setter<'_>) {
+    let rows: Vec<Row> = model
+        .items
+        .iter()
+        .map(|item| {
+            let covered = match &item.not_covered {
+                None => Cell::from("covered"),
+                Some(why) => Cell::from(joined(&["not covered", why], ": ").as_str()),
+            };
+            vec![
+                Cell::bold(&item.id),
+                item.kind.as_str().into(),
+                item.position.as_str().into(),
+                item.marks.as_str().into(),
+                covered,
+            ]
+        })
+        .collect();
+    let table = Table {
+        columns: vec![
+            wide("Item", 26.0, Align::Left),
+            wide("Kind", 34.0, Align::Left),
+            wide("Position", 26.0, Align::Left),
+            wide("Marks and labels", 48.0, Align::Left),
+            wide("This certificate", 40.0, Align::Left),
+        ],
+    };
+    let title = setter.heading(HEADING, "Items");
+    table.set(flow, setter, 1, Some(title), &plain(rows));
+}
+
+/// Findings by part of the rules: each clause once, its items beside it.
+fn findings(model: &Certificate, flow: &mut Flow, setter: &mut Setter<'_>) {
+    let table = Table {
+        columns: vec![
+            wide("Clause", 12.0, Align::Left),
+            wide("Rule and requirement", 40.0, Align::Left),
+            wide("Item", 13.0, Align::Left),
+            wide("Value ± U", 27.0, Align::Decimal),
+            wide("k", 8.0, Align::Left),
+            wide("Margin", 26.0, Align::Decimal),
+            wide("Places", 12.0, Align::Left),
+            wide("Deciding at", 20.0, Align::Left),
+            wide("Outcome", 16.0, Align::Left),
+        ],
+    };
+    let sections: Vec<Section> = model.parts.iter().flat_map(part_sections).collect();
+    let title = setter.heading(HEADING, "Findings");
+    table.set(flow, setter, 1, Some(title), &sections);
+    if !sections.is_empty() {
+        flow.extend_after(1, setter.paragraph(0.0, WIDTH, SMALL, words::READING));
+    }
+}
+
+/// Neighbouring findings of one clause with one requirement, as a section.
+fn part_sections(part: &Part) -> Vec<Section> {
+    part.findings
+        .chunk_by(|a, b| {
+            a.clause == b.clause && a.title == b.title && a.requirement == b.requirement
+        })
+        .enumerate()
+        .map(|(n, same)| Section {
+            part: if n == 0 {
+                part.heading.clone()
+            } else {
+                String::new()
+            },
+            lead: same.first().map(lead).unwrap_or_default(),
+            rows: same.iter().map(finding_row).collect(),
+        })
+        .collect()
+}
+
+/// The clause, and below its title what it asks.
+fn lead(finding: &Finding) -> Vec<Vec<Cell>> {
+    vec![
+        vec![Cell::bold(&finding.clause)],
+        vec![
+            Cell::bold(&finding.title),
+            Cell::from(finding.requirement.as_str()),
+        ],
+    ]
+}
+
+fn finding_row(finding: &Finding) -> Row {
+    vec![
+        finding.item.as_str().into(),
+        finding.value.as_str().into(),
+        finding.k.as_str().into(),
+        finding.margin.as_str().into(),
+        finding.places.as_str().into(),
+        finding.deciding.as_str().into(),
+        outcome(&finding.outcome),
+    ]
+}
+
+/// Any other outcome than the one a certificate is for stands out.
+fn outcome(words: &str) -> Cell {
+    if words == "conforms" {
+        Cell::from(words)
+    } else {
+        Cell::bold(words)
+    }
+}
+
+fn not_measured(model: &Certificate, flow: &mut Flow, setter: &mut Setter<'_>) {
+    let rows: Vec<Row> = model
+        .not_measured
+        .iter()
+        .map(|gap| {
+            vec![
+                gap.clause.as_str().into(),
+                gap.title.as_str().into(),
+                gap.items.as_str().into(),
+                gap.how.as_str().into(),
+                gap.why.as_str().into(),
+            ]
+        })
+        .collect();
+    let table = Table {
+        columns: vec![
+            wide("Clause", 17.0, Align::Left),
+            wide("What", 42.0, Align::Left),
+            wide("Items", 30.0, Align::Left),
+            wide("How", 25.0, Align::Left),
+            wide("Why", 60.0, Align::Left),
+        ],
+    };
+    let title = setter.heading(HEADING, "Not measured, not covered, does not apply");
+    table.set(flow, setter, 1, Some(title), &plain(rows));
+
+    let rows: Vec<Row> = model
+        .grandfathered
+        .iter()
+        .map(|one| {
+            vec![
+                one.clause.as_str().into(),
+                one.item.as_str().into(),
+                one.basis.as_str().into(),
+            ]
+        })
+        .collect();
+    let table = Table {
+        columns: vec![
+            wide("Clause", 17.0, Align::Left),
+            wide("Item", 17.0, Align::Left),
+            wide("Basis and proof", 140.0, Align::Left),
+        ],
+    };
+    let title = setter.heading(HEADING, "Accepted under an earlier rule");
+    table.set(flow, setter, 1, Some(title), &plain(rows));
+}
+
+fn instruments(model: &Certificate, flow: &mut Flow, setter: &mut Setter<'_>) {
+    let rows: Vec<Row> = model
+        .instruments
+        .iter()
+        .map(|one| {
+            vec![
+                one.id.as_str().into(),
+                one.kind.as_str().into(),
+                one.serial.as_str().into(),
+                one.calibrated.as_str().into(),
+                one.due.as_str().into(),
+                one.check_before.as_str().into(),
+                one.check_after.as_str().into(),
+            ]
+        })
+        .collect();
+    let table = Table {
+        columns: vec![
+            wide("Instrument", 22.0, Align::Left),
+            wide("Kind", 21.0, Align::Left),
+            wide("Serial", 16.0, Align::Left),
+            wide("Calibrated", 19.5, Align::Left),
+            wide("Due", 19.5, Align::Left),
+            wide("Check before", 38.0, Align::Left),
+            wide("Check after", 38.0, Align::Left),
+        ],
+    };
+    let title = setter.heading(HEADING, "Instruments");
+    table.set(flow, setter, 1, Some(title), &plain(rows));
+}
+
+fn notes(model: &Certificate, extra: &[String], flow: &mut Flow, setter: &mut Setter<'_>) {
+    flow.push(setter.heading(HEADING, "Record and notes").after(1));
+    let record = joined(&[&model.record.name, &model.record.digest], ", sha256 ");
+    flow.extend(setter.labelled("Record", SMALL, &record));
+    let digest = format!("sha256 {}", model.rules.digest);
+    flow.extend(setter.labelled("Class rules", SMALL, &digest));
+    let all: Vec<String> = model.notes.iter().chain(extra).cloned().collect();
+    for (n, note) in all.iter().enumerate() {
+        let label = if n == 0 { "Notes" } else { "" };
+        flow.extend(setter.labelled(label, SMALL, note));
+    }
+}
+
+fn validity(model: &Certificate, flow: &mut Flow, setter: &mut Setter<'_>) {
+    let validity = &model.validity;
+    if validity.statement.is_empty() && validity.ends_when.is_empty() && model.cautions.is_empty() {
+        return;
+    }
+    flow.push(setter.heading(HEADING, "Validity and cautions").after(1));
+    flow.extend(setter.labelled("Validity", SMALL, &validity.statement));
+    if !validity.ends_when.is_empty() {
+        let mut lines = setter.labelled("", SMALL, words::ENDS);
+        if let Some(last) = lines.last_mut() {
+            last.with_next = true;
+        }
+        flow.extend(lines);
+        let dashes = setter.dashes(column_at(1), span(5), &validity.ends_when);
+        flow.extend(dashes);
+    }
+    for (n, caution) in model.cautions.iter().enumerate() {
+        let label = if n == 0 { "Cautions" } else { "" };
+        let lines = setter.labelled(label, SMALL, caution);
+        flow.extend_after(u32::from(n == 0), lines);
+    }
+}
+
+/// Signatures and the check code, on one page.
+fn signatures(model: &Certificate, code: &str, flow: &mut Flow, setter: &mut Setter<'_>) {
+    let mut blocks = vec![setter.heading(HEADING, "Signatures").after(1)];
+    if !model.interest.is_empty() {
+        blocks.extend(setter.labelled("Interest", SMALL, &model.interest));
+    }
+    blocks.extend(setter.labelled("Corrections", SMALL, words::CORRECTING));
+    let sign = |who: &str, sentence: &str| WriteBox {
+        heading: who.to_owned(),
+        sentence: sentence.to_owned(),
+        fields: vec![
+            Field {
+                label: "Place and day".to_owned(),
+                lines: 1,
+            },
+            Field {
+                label: "Signature".to_owned(),
+                lines: 2,
+            },
+        ],
+    };
+    let mut boxes: Vec<WriteBox> = model
+        .signatures
+        .iter()
+        .map(|one| sign(&one.who, &one.sentence))
+        .collect();
+    boxes.push(WriteBox {
+        heading: model.rules.authority.clone(),
+        sentence: String::new(),
+        fields: vec![Field {
+            label: "Stamp of the authority".to_owned(),
+            lines: 3,
+        }],
+    });
+    for block in write_boxes(setter, &boxes) {
+        blocks.push(block.after(1));
+    }
+    let check = Block {
+        steps: 2,
+        marks: vec![
+            setter.line(0.0, 1, SMALL, "Check code"),
+            setter.line(column_at(1), 0, HEADING, code),
+        ],
+        before: 1,
+        ..Block::default()
+    };
+    blocks.push(check);
+    blocks.extend(setter.paragraph(column_at(1), span(5), SMALL, words::CODE));
+    let made = format!("Made by {}.", model.made_by);
+    blocks.extend(setter.paragraph(column_at(1), span(5), SMALL, &made));
+    let count = blocks.len();
+    for block in blocks.iter_mut().take(count.saturating_sub(1)) {
+        block.with_next = true;
+    }
+    flow.extend(blocks);
+}
+
+/// A blank step with a rule in its middle, held by what follows.
+fn rule() -> Block {
+    Block {
+        steps: 1,
+        marks: vec![Mark::level(0.0, STEP / 2.0, WIDTH)],
+        with_next: true,
+        ..Block::default()
+    }
+}
+
+fn fact(label: &str, value: &str, columns: u32) -> Span {
+    Span {
+        label: label.to_owned(),
+        value: value.to_owned(),
+        columns,
+    }
+}
+
+fn wide(title: &'static str, width: f64, align: Align) -> Column {
+    Column {
+        title,
+        width,
+        align,
+    }
+}
+
+/// Rows without a heading or a lead.
+fn plain(rows: Vec<Row>) -> [Section; 1] {
+    [Section {
+        rows,
+        ..Section::default()
+    }]
+}
+
+/// The texts that are not empty, joined.
+fn joined(texts: &[&str], between: &str) -> String {
+    let texts: Vec<&str> = texts.iter().copied().filter(|t| !t.is_empty()).collect();
+    texts.join(between)
+}
+
+/// The first twelve digits of a digest, in groups of four.
+fn short(digest: &str) -> String {
+    let digits: Vec<char> = digest.chars().take(12).collect();
+    let groups: Vec<String> = digits.chunks(4).map(|four| four.iter().collect()).collect();
+    groups.join(" ")
+}

@@ -1,0 +1,213 @@
+//! Lint of single rules: what loads and still is not what a class can have meant.
+
+use std::collections::BTreeMap;
+
+use super::load_rule::rows;
+use super::model::*;
+use crate::diagnostic::{Diagnostic, Severity};
+use crate::expression::{Expression, Node, Op};
+use crate::quantity::Exact;
+use crate::text::quoted;
+use crate::vocabulary::{ChoiceId, Name, TraitKind};
+
+/// What is wrong or doubtful in a rules file that loads, in the order of the file.
+pub fn lint(rules: &RulesFile) -> Vec<Diagnostic> {
+    let mut found = Vec::new();
+    clauses(rules, &mut found);
+    for rule in &rules.rules {
+        words(rules, &rule.id, &rule.title, &rule.text, &mut found);
+        for row in rows(&rule.limits, &rule.instead) {
+            contradiction(rules, rule, row, &mut found);
+        }
+        choices(rules, rule, &mut found);
+    }
+    for mark in &rules.marks {
+        words(rules, &mark.id, &mark.title, "-", &mut found);
+        levels(rules, mark, &mut found);
+    }
+    unused(rules, &mut found);
+    found
+}
+
+/// The fault of a rule that no case touches.
+pub fn without_a_case(rules: &RulesFile, rule: &Rule) -> Diagnostic {
+    Diagnostic::fault("lint.no_case", format!("no case touches the rule {}", quoted(&rule.id.text)))
+        .label(&rules.source, rule.id.span, "never tried")
+        .help("add a file under cases/ with an item that conforms, one that does not and one that stays open")
+        .clause(rule.clause.text.clone())
+}
+
+fn clauses(rules: &RulesFile, found: &mut Vec<Diagnostic>) {
+    let mut seen: BTreeMap<&str, &Name> = BTreeMap::new();
+    let all = rules.rules.iter().map(|rule| &rule.clause).chain(rules.marks.iter().map(|mark| &mark.clause));
+    for clause in all {
+        match seen.get(clause.text.as_str()) {
+            Some(first) => found.push(
+                Diagnostic::fault("lint.clause_twice", format!("two rules have the clause number {}", clause.text))
+                    .label(&rules.source, clause.span, "again here")
+                    .label(&rules.source, first.span, "first here")
+                    .help("each clause is printed once; give one of them its own number"),
+            ),
+            None => {
+                seen.insert(&clause.text, clause);
+            }
+        }
+    }
+}
+
+fn words(rules: &RulesFile, id: &Name, title: &str, text: &str, found: &mut Vec<Diagnostic>) {
+    for (what, words) in [("title", title), ("text", text)] {
+        if words.trim().is_empty() {
+            found.push(
+                Diagnostic::fault("lint.no_words", format!("the rule {} has no {what}", quoted(&id.text)))
+                    .label(&rules.source, id.span, format!("no `{what}` in this rule"))
+                    .help("a sailor reads the words beside the numbers"),
+            );
+        }
+    }
+}
+
+fn exact(limit: &Expression) -> Option<Exact> {
+    fn of(node: &Node) -> Option<Exact> {
+        match &node.op {
+            Op::Quantity { value, .. } => Some(value.clone()),
+            Op::Negate(inner) => of(inner).map(|value| value.neg()),
+            _ => None,
+        }
+    }
+    of(&limit.root)
+}
+
+/// A lower limit above an upper one: nothing can meet both.
+fn contradiction(rules: &RulesFile, rule: &Rule, row: &LimitRow, found: &mut Vec<Diagnostic>) {
+    let Demand::Bounds(bounds) = &row.demand else { return };
+    let lower = bounds.iter().find(|bound| bound.kind.is_lower());
+    let upper = bounds.iter().find(|bound| !bound.kind.is_lower());
+    let (Some(lower), Some(upper)) = (lower, upper) else { return };
+    let (Some(low), Some(high)) = (exact(&lower.limit), exact(&upper.limit)) else { return };
+    let strict = lower.kind.is_strict() || upper.kind.is_strict();
+    if low < high || (low == high && !strict) {
+        return;
+    }
+    found.push(
+        Diagnostic::fault(
+            "lint.contradiction",
+            format!(
+                "{}: {} {} and {} {} contradict each other; nothing can meet both",
+                rule.id.text,
+                lower.kind.words(),
+                lower.limit.text,
+                upper.kind.words(),
+                upper.limit.text
+            ),
+        )
+        .label(&rules.source, lower.span, "from here up")
+        .label(&rules.source, upper.span, "from here down")
+        .help("mend the one that is wrong")
+        .clause(rule.clause.text.clone()),
+    );
+}
+
+/// Choices that a table has no row for, where the rule's condition does not take them out.
+fn choices(rules: &RulesFile, rule: &Rule, found: &mut Vec<Diagnostic>) {
+    let (names, rows, span, what): (&[Name], _, _, _) = match &rule.limits {
+        Limits::Direct(_) => return,
+        Limits::ByTrait { by, span, rows } => {
+            let part = rules.vocabulary.part(rule.applies_to);
+            match part.and_then(|part| part.traits.get(by.index())).map(|one| &one.kind) {
+                Some(TraitKind::Choice(names)) => (names, rows, *span, Some(*by)),
+                Some(TraitKind::Date | TraitKind::Flag) | None => return,
+            }
+        }
+        Limits::ByLevel { span, rows } => (rules.vocabulary.event_levels.as_slice(), rows, *span, None),
+    };
+    let lacking: Vec<&Name> = names
+        .iter()
+        .enumerate()
+        .filter(|(at, _)| !rows.iter().any(|(choice, _)| choice.index() == *at))
+        .filter(|(at, _)| {
+            let choice = u16::try_from(*at).map(ChoiceId);
+            match (what, &rule.when, choice) {
+                (Some(by), Some(when), Ok(choice)) => !excludes(&when.root, by, choice),
+                _ => true,
+            }
+        })
+        .map(|(_, name)| name)
+        .collect();
+    if lacking.is_empty() {
+        return;
+    }
+    let list: Vec<String> = lacking.iter().map(|name| quoted(&name.text)).collect();
+    let (severity, meaning) = match (rules.silence, what) {
+        (Silence::Forbids, Some(_)) => (Severity::Fault, "under closed rules it does not conform"),
+        (Silence::Permits, Some(_)) => (Severity::Notice, "under open rules nothing is asked of it"),
+        (_, None) => (Severity::Fault, "nothing is asked at such an event"),
+    };
+    let mut diagnostic = Diagnostic::fault(
+        "lint.no_row",
+        format!("{} has no row of limits for {}; {meaning}", quoted(&rule.id.text), list.join(", ")),
+    )
+    .label(&rules.source, span, "the table by this")
+    .help("add the row, or say with `when` that the rule is not about it")
+    .clause(rule.clause.text.clone());
+    for name in lacking {
+        diagnostic = diagnostic.label(&rules.source, name.span, "has no row");
+    }
+    diagnostic.severity = severity;
+    found.push(diagnostic);
+}
+
+/// Whether a condition is false for a choice of a trait, whatever else holds.
+fn excludes(node: &Node, by: crate::vocabulary::TraitId, choice: ChoiceId) -> bool {
+    match &node.op {
+        Op::And(list) => list.iter().any(|one| excludes(one, by, choice)),
+        Op::Or(list) => list.iter().all(|one| excludes(one, by, choice)),
+        Op::IsChoice { subject, choices, negated } => {
+            let own = matches!(&subject.op, Op::Trait(crate::expression::Scope::Own, id) if *id == by);
+            own && choices.contains(&Some(choice)) == *negated
+        }
+        _ => false,
+    }
+}
+
+fn levels(rules: &RulesFile, mark: &MarkRule, found: &mut Vec<Diagnostic>) {
+    let MarkLimits::ByLevel { span, rows } = &mark.limits else { return };
+    let lacking: Vec<String> = rules
+        .vocabulary
+        .event_levels
+        .iter()
+        .enumerate()
+        .filter(|(at, _)| !rows.iter().any(|(level, _)| level.index() == *at))
+        .map(|(_, name)| quoted(&name.text))
+        .collect();
+    if !lacking.is_empty() {
+        found.push(
+            Diagnostic::fault(
+                "lint.no_row",
+                format!("{} has no row for the level {}; marks are not limited there", quoted(&mark.id.text), lacking.join(", ")),
+            )
+            .label(&rules.source, *span, "the table by this")
+            .help("add the row")
+            .clause(mark.clause.text.clone()),
+        );
+    }
+}
+
+/// Zones and choices that no rule speaks of are told as notices.
+fn unused(rules: &RulesFile, found: &mut Vec<Diagnostic>) {
+    for (at, part) in rules.vocabulary.parts.iter().enumerate() {
+        let own = || rules.rules.iter().filter(move |rule| rule.applies_to.index() == at);
+        for (zone_at, zone) in part.zones.iter().enumerate() {
+            let used = own().any(|rule| {
+                rule.outside.iter().any(|(id, _)| id.index() == zone_at)
+                    || rule.zone.is_some_and(|(id, _)| id.index() == zone_at)
+            });
+            if !used {
+                found.push(
+                    Diagnostic::notice("lint.unused_zone", format!("no rule looks at the zone {}", quoted(&zone.name.text)))
+                        .label(&rules.source, zone.name.span, "described and never used"),
+                );
+            }
+        }
+    }
+}
