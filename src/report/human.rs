@@ -54,17 +54,18 @@ pub(super) fn is_one_line(checked: &Checked, options: &Options, messages: &[Mess
     options.many && !options.all && checked.notes().is_empty() && !messages.iter().any(Message::is_open_or_marked)
 }
 
-/// A record with its findings; `new_rules` when the line of the rules has to be said (again).
-pub(super) fn record(checked: &Checked, options: &Options, new_rules: bool) -> (String, bool) {
+/// The rules and the purpose, above the records of many.
+pub(super) fn rules_heading(checked: &Checked, options: &Options) -> String {
+    ended(&flow(&[rules_line(checked), checked.purpose.words().to_owned()], DOT, options.width))
+}
+
+/// A record with its findings, and whether it takes more than a line.
+pub(super) fn record(checked: &Checked, options: &Options) -> (String, bool) {
     let messages = Message::all(checked);
     let mut lines = Vec::new();
     let source = safe_line(checked.record.source.name()).into_owned();
     let line = checked.record.source.line_column(checked.record.span.start).line;
     let source = if checked.digest.is_none() { format!("{source}:{line}") } else { source };
-    if options.many && new_rules {
-        lines.extend(flow(&[rules_line(checked), checked.purpose.words().to_owned()], DOT, options.width));
-        lines.push(String::new());
-    }
     let outcome = checked.verdict.outcome;
     if is_one_line(checked, options, &messages) {
         let mut pieces = vec![boat(checked), base_name(&source).to_owned()];

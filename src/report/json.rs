@@ -181,15 +181,21 @@ pub(super) fn record(checked: &Checked) -> String {
     text
 }
 
+/// Input that could not be used, each as text.
+pub(super) fn problems(diagnostics: &[Diagnostic]) -> Vec<String> {
+    match to_json(diagnostics).get("diagnostics") {
+        Some(serde_json::Value::Array(list)) => list.iter().map(text_of).collect(),
+        Some(_) | None => Vec::new(),
+    }
+}
+
 /// The end of the report; input that could not be used stands there, or alone when nothing was checked.
-pub(super) fn end(begun: bool, refused: &[Diagnostic]) -> String {
+pub(super) fn end(begun: bool, refused: &[String]) -> String {
+    let list = refused.join(",\n");
     match (begun, refused) {
         (true, []) => "]}\n".to_owned(),
-        (true, refused) => {
-            let list = to_json(refused).get("diagnostics").map(text_of).unwrap_or_default();
-            format!("],\"diagnostics\":{list}}}\n")
-        }
-        (false, refused) => format!("{}\n", text_of(&to_json(refused))),
+        (true, _) => format!("],\"diagnostics\":[\n{list}]}}\n"),
+        (false, _) => format!("{{\"format\":\"rimegauge-diagnostics/1\",\"diagnostics\":[\n{list}]}}\n"),
     }
 }
 

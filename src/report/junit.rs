@@ -73,26 +73,29 @@ pub(super) fn record(checked: &Checked) -> String {
     text
 }
 
+/// Input that could not be used, as a case.
+pub(super) fn problem(diagnostic: &Diagnostic) -> String {
+    let place = diagnostic.primary().map_or("input".to_owned(), |label| label.place().to_string());
+    format!(
+        "    <testcase classname=\"input\" name=\"{}\"><error type=\"{}\" message=\"{}\">{}</error></testcase>\n",
+        escaped(&place),
+        escaped(diagnostic.code),
+        escaped(&diagnostic.message),
+        escaped(narrate(std::slice::from_ref(diagnostic)).trim_end())
+    )
+}
+
 /// The end of the document, with input that could not be used as a suite of its own.
-pub(super) fn end(refused: &[Diagnostic]) -> String {
+pub(super) fn end(refused: &[String]) -> String {
     let mut text = String::new();
     if !refused.is_empty() {
         let count = refused.len();
+        // Writing to a string does not fail.
         let _ = writeln!(
             text,
             "  <testsuite name=\"input\" tests=\"{count}\" failures=\"0\" errors=\"{count}\" skipped=\"0\">"
         );
-        for diagnostic in refused {
-            let place = diagnostic.primary().map_or("input".to_owned(), |label| label.place().to_string());
-            let _ = writeln!(
-                text,
-                "    <testcase classname=\"input\" name=\"{}\"><error type=\"{}\" message=\"{}\">{}</error></testcase>",
-                escaped(&place),
-                escaped(diagnostic.code),
-                escaped(&diagnostic.message),
-                escaped(narrate(std::slice::from_ref(diagnostic)).trim_end())
-            );
-        }
+        text.push_str(&refused.concat());
         text.push_str("  </testsuite>\n");
     }
     text.push_str("</testsuites>\n");

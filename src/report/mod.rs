@@ -23,6 +23,7 @@ mod parts;
 mod plain;
 mod pointer;
 mod printer;
+mod problems;
 mod words;
 
 pub use checked::{Checked, Counts};
@@ -31,7 +32,8 @@ pub use labels::Labels;
 pub use layout::{flow, wrap};
 pub use message::{At, Message};
 pub use parts::{Figure, Figures};
-pub use printer::{Format, Options, Printer};
+pub use printer::{Format, Options, Piece, Printer};
+pub use problems::{problem_counts, problems};
 pub use words::{caution, decision_sentence, decision_word, later_version, plain_name, reference};
 
 #[cfg(test)]

@@ -1,7 +1,11 @@
 //! One printer for all formats, fed record by record, so that a fleet prints in flat memory.
+//!
+//! A record is set in its format by [`Options::piece`], which depends on nothing else and can run on any
+//! thread; [`Printer`] puts the pieces together in their order.
 
+use crate::check::Outcome;
 use crate::diagnostic::Diagnostic;
-use crate::rules::Stage;
+use crate::rules::{Caution, Stage};
 
 use super::checked::{Checked, Counts};
 use super::{human, json, junit, plain};
@@ -36,7 +40,51 @@ pub struct Options {
     pub many: bool,
 }
 
-/// Prints a report piece by piece: [`Printer::begin`], each record, [`Printer::finish`].
+/// A record set in its format.
+#[derive(Clone, Debug)]
+pub struct Piece {
+    /// The record.
+    body: String,
+    /// What its rules are called, for people; said again only when it changes.
+    rules: String,
+    /// Whether it has several lines.
+    block: bool,
+    outcome: Outcome,
+    cautions: Vec<Caution>,
+}
+
+impl Options {
+    /// Sets a record in its format.
+    pub fn piece(&self, checked: &Checked) -> Piece {
+        let mut rules = String::new();
+        let mut block = true;
+        let body = match self.format {
+            Format::Human => {
+                if self.many {
+                    rules = human::rules_heading(checked, self);
+                }
+                let (body, is_block) = human::record(checked, self);
+                block = is_block;
+                body
+            }
+            Format::Plain => plain::record(checked, self),
+            Format::Json => json::record(checked),
+            Format::Junit => junit::record(checked),
+        };
+        Piece {
+            body,
+            rules,
+            block,
+            outcome: checked.verdict.outcome,
+            cautions: checked.rules.cautions.clone(),
+        }
+    }
+}
+
+/// Refused inputs that a report for programs carries; what is beyond is counted only.
+const MOST_REFUSED: usize = 1000;
+
+/// Puts a report together: each record, then [`Printer::finish`].
 #[derive(Debug)]
 pub struct Printer {
     options: Options,
@@ -44,9 +92,9 @@ pub struct Printer {
     begun: bool,
     records: Counts,
     not_read: usize,
-    refused: Vec<Diagnostic>,
-    cautions: Vec<crate::rules::Caution>,
-    last_rules: Option<String>,
+    refused: Vec<String>,
+    cautions: Vec<Caution>,
+    last_rules: String,
     last_was_block: bool,
 }
 
@@ -61,52 +109,58 @@ impl Printer {
             not_read: 0,
             refused: Vec::new(),
             cautions: Vec::new(),
-            last_rules: None,
+            last_rules: String::new(),
             last_was_block: false,
         }
     }
 
-    /// A record.
-    pub fn record(&mut self, checked: &Checked) -> String {
+    /// A record, with what stands between it and the one before.
+    pub fn record(&mut self, piece: Piece) -> String {
         let first = !std::mem::replace(&mut self.begun, true);
-        self.records.add(checked.verdict.outcome);
-        for caution in &checked.rules.cautions {
-            if !self.cautions.contains(caution) {
-                self.cautions.push(*caution);
+        self.records.add(piece.outcome);
+        for caution in piece.cautions {
+            if !self.cautions.contains(&caution) {
+                self.cautions.push(caution);
             }
         }
-        match self.options.format {
+        let before = match self.options.format {
             Format::Human => {
-                let heading = human::rules_line(checked);
-                let new_rules = self.last_rules.as_deref() != Some(heading.as_str());
-                self.last_rules = Some(heading);
-                let (text, is_block) = human::record(checked, &self.options, new_rules);
-                let parted = !first && (is_block || self.last_was_block || new_rules);
-                self.last_was_block = is_block;
-                if parted { format!("\n{text}") } else { text }
+                let new_rules = self.last_rules != piece.rules;
+                let parted = !first && (piece.block || self.last_was_block || new_rules);
+                self.last_was_block = piece.block;
+                let mut before = if parted { "\n".to_owned() } else { String::new() };
+                if new_rules {
+                    before.push_str(&piece.rules);
+                    before.push('\n');
+                    self.last_rules = piece.rules;
+                }
+                before
             }
-            Format::Plain => plain::record(checked, &self.options),
-            Format::Json => format!("{}{}", json::before_record(self.purpose, first), json::record(checked)),
-            Format::Junit => format!("{}{}", if first { junit::BEGIN } else { "" }, junit::record(checked)),
-        }
+            Format::Plain => String::new(),
+            Format::Json => json::before_record(self.purpose, first),
+            Format::Junit => if first { junit::BEGIN } else { "" }.to_owned(),
+        };
+        before + &piece.body
     }
 
-    /// Input that could not be used. Formats for programs carry it to the end of the report; for people it
-    /// is printed apart, see [`super::problems`].
-    pub fn refused(&mut self, diagnostics: &[Diagnostic], records: usize) {
-        self.not_read += records;
+    /// A record that could not be used. Formats for programs carry it to the end of the report; for people
+    /// it is printed apart, see [`super::problems`].
+    pub fn refused(&mut self, diagnostics: &[Diagnostic]) {
+        self.not_read += 1;
+        if self.refused.len() >= MOST_REFUSED {
+            return;
+        }
         match self.options.format {
             Format::Human | Format::Plain => {}
-            Format::Json | Format::Junit => self.refused.extend_from_slice(diagnostics),
+            Format::Json => self.refused.extend(json::problems(diagnostics)),
+            Format::Junit => self.refused.extend(diagnostics.iter().map(junit::problem)),
         }
     }
 
-    /// The end: totals and cautions.
-    pub fn finish(&mut self) -> String {
+    /// The end: totals and cautions, or what could not be used.
+    pub fn finish(&self) -> String {
         match self.options.format {
-            Format::Human if self.begun => {
-                human::end(&self.options, self.records, self.not_read, &self.cautions)
-            }
+            Format::Human if self.begun => human::end(&self.options, self.records, self.not_read, &self.cautions),
             Format::Plain if self.begun => plain::end(&self.options, self.records, self.not_read, &self.cautions),
             Format::Human | Format::Plain => String::new(),
             Format::Json => json::end(self.begun, &self.refused),

@@ -119,6 +119,9 @@ pub(super) fn settle(finding: &Finding, settle: &Settle, rules: &RulesFile) -> S
         Settle::StatePlace => "state where the place is and how far from the edge".to_owned(),
         Settle::Declare(name) => format!("declare {}", plain_name(name)),
         Settle::ShowProof(name) => format!("show the proof of the date in {}", plain_name(name)),
+        Settle::MeasureAgain(why) if finding.reason.is_some_and(|reason| reason.words() == *why) => {
+            "measure again".to_owned()
+        }
         Settle::MeasureAgain(why) => format!("measure again {why}"),
         Settle::Confirm => "a named person confirms the reading or takes another".to_owned(),
         Settle::Look => "a named person looks and answers".to_owned(),

@@ -9,7 +9,7 @@ pub fn options(format: Format, width: usize) -> Options {
 
 fn printed(options: Options, findings: Vec<crate::check::Finding>) -> String {
     let mut printer = Printer::new(options, Stage::SelfCheck);
-    let record = printer.record(&checked(findings));
+    let record = printer.record(options.piece(&checked(findings)));
     format!("{record}{}", printer.finish())
 }
 
