@@ -3,5 +3,6 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, clippy::print_stdout)]
 
 mod suite {
+    pub mod cases;
     pub mod tidy;
 }

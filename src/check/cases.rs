@@ -75,7 +75,10 @@ pub struct CaseResult {
 ///
 /// # Errors
 /// Every fault of its shape. What stands under `given` is read later, against the vocabulary of a version.
-pub fn load<'n, 's>(source: &Arc<Source>, node: &'n Node<'s>) -> Result<CaseFile<'n, 's>, Vec<Diagnostic>> {
+pub fn load<'n, 's>(
+    source: &Arc<Source>,
+    node: &'n Node<'s>,
+) -> Result<CaseFile<'n, 's>, Vec<Diagnostic>> {
     let mut faults = Faults::new(source);
     let file = case_file(node, &mut faults);
     faults.into_result(file)
@@ -84,16 +87,27 @@ pub fn load<'n, 's>(source: &Arc<Source>, node: &'n Node<'s>) -> Result<CaseFile
 fn case_file<'n, 's>(node: &'n Node<'s>, faults: &mut Faults) -> Option<CaseFile<'n, 's>> {
     let mut fields = Fields::of(node, "a file of cases", None, faults)?;
     rules::format_line(&mut fields, FORMAT, faults);
-    let class = fields.require_text("class", faults).map(|(text, _)| text.to_owned());
+    let class = fields
+        .require_text("class", faults)
+        .map(|(text, _)| text.to_owned());
     let list = fields.require("cases", faults);
     fields.finish(faults);
     let list = list?;
     let Some(items) = list.node.as_sequence() else {
-        faults.fault("file.shape", list.key_span, "cases is a list", "not a list", "each case begins with `- title: …`");
+        faults.fault(
+            "file.shape",
+            list.key_span,
+            "cases is a list",
+            "not a list",
+            "each case begins with `- title: …`",
+        );
         return None;
     };
     let cases = items.iter().filter_map(|node| case(node, faults)).collect();
-    Some(CaseFile { class: class?, cases })
+    Some(CaseFile {
+        class: class?,
+        cases,
+    })
 }
 
 fn case<'n, 's>(node: &'n Node<'s>, faults: &mut Faults) -> Option<Case<'n, 's>> {
@@ -101,7 +115,9 @@ fn case<'n, 's>(node: &'n Node<'s>, faults: &mut Faults) -> Option<Case<'n, 's>>
     let title = fields.require_text("title", faults);
     let versions = fields.take_text("versions", faults);
     let purpose = fields.take_text("purpose", faults);
-    let on = fields.take("on", faults).map(|entry| read::day(&entry.node, Some(entry.key_span), "on", faults));
+    let on = fields
+        .take("on", faults)
+        .map(|entry| read::day(&entry.node, Some(entry.key_span), "on", faults));
     let level = fields.take_text("level", faults);
     let given = fields.require("given", faults);
     let expect = fields.require("expect", faults);
@@ -111,7 +127,13 @@ fn case<'n, 's>(node: &'n Node<'s>, faults: &mut Faults) -> Option<Case<'n, 's>>
         Some((text, node)) => match semver::VersionReq::parse(text) {
             Ok(found) => Some(found),
             Err(_) => {
-                faults.fault("case.versions", node.span, format!("{} is not a requirement on versions", quoted(text)), "", "write \">=3.0.0\", \"^2\" or leave it out");
+                faults.fault(
+                    "case.versions",
+                    node.span,
+                    format!("{} is not a requirement on versions", quoted(text)),
+                    "",
+                    "write \">=3.0.0\", \"^2\" or leave it out",
+                );
                 None
             }
         },
@@ -123,7 +145,9 @@ fn case<'n, 's>(node: &'n Node<'s>, faults: &mut Faults) -> Option<Case<'n, 's>>
             read::one_of(text, node.span, "a purpose", words, faults)
         }
     };
-    let expect = expect.map(|entry| expected(entry, faults)).unwrap_or_default();
+    let expect = expect
+        .map(|entry| expected(entry, faults))
+        .unwrap_or_default();
     let (title, title_node) = title?;
     Some(Case {
         title: title.to_owned(),
@@ -143,28 +167,59 @@ fn case<'n, 's>(node: &'n Node<'s>, faults: &mut Faults) -> Option<Case<'n, 's>>
 fn expected(entry: &Entry<'_>, faults: &mut Faults) -> Vec<Expected> {
     let entries = entry.node.as_mapping().unwrap_or(&[]);
     if entries.is_empty() {
-        faults.fault("case.expect", entry.key_span, "a case expects an outcome of a rule at least", "nothing expected", "expect: { steel_thickness: conforms }");
+        faults.fault(
+            "case.expect",
+            entry.key_span,
+            "a case expects an outcome of a rule at least",
+            "nothing expected",
+            "expect: { steel_thickness: conforms }",
+        );
     }
-    let outcomes = || Outcome::ALL.into_iter().map(|outcome| (outcome.word(), outcome));
+    let outcomes = || {
+        Outcome::ALL
+            .into_iter()
+            .map(|outcome| (outcome.word(), outcome))
+    };
     let mut found = Vec::new();
     for entry in entries {
         if let Some(text) = entry.node.as_text() {
-            if let Some(outcome) = read::one_of(text, entry.node.span, "an outcome", outcomes(), faults) {
-                found.push(Expected { rule: entry.key.to_string(), span: entry.key_span, outcome, reason: None });
+            if let Some(outcome) =
+                read::one_of(text, entry.node.span, "an outcome", outcomes(), faults)
+            {
+                found.push(Expected {
+                    rule: entry.key.to_string(),
+                    span: entry.key_span,
+                    outcome,
+                    reason: None,
+                });
             }
             continue;
         }
-        let Some(mut fields) = Fields::of(&entry.node, "an expected outcome", Some(entry.key_span), faults) else { continue };
+        let Some(mut fields) = Fields::of(
+            &entry.node,
+            "an expected outcome",
+            Some(entry.key_span),
+            faults,
+        ) else {
+            continue;
+        };
         let outcome = fields
             .require_text("outcome", faults)
-            .and_then(|(text, node)| read::one_of(text, node.span, "an outcome", outcomes(), faults));
+            .and_then(|(text, node)| {
+                read::one_of(text, node.span, "an outcome", outcomes(), faults)
+            });
         let reason = fields.take_text("reason", faults).and_then(|(text, node)| {
             let reasons = Reason::ALL.iter().map(|reason| (reason.word(), *reason));
             read::one_of(text, node.span, "a reason", reasons, faults)
         });
         fields.finish(faults);
         if let Some(outcome) = outcome {
-            found.push(Expected { rule: entry.key.to_string(), span: entry.key_span, outcome, reason });
+            found.push(Expected {
+                rule: entry.key.to_string(),
+                span: entry.key_span,
+                outcome,
+                reason,
+            });
         }
     }
     found
@@ -192,7 +247,11 @@ pub fn run(
             Err(found) => faults.extend(found),
         }
     }
-    if faults.is_empty() { Ok(results) } else { Err(faults) }
+    if faults.is_empty() {
+        Ok(results)
+    } else {
+        Err(faults)
+    }
 }
 
 fn run_one(
@@ -205,27 +264,51 @@ fn run_one(
     let mut faults = Faults::new(source);
     let ids = || {
         let own = rules.rules.iter().map(|rule| rule.id.text.as_str());
-        own.chain(rules.marks.iter().map(|mark| mark.id.text.as_str())).chain(["equipment", "silence"])
+        own.chain(rules.marks.iter().map(|mark| mark.id.text.as_str()))
+            .chain(["equipment", "silence"])
     };
     for expected in &case.expect {
         if !ids().any(|id| id == expected.rule) {
-            let help = near_misses(&expected.rule, ids()).map(|near| format!("did you mean {}?", quoted(near)));
+            let help = near_misses(&expected.rule, ids())
+                .map(|near| format!("did you mean {}?", quoted(near)));
             faults.fault(
                 "name.unknown",
                 expected.span,
-                format!("{} {} has no rule {}", rules.class.text, rules.version, quoted(&expected.rule)),
+                format!(
+                    "{} {} has no rule {}",
+                    rules.class.text,
+                    rules.version,
+                    quoted(&expected.rule)
+                ),
                 "not a rule of this version",
-                help.unwrap_or_else(|| "say with `versions` which versions the case is about".to_owned()),
+                help.unwrap_or_else(|| {
+                    "say with `versions` which versions the case is about".to_owned()
+                }),
             );
         }
     }
     let level = match &case.level {
         None => None,
         Some((word, span)) => {
-            let levels = rules.vocabulary.event_levels.iter().map(|level| level.text.as_str());
-            let words = levels.filter_map(|word| rules.vocabulary.event_level_named(word).map(|id| (word, id)));
+            let levels = rules
+                .vocabulary
+                .event_levels
+                .iter()
+                .map(|level| level.text.as_str());
+            let words = levels.filter_map(|word| {
+                rules
+                    .vocabulary
+                    .event_level_named(word)
+                    .map(|id| (word, id))
+            });
             let words: Vec<_> = words.collect();
-            read::one_of(word, *span, "an event level", words.into_iter(), &mut faults)
+            read::one_of(
+                word,
+                *span,
+                "an event level",
+                words.into_iter(),
+                &mut faults,
+            )
         }
     };
     let record = record::load_fragment(source, case.given, &rules.vocabulary);
@@ -235,18 +318,31 @@ fn run_one(
         return Err(found);
     }
     let record = record?;
-    let day = case.on.or(record.measured.day).unwrap_or(rules.in_force_from);
-    let context = Context { purpose: case.purpose, day, level, detail: Detail::Full };
+    let day = case
+        .on
+        .or(record.measured.day)
+        .unwrap_or(rules.in_force_from);
+    let context = Context {
+        purpose: case.purpose,
+        day,
+        level,
+        detail: Detail::Full,
+    };
     let verdict = plan.check(&record, &context);
     let mut wrong = Vec::new();
     for expected in &case.expect {
-        let of_rule: Vec<&Finding> =
-            verdict.findings.iter().filter(|finding| id_of(rules, finding.rule) == expected.rule).collect();
+        let of_rule: Vec<&Finding> = verdict
+            .findings
+            .iter()
+            .filter(|finding| id_of(rules, finding.rule) == expected.rule)
+            .collect();
         coverage.add(rules, &of_rule);
         let worst = of_rule.iter().map(|finding| finding.outcome).min();
         let fits = worst == Some(expected.outcome)
             && expected.reason.is_none_or(|reason| {
-                of_rule.iter().any(|finding| finding.outcome == expected.outcome && finding.reason == Some(reason))
+                of_rule.iter().any(|finding| {
+                    finding.outcome == expected.outcome && finding.reason == Some(reason)
+                })
             });
         if !fits {
             wrong.push(mismatch(source, case, rules, expected, &of_rule, worst));
@@ -275,17 +371,25 @@ fn mismatch(
     let came = match worst {
         None => "the rule is not asked of what is given".to_owned(),
         Some(worst) => {
-            let reason = of_rule.iter().find(|finding| finding.outcome == worst).and_then(|finding| finding.reason);
+            let reason = of_rule
+                .iter()
+                .find(|finding| finding.outcome == worst)
+                .and_then(|finding| finding.reason);
             format!("it is: {}", with_reason(worst, reason))
         }
     };
     let wanted = with_reason(expected.outcome, expected.reason);
     let mut diagnostic = Diagnostic::fault(
         "case.outcome",
-        format!("{}: under {} {} should be: {wanted}; {came}", case.title, rules.version, expected.rule),
+        format!(
+            "{}: under {} {} should be: {wanted}; {came}",
+            case.title, rules.version, expected.rule
+        ),
     )
     .label(source, expected.span, format!("expected: {wanted}"));
-    if let Some(finding) = worst.and_then(|worst| of_rule.iter().find(|finding| finding.outcome == worst)) {
+    if let Some(finding) =
+        worst.and_then(|worst| of_rule.iter().find(|finding| finding.outcome == worst))
+    {
         diagnostic = diagnostic.label(&rules.source, finding.limit_at, "by this");
     }
     diagnostic
@@ -322,10 +426,12 @@ impl Coverage {
     fn add(&mut self, rules: &RulesFile, findings: &[&Finding]) {
         for finding in findings {
             let id = id_of(rules, finding.rule);
-            self.touched.insert(format!("{id}: {}", finding.outcome.words()));
+            self.touched
+                .insert(format!("{id}: {}", finding.outcome.words()));
             match finding.reason {
                 Some(Reason::Condition) => {
-                    self.touched.insert(format!("{id}: condition does not hold"));
+                    self.touched
+                        .insert(format!("{id}: condition does not hold"));
                 }
                 _ => {
                     self.touched.insert(format!("{id}: condition holds"));
@@ -352,7 +458,8 @@ impl Coverage {
                 for (level, limit) in rows {
                     if limit.span == finding.limit_at {
                         let name = rules.vocabulary.event_levels.get(level.index());
-                        self.touched.insert(format!("{id}: row {}", name.map_or("", |name| &name.text)));
+                        self.touched
+                            .insert(format!("{id}: row {}", name.map_or("", |name| &name.text)));
                     }
                 }
             }
@@ -365,10 +472,18 @@ impl Coverage {
         let mut all: Vec<String> = Vec::new();
         for rule in &rules.rules {
             let id = &rule.id.text;
-            for outcome in [Outcome::Conforms, Outcome::DoesNotConform, Outcome::NotDecided] {
+            for outcome in [
+                Outcome::Conforms,
+                Outcome::DoesNotConform,
+                Outcome::NotDecided,
+            ] {
                 all.push(format!("{id}: {}", outcome.words()));
             }
-            all.extend(rows_of(rules, rule).into_iter().map(|(name, _)| format!("{id}: {name}")));
+            all.extend(
+                rows_of(rules, rule)
+                    .into_iter()
+                    .map(|(name, _)| format!("{id}: {name}")),
+            );
             if rule.when.is_some() {
                 all.push(format!("{id}: condition holds"));
                 all.push(format!("{id}: condition does not hold"));
@@ -387,8 +502,16 @@ impl Coverage {
                 }
             }
         }
-        let missing: Vec<String> = all.iter().filter(|name| !self.touched.contains(*name)).cloned().collect();
-        Covered { touched: all.len() - missing.len(), all: all.len(), missing }
+        let missing: Vec<String> = all
+            .iter()
+            .filter(|name| !self.touched.contains(*name))
+            .cloned()
+            .collect();
+        Covered {
+            touched: all.len() - missing.len(),
+            all: all.len(),
+            missing,
+        }
     }
 
     /// Ids of rules that no case touches at all.
@@ -397,7 +520,11 @@ impl Coverage {
             let own = format!("{id}: ");
             self.touched.iter().any(|one| one.starts_with(&own))
         };
-        rules.rules.iter().filter(|rule| !touched(&rule.id.text)).collect()
+        rules
+            .rules
+            .iter()
+            .filter(|rule| !touched(&rule.id.text))
+            .collect()
     }
 }
 
@@ -407,19 +534,39 @@ fn rows_of<'r>(rules: &RulesFile, rule: &'r Rule) -> Vec<(String, &'r LimitRow)>
         Limits::Direct(_) => Vec::new(),
         Limits::ByTrait { by, rows, .. } => {
             let part = rules.vocabulary.part(rule.applies_to);
-            let choices = part.and_then(|part| part.traits.get(by.index())).map(|one| &one.kind);
+            let choices = part
+                .and_then(|part| part.traits.get(by.index()))
+                .map(|one| &one.kind);
             let name = |at: usize| match choices {
-                Some(crate::vocabulary::TraitKind::Choice(names)) => names.get(at).map_or("", |name| &name.text),
-                Some(crate::vocabulary::TraitKind::Date | crate::vocabulary::TraitKind::Flag) | None => "",
+                Some(crate::vocabulary::TraitKind::Choice(names)) => {
+                    names.get(at).map_or("", |name| &name.text)
+                }
+                Some(crate::vocabulary::TraitKind::Date | crate::vocabulary::TraitKind::Flag)
+                | None => "",
             };
-            rows.iter().map(|(choice, row)| (format!("row {}", name(choice.index())), row)).collect()
+            rows.iter()
+                .map(|(choice, row)| (format!("row {}", name(choice.index())), row))
+                .collect()
         }
         Limits::ByLevel { rows, .. } => {
-            let name = |at: usize| rules.vocabulary.event_levels.get(at).map_or("", |name| &name.text);
-            rows.iter().map(|(level, row)| (format!("row {}", name(level.index())), row)).collect()
+            let name = |at: usize| {
+                rules
+                    .vocabulary
+                    .event_levels
+                    .get(at)
+                    .map_or("", |name| &name.text)
+            };
+            rows.iter()
+                .map(|(level, row)| (format!("row {}", name(level.index())), row))
+                .collect()
         }
     };
-    found.extend(rule.instead.iter().enumerate().map(|(at, one)| (format!("exemption {}", at + 1), &one.row)));
+    found.extend(
+        rule.instead
+            .iter()
+            .enumerate()
+            .map(|(at, one)| (format!("exemption {}", at + 1), &one.row)),
+    );
     found
 }
 

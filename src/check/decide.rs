@@ -1,20 +1,18 @@
 //! Values against bounds: one value, a count, or place by place.
 
-use super::finding::{
-    Finding, FoundLimit, FoundPlace, FoundValue, ItemRef, Outcome, Reason, RuleRef, Settle,
-};
-use super::judge::{Judge, count_limit, settle_reason};
+use super::finding::{Finding, FoundLimit, FoundValue, ItemRef, Outcome, Reason, RuleRef, Settle};
+use super::judge::{Judge, settle_reason};
+use super::marks::count_limit;
 use super::plan::{PlannedRule, side_of};
 use super::value::{Num, Val};
 use crate::expression::{Node, Op};
 use crate::quantity::{Exact, Number, Unit};
-use crate::record::{Found, Item, Where};
+use crate::record::Item;
 use crate::rules::{Bound, ByStage, Judged, Rule, Stage};
 use crate::text::Span;
 use crate::uncertainty::{
     Decision, Expanded, Limit, Uncertain, Verdict, decide, largest_deciding_u, margin,
 };
-use crate::vocabulary::{ZoneId, ZoneKind};
 
 /// A finding whose outcome is known for every stage.
 #[derive(Clone, Debug)]
@@ -47,23 +45,12 @@ pub fn worst_at(drafts: &[Draft], stage: Stage) -> Outcome {
 /// One value decided.
 #[derive(Clone, Debug)]
 pub struct Decided {
-    outcomes: ByStage<(Outcome, Option<Reason>)>,
-    expanded: Option<Expanded>,
-    margin: Number,
-    benefit_of_doubt: ByStage<bool>,
-    near: bool,
-    settle_u: Option<f64>,
-}
-
-/// Whether a rule looks at a place.
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Looked {
-    /// It does.
-    In,
-    /// The place lies in a zone that is left out, or outside the only zone.
-    Out,
-    /// The place does not say enough.
-    Unstated,
+    pub(super) outcomes: ByStage<(Outcome, Option<Reason>)>,
+    pub(super) expanded: Option<Expanded>,
+    pub(super) margin: Number,
+    pub(super) benefit_of_doubt: ByStage<bool>,
+    pub(super) near: bool,
+    pub(super) settle_u: Option<f64>,
 }
 
 impl<'r> Judge<'r> {
@@ -218,7 +205,7 @@ impl<'r> Judge<'r> {
     }
 
     /// Decides one number at every stage.
-    fn decided(&self, num: &Num, bound: &Bound, limit: &Num, constant: bool) -> Decided {
+    pub(super) fn decided(&self, num: &Num, bound: &Bound, limit: &Num, constant: bool) -> Decided {
         // A limit that is itself measured is brought to the other side, so that what is shared cancels.
         let zero = Number::ZERO;
         let difference;
@@ -293,7 +280,7 @@ impl<'r> Judge<'r> {
         }
     }
 
-    fn fill(
+    pub(super) fn fill(
         &self,
         finding: &mut Finding,
         num: &Num,
@@ -328,449 +315,6 @@ impl<'r> Judge<'r> {
             None => None,
         };
         self.spans(finding, num.span, rule, at);
-    }
-
-    /// Where the value stands: its own place first, then the other measures it was made of.
-    fn spans(&self, finding: &mut Finding, own: Span, rule: &Rule, at: usize) {
-        let mut leaves = Vec::new();
-        self.leaves(&rule.value.root, at, &mut leaves);
-        if !own.is_empty() {
-            finding.source_at = own;
-        } else if let Some(first) = leaves.first() {
-            finding.source_at = *first;
-        }
-        // The measure that the value's own place belongs to is no further source.
-        let single = leaves.len() <= 1;
-        finding.also_at = leaves
-            .into_iter()
-            .filter(|span| !single && *span != finding.source_at)
-            .collect();
-    }
-
-    fn leaves(&self, node: &Node, at: usize, found: &mut Vec<Span>) {
-        let Some(item) = self.record.items.get(at) else {
-            return;
-        };
-        let scoped = |scope: &crate::expression::Scope| match scope {
-            crate::expression::Scope::Own => Some((at, item)),
-            crate::expression::Scope::Boat => self.record.items.first().map(|boat| (0, boat)),
-            crate::expression::Scope::One(holding) => self
-                .record
-                .items
-                .iter()
-                .enumerate()
-                .find(|(_, one)| one.holding == Some(*holding)),
-        };
-        let mut add = |span: Span| {
-            if !found.contains(&span) {
-                found.push(span);
-            }
-        };
-        match &node.op {
-            Op::Measure(scope, slot) => {
-                let measured =
-                    scoped(scope).and_then(|(_, item)| item.measures.get(slot.index())?.as_ref());
-                if let Some(measured) = measured {
-                    add(match &measured.found {
-                        Found::Answer(answer) => answer.span,
-                        Found::Series(_) => measured.span,
-                    });
-                }
-            }
-            Op::Trait(scope, slot) => {
-                if let Some(claim) =
-                    scoped(scope).and_then(|(_, item)| item.traits.get(slot.index())?.as_ref())
-                {
-                    add(claim.span);
-                }
-            }
-            Op::Derived(scope, slot) => {
-                if let Some((at, item)) = scoped(scope)
-                    && let Some(expression) = self.rules.derived_value(item.part, *slot)
-                {
-                    self.leaves(&expression.root, at, found);
-                }
-            }
-            Op::Quantity { .. }
-            | Op::Date(_)
-            | Op::YesNo(_)
-            | Op::EventLevel
-            | Op::EventDay
-            | Op::Day
-            | Op::IsLevel { .. } => {}
-            Op::Negate(inner) | Op::Truth(inner) | Op::Not(inner) => self.leaves(inner, at, found),
-            Op::IsChoice { subject, .. } => self.leaves(subject, at, found),
-            Op::Arithmetic(_, left, right)
-            | Op::Compare(_, left, right)
-            | Op::IsSame { left, right, .. } => {
-                self.leaves(left, at, found);
-                self.leaves(right, at, found);
-            }
-            Op::And(list) | Op::Or(list) | Op::Call(_, list) => {
-                for one in list {
-                    self.leaves(one, at, found);
-                }
-            }
-            Op::Count { over, .. } => {
-                for item in self
-                    .record
-                    .items
-                    .iter()
-                    .filter(|item| item.holding == Some(*over))
-                {
-                    add(item.span);
-                }
-            }
-            Op::Sum { over, value, .. } => {
-                for (at, _) in self
-                    .record
-                    .items
-                    .iter()
-                    .enumerate()
-                    .filter(|(_, item)| item.holding == Some(*over))
-                {
-                    self.leaves(value, at, found);
-                }
-            }
-        }
-    }
-
-    #[expect(
-        clippy::too_many_arguments,
-        reason = "one call site; the parts belong to no lasting thing"
-    )]
-    fn worst_place(
-        &mut self,
-        rule: &'r Rule,
-        at: usize,
-        item: &'r Item,
-        places: &[super::value::PlaceNum<'r>],
-        bound: &Bound,
-        limit: &Num,
-        constant: bool,
-        mut finding: Finding,
-        unit: Unit,
-    ) -> Draft {
-        let purpose = self.context.purpose;
-        let mut looked: Vec<(usize, Looked, Decided)> = Vec::with_capacity(places.len());
-        for (number, place) in places.iter().enumerate() {
-            let where_it_is = self.looked(rule, at, item, place.place);
-            looked.push((
-                number,
-                where_it_is,
-                self.decided(&place.num, bound, limit, constant),
-            ));
-        }
-        let counting: Vec<usize> = looked
-            .iter()
-            .filter(|(_, looked, _)| *looked == Looked::In)
-            .map(|(number, _, _)| *number)
-            .collect();
-        let lacking = self.lacking(rule, at, places, &counting);
-        let outcomes = ByStage::of(|stage| place_outcome(&looked, &lacking, stage));
-        let (outcome, reason) = *outcomes.at(purpose);
-        let shown = shown_place(&looked, outcome, reason, purpose);
-        finding.left_out = count_of(&looked, Looked::Out);
-        let required = rule.places.as_ref().map_or(1, |places| places.at_least);
-        finding.places = Some((u32::try_from(counting.len()).unwrap_or(u32::MAX), required));
-        if let Some((number, _, decided)) = shown.and_then(|shown| looked.get(shown))
-            && let Some(place) = places.get(*number)
-        {
-            self.fill(&mut finding, &place.num, decided, unit, at, rule);
-            finding.place = self.full().then(|| found_place(place.place, unit));
-        }
-        if self.full() {
-            match (reason, &lacking) {
-                (Some(Reason::PlaceNotStated), _) => finding.settled_by = Some(Settle::StatePlace),
-                (Some(reason), Some(lacking)) if reason == lacking.0 => {
-                    finding.settled_by = lacking.1.clone()
-                }
-                _ => {}
-            }
-        }
-        Draft { finding, outcomes }
-    }
-
-    #[expect(
-        clippy::too_many_arguments,
-        reason = "one call site; the parts belong to no lasting thing"
-    )]
-    fn mean(
-        &mut self,
-        rule: &'r Rule,
-        at: usize,
-        item: &'r Item,
-        places: &[super::value::PlaceNum<'r>],
-        bound: &Bound,
-        limit: &Num,
-        constant: bool,
-        mut finding: Finding,
-        unit: Unit,
-    ) -> Draft {
-        let mut counting = Vec::new();
-        for (number, place) in places.iter().enumerate() {
-            match self.looked(rule, at, item, place.place) {
-                Looked::In => counting.push(number),
-                Looked::Out => finding.left_out += 1,
-                Looked::Unstated => {}
-            }
-        }
-        let lacking = self.lacking(rule, at, places, &counting);
-        let stated: Vec<&Num> = counting
-            .iter()
-            .filter_map(|number| places.get(*number))
-            .map(|one| &one.num)
-            .collect();
-        let count = i64::try_from(stated.len()).unwrap_or(i64::MAX);
-        let required = rule.places.as_ref().map_or(1, |places| places.at_least);
-        finding.places = Some((u32::try_from(counting.len()).unwrap_or(u32::MAX), required));
-        let share = Exact::ONE.checked_div(&Exact::from_integer(count));
-        let (Some(first), Some(share)) = (stated.first(), share) else {
-            let (reason, settle) = if finding.left_out == 0 {
-                (Reason::PlaceNotStated, Some(Settle::StatePlace))
-            } else {
-                (Reason::TooFewPlaces, Some(Settle::MorePlaces(required)))
-            };
-            finding.settled_by = settle.filter(|_| self.full());
-            return Draft::same(finding, Outcome::NotDecided, Some(reason));
-        };
-        let sum = Uncertain::sum(stated.iter().map(|num| &num.value));
-        let evidence = stated
-            .iter()
-            .fold(first.evidence, |all, num| all.and(num.evidence));
-        let mean = Num {
-            evidence,
-            ..first.with(sum.scale(&share))
-        };
-        let decided = self.decided(&mean, bound, limit, constant);
-        self.fill(&mut finding, &mean, &decided, unit, at, rule);
-        let outcomes = ByStage::of(|stage| {
-            let (outcome, reason) = *decided.outcomes.at(stage);
-            match (&lacking, outcome) {
-                (Some(lacking), Outcome::Conforms | Outcome::DoesNotConform) => {
-                    (Outcome::NotDecided, Some(lacking.0))
-                }
-                _ => (outcome, reason),
-            }
-        });
-        if let (Some(lacking), (_, Some(reason))) = (&lacking, outcomes.at(self.context.purpose))
-            && *reason == lacking.0
-            && self.full()
-        {
-            finding.settled_by = lacking.1.clone();
-        }
-        Draft { finding, outcomes }
-    }
-
-    /// Whether a rule looks at a place: not in a zone that it leaves out, and in the only zone if it has one.
-    fn looked(&mut self, rule: &Rule, at: usize, item: &Item, place: &Where) -> Looked {
-        let mut unstated = false;
-        for (zone, _) in &rule.outside {
-            match self.in_zone(*zone, at, item, place) {
-                Some(true) => return Looked::Out,
-                Some(false) => {}
-                None => unstated = true,
-            }
-        }
-        if let Some((zone, _)) = rule.zone {
-            match self.in_zone(zone, at, item, place) {
-                Some(true) => {}
-                Some(false) => return Looked::Out,
-                None => unstated = true,
-            }
-        }
-        if unstated {
-            Looked::Unstated
-        } else {
-            Looked::In
-        }
-    }
-
-    /// Whether a place lies in a zone, borders included; `None` where that is not said.
-    fn in_zone(&mut self, zone: ZoneId, at: usize, item: &Item, place: &Where) -> Option<bool> {
-        let rules = self.rules;
-        let part = rules.vocabulary.part(item.part)?;
-        match &part.zones.get(zone.index())?.kind {
-            ZoneKind::WithinOfEdge(distance) => {
-                place.from_edge.as_ref().map(|from| from <= distance)
-            }
-            ZoneKind::Between(low, high) => place.at.as_ref().map(|at| at >= low && at <= high),
-            ZoneKind::WithinOf { distance, of } => {
-                let position = place.at.as_ref()?;
-                let border = match (part.measure_named(&of.text), part.derived_named(&of.text)) {
-                    (Some(slot), _) => self.eval.measure(at, slot),
-                    (None, Some(slot)) => self.eval.derived_of(at, slot),
-                    (None, None) => return None,
-                };
-                match border {
-                    Val::Number(num) => {
-                        let border = num.value.value.as_exact()?;
-                        Some((position - border).abs() <= *distance)
-                    }
-                    _ => None,
-                }
-            }
-        }
-    }
-
-    /// What the places lack to be enough, with what would settle it.
-    fn lacking(
-        &mut self,
-        rule: &'r Rule,
-        at: usize,
-        places: &[super::value::PlaceNum<'r>],
-        counting: &[usize],
-    ) -> Option<(Reason, Option<Settle>)> {
-        let count = u32::try_from(counting.len()).unwrap_or(u32::MAX);
-        let Some(asked) = &rule.places else {
-            return (count == 0).then_some((Reason::TooFewPlaces, Some(Settle::MorePlaces(1))));
-        };
-        if count < asked.at_least {
-            return Some((
-                Reason::TooFewPlaces,
-                Some(Settle::MorePlaces(asked.at_least - count)),
-            ));
-        }
-        let counted = || counting.iter().filter_map(|number| places.get(*number));
-        if counted().any(|place| place.num.readings < asked.repeats) {
-            return Some((
-                Reason::TooFewRepeats,
-                Some(Settle::MoreRepeats(asked.repeats)),
-            ));
-        }
-        let spacing = asked.spacing.as_ref()?;
-        let mut end = |expression: &'r crate::expression::Expression| match self
-            .eval
-            .value(&expression.root, at)
-        {
-            Val::Number(num) => Ok(num.value.value.as_exact().cloned()),
-            Val::Unknown(why) => Err(why),
-            _ => Ok(None),
-        };
-        let (from, to) = match (end(&spacing.from), end(&spacing.to)) {
-            (Ok(Some(from)), Ok(Some(to))) => (from, to),
-            (Err(why), _) | (_, Err(why)) => return Some((why.reason, self.settle_of(&why))),
-            _ => return Some((Reason::NotMeasured, None)),
-        };
-        let mut positions: Vec<&Exact> = counted()
-            .filter_map(|place| place.place.at.as_ref())
-            .collect();
-        if positions.len() < counting.len() {
-            return Some((Reason::PlaceNotStated, Some(Settle::StatePlace)));
-        }
-        let (low, high) = if from <= to {
-            (&from, &to)
-        } else {
-            (&to, &from)
-        };
-        positions.push(low);
-        positions.push(high);
-        positions.sort();
-        let too_wide = positions.windows(2).any(|pair| match pair {
-            [a, b] => (*b - *a) > spacing.at_most.value && *a >= low && *b <= high,
-            _ => false,
-        });
-        too_wide.then_some((Reason::TooFewPlaces, Some(Settle::CloserPlaces)))
-    }
-}
-
-fn count_of(looked: &[(usize, Looked, Decided)], which: Looked) -> u32 {
-    u32::try_from(
-        looked
-            .iter()
-            .filter(|(_, looked, _)| *looked == which)
-            .count(),
-    )
-    .unwrap_or(u32::MAX)
-}
-
-/// The worst outcome of the places at a stage; too few places never conforms, and a place proven bad does
-/// not conform however few there are.
-fn place_outcome(
-    looked: &[(usize, Looked, Decided)],
-    lacking: &Option<(Reason, Option<Settle>)>,
-    stage: Stage,
-) -> (Outcome, Option<Reason>) {
-    let inside = || looked.iter().filter(|(_, looked, _)| *looked == Looked::In);
-    let at = |decided: &Decided| *decided.outcomes.at(stage);
-    if let Some((_, _, decided)) =
-        inside().find(|(_, _, decided)| at(decided).0 == Outcome::DoesNotConform)
-    {
-        return at(decided);
-    }
-    let mut unstated = looked
-        .iter()
-        .filter(|(_, looked, _)| *looked == Looked::Unstated);
-    let any_unstated = count_of(looked, Looked::Unstated) > 0;
-    if unstated.any(|(_, _, decided)| at(decided).0 == Outcome::DoesNotConform) {
-        return (Outcome::NotDecided, Some(Reason::PlaceNotStated));
-    }
-    let open = inside().filter(|(_, _, decided)| at(decided).0 == Outcome::NotDecided);
-    if let Some((_, _, decided)) = open.min_by(|a, b| ratio(&a.2).total_cmp(&ratio(&b.2))) {
-        return at(decided);
-    }
-    match lacking {
-        Some((Reason::TooFewPlaces, _)) if any_unstated => {
-            (Outcome::NotDecided, Some(Reason::PlaceNotStated))
-        }
-        Some((reason, _)) => (Outcome::NotDecided, Some(*reason)),
-        None => (Outcome::Conforms, None),
-    }
-}
-
-/// Margin over U, by which the place to show is chosen; the margin alone where U is zero.
-fn ratio(decided: &Decided) -> f64 {
-    let margin = decided.margin.to_f64();
-    match decided.expanded {
-        Some(expanded) if expanded.U > 0.0 => margin / expanded.U,
-        _ if margin < 0.0 => f64::NEG_INFINITY,
-        _ if margin > 0.0 => f64::MAX,
-        _ => 0.0,
-    }
-}
-
-/// The place that a finding shows: among those that gave the outcome, the one with the smallest margin
-/// over U.
-fn shown_place(
-    looked: &[(usize, Looked, Decided)],
-    outcome: Outcome,
-    reason: Option<Reason>,
-    stage: Stage,
-) -> Option<usize> {
-    let wanted = |(_, at, decided): &(usize, Looked, Decided)| {
-        let own = *decided.outcomes.at(stage);
-        match (outcome, reason) {
-            (Outcome::NotDecided, Some(Reason::PlaceNotStated)) => *at == Looked::Unstated,
-            (Outcome::DoesNotConform, _) => *at == Looked::In && own.0 == Outcome::DoesNotConform,
-            _ => *at == Looked::In && own == (outcome, reason),
-        }
-    };
-    let best = |test: &dyn Fn(&(usize, Looked, Decided)) -> bool| {
-        let mut best: Option<(usize, f64, f64)> = None;
-        for (number, one) in looked.iter().enumerate().filter(|(_, one)| test(one)) {
-            let key = (ratio(&one.2), one.2.margin.to_f64());
-            if best.is_none_or(|(_, ratio, margin)| {
-                key.0
-                    .total_cmp(&ratio)
-                    .then(key.1.total_cmp(&margin))
-                    .is_lt()
-            }) {
-                best = Some((number, key.0, key.1));
-            }
-        }
-        best.map(|(number, _, _)| number)
-    };
-    best(&wanted)
-        .or_else(|| best(&|one| one.1 == Looked::In))
-        .or_else(|| best(&|_| true))
-}
-
-fn found_place(place: &Where, unit: Unit) -> FoundPlace {
-    FoundPlace {
-        at: place.at.clone(),
-        unit: place.unit.or(Some(unit)),
-        face: place.face,
-        from_edge: place.from_edge.clone(),
     }
 }
 

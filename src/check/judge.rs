@@ -1,20 +1,18 @@
 //! A plan applied to a record: every rule asked of every item it is about.
 
+use super::arithmetic::level_missing;
 use super::decide::{Draft, worst_at};
-use super::eval::{Evaluator, Setting, level_missing};
-use super::finding::{Finding, FoundLimit, FoundValue, ItemRef, Outcome, Reason, RuleRef, Settle};
+use super::eval::{Evaluator, Setting};
+use super::finding::{Finding, FoundValue, ItemRef, Outcome, Reason, RuleRef, Settle};
+use super::marks::count_limit;
 use super::plan::{Context, Detail, Plan, PlannedRule};
 use super::reading::Measurer;
 use super::value::{Missing, Truth, Val, Why};
-use crate::expression::{Node, Op, Scope};
-use crate::quantity::{Number, Unit};
+use crate::quantity::Number;
 use crate::record::{Item, Record, TraitValue};
-use crate::rules::{
-    BoundKind, ByStage, Demand, Equals, LimitRow, Limits, MarkLimits, Rule, RulesFile, Silence,
-    Stage,
-};
+use crate::rules::{BoundKind, ByStage, Demand, LimitRow, Limits, Rule, RulesFile, Silence, Stage};
 use crate::text::Span;
-use crate::vocabulary::{TraitId, TraitKind, Vocabulary};
+use crate::vocabulary::TraitId;
 
 /// Asks the rules of a plan of one record.
 pub struct Judge<'r> {
@@ -189,7 +187,7 @@ impl<'r> Judge<'r> {
         }
     }
 
-    fn set_stage(&mut self, stage: Stage) {
+    pub(super) fn set_stage(&mut self, stage: Stage) {
         self.eval.setting.stage = stage;
         self.eval.setting.decision = *self.rules.decision.rules.at(stage);
     }
@@ -526,260 +524,6 @@ impl<'r> Judge<'r> {
                 drafts
             }
         }
-    }
-
-    fn equals(
-        &mut self,
-        planned: &PlannedRule,
-        rule: &Rule,
-        at: usize,
-        value: Val<'r>,
-        equals: &Equals,
-        span: Span,
-    ) -> Draft {
-        let mut finding = self.blank(RuleRef::Rule(planned.at), ItemRef::Item(at), span);
-        let holds = |holds: bool| {
-            if holds {
-                Outcome::Conforms
-            } else {
-                Outcome::DoesNotConform
-            }
-        };
-        match (value, equals) {
-            (Val::Unknown(why), _) => {
-                let mut draft = self.open(planned, rule, at, why);
-                draft.finding.limit_at = span;
-                draft
-            }
-            (
-                Val::Answer {
-                    yes,
-                    evidence,
-                    span,
-                },
-                Equals::YesNo(asked),
-            ) => {
-                finding.source_at = span;
-                if self.full() {
-                    finding.value = Some(FoundValue::Answer(yes));
-                    finding.limit = Some(FoundLimit::Equals(
-                        if *asked { "yes" } else { "no" }.to_owned(),
-                    ));
-                    finding.settled_by = evidence
-                        .reason(Stage::Certification)
-                        .and_then(settle_reason);
-                }
-                let outcomes = ByStage::of(|stage| match evidence.reason(stage) {
-                    Some(reason) => (Outcome::NotDecided, Some(reason)),
-                    None => (holds(yes == *asked), None),
-                });
-                Draft { finding, outcomes }
-            }
-            (Val::Choice(choice, span), Equals::Choice(asked)) => {
-                finding.source_at = span;
-                if self.full() {
-                    let names = self.choice_names(&rule.value.root, rule);
-                    let name = |id: Option<crate::vocabulary::ChoiceId>| {
-                        id.and_then(|id| names.get(id.index()).cloned())
-                            .unwrap_or_else(|| "other".to_owned())
-                    };
-                    finding.value = Some(FoundValue::Word(name(choice)));
-                    finding.limit = Some(FoundLimit::Equals(name(Some(*asked))));
-                }
-                Draft::same(finding, holds(choice == Some(*asked)), None)
-            }
-            (Val::Count(sure, possible), Equals::Count(asked)) => {
-                if self.full() {
-                    finding.value = Some(FoundValue::Count { sure, possible });
-                    finding.limit = Some(FoundLimit::Equals(asked.to_string()));
-                }
-                if sure == possible {
-                    Draft::same(finding, holds(sure == *asked), None)
-                } else if *asked < sure || *asked > possible {
-                    Draft::same(finding, Outcome::DoesNotConform, None)
-                } else {
-                    Draft::same(finding, Outcome::NotDecided, Some(Reason::ConditionUnknown))
-                }
-            }
-            // The loader lets no other pair through.
-            _ => Draft::same(finding, Outcome::NotDecided, Some(Reason::NotMeasured)),
-        }
-    }
-
-    fn choice_names(&self, node: &Node, rule: &Rule) -> Vec<String> {
-        let Op::Trait(scope, id) = &node.op else {
-            return Vec::new();
-        };
-        let part = match scope {
-            Scope::Own => rule.applies_to,
-            Scope::Boat => Vocabulary::BOAT,
-            Scope::One(holding) => self
-                .rules
-                .vocabulary
-                .holding(*holding)
-                .map_or(rule.applies_to, |one| one.part),
-        };
-        match self
-            .rules
-            .vocabulary
-            .part(part)
-            .and_then(|part| part.traits.get(id.index()))
-            .map(|one| &one.kind)
-        {
-            Some(TraitKind::Choice(names)) => names.iter().map(|name| name.text.clone()).collect(),
-            Some(TraitKind::Date | TraitKind::Flag) | None => Vec::new(),
-        }
-    }
-
-    fn marks(&mut self, out: &mut Vec<Finding>) {
-        self.set_stage(self.context.purpose);
-        for (number, mark) in self.rules.marks.iter().enumerate() {
-            let total = match &mark.limits {
-                MarkLimits::Direct(limit) => Ok(Some(*limit)),
-                MarkLimits::ByLevel { rows, .. } => match self.context.level {
-                    Some(level) => Ok(rows
-                        .iter()
-                        .find(|(id, _)| *id == level)
-                        .map(|(_, limit)| *limit)),
-                    None => Err(()),
-                },
-            };
-            let by_level = matches!(mark.limits, MarkLimits::ByLevel { .. });
-            let total = match total {
-                Ok(total) => total,
-                Err(()) => {
-                    let mut finding =
-                        self.blank(RuleRef::Marks(number, None), ItemRef::Item(0), mark.id.span);
-                    let outcomes = ByStage::of(|stage| match stage {
-                        Stage::EventInspection => {
-                            (Outcome::NotDecided, Some(Reason::ContextMissing))
-                        }
-                        Stage::SelfCheck | Stage::Certification => {
-                            (Outcome::NotApplicable, Some(Reason::NoEvent))
-                        }
-                    });
-                    (finding.outcome, finding.reason) = *outcomes.at(self.context.purpose);
-                    finding.by_purpose = ByStage::of(|stage| Some(outcomes.at(stage).0));
-                    finding.settled_by = (finding.outcome == Outcome::NotDecided && self.full())
-                        .then_some(Settle::GiveLevel);
-                    out.push(finding);
-                    continue;
-                }
-            };
-            let nominated: Vec<usize> = self
-                .record
-                .items
-                .iter()
-                .enumerate()
-                .filter(|(_, item)| item.holding == Some(mark.item))
-                .filter(|(_, item)| {
-                    let claim = item
-                        .traits
-                        .get(mark.nominated_by.index())
-                        .and_then(Option::as_ref);
-                    claim.is_some_and(|claim| matches!(claim.value, TraitValue::Flag(true)))
-                })
-                .map(|(at, _)| at)
-                .collect();
-            let count = i64::try_from(nominated.len()).unwrap_or(i64::MAX);
-            match total {
-                Some(limit) => {
-                    let finding =
-                        self.mark_finding(number, None, (count, count), limit, &nominated);
-                    out.push(finding);
-                }
-                None if by_level => {
-                    let mut finding =
-                        self.blank(RuleRef::Marks(number, None), ItemRef::Item(0), mark.id.span);
-                    finding.outcome = Outcome::NotApplicable;
-                    finding.reason = Some(Reason::NoRow);
-                    finding.by_purpose = ByStage::of(|_| Some(Outcome::NotApplicable));
-                    out.push(finding);
-                }
-                None => {}
-            }
-            for (cap_number, cap) in mark.of_which.iter().enumerate() {
-                let (mut sure, mut possible) = (0, 0);
-                for at in &nominated {
-                    match self.eval.truth(&cap.condition.root, *at) {
-                        Truth::True => {
-                            sure += 1;
-                            possible += 1;
-                        }
-                        Truth::Unknown(_) => possible += 1,
-                        Truth::False => {}
-                    }
-                }
-                let finding = self.mark_finding(
-                    number,
-                    Some(cap_number),
-                    (sure, possible),
-                    cap.limit,
-                    &nominated,
-                );
-                out.push(finding);
-            }
-        }
-    }
-
-    fn mark_finding(
-        &self,
-        number: usize,
-        cap: Option<usize>,
-        (sure, possible): (i64, i64),
-        limit: crate::rules::MarkLimit,
-        nominated: &[usize],
-    ) -> Finding {
-        let mut finding = self.blank(RuleRef::Marks(number, cap), ItemRef::Item(0), limit.span);
-        let outcome = count_outcome(BoundKind::AtMost, sure, possible, limit.at_most);
-        finding.side = Some(BoundKind::AtMost);
-        finding.outcome = outcome;
-        finding.reason = (outcome == Outcome::NotDecided).then_some(Reason::ConditionUnknown);
-        finding.by_purpose = ByStage::of(|_| Some(outcome));
-        if self.full() {
-            finding.value = Some(FoundValue::Count { sure, possible });
-            finding.limit = Some(count_limit(BoundKind::AtMost, limit.at_most));
-            if sure == possible {
-                finding.margin = Some(Number::Exact(crate::quantity::Exact::from_integer(
-                    limit.at_most - sure,
-                )));
-            }
-            let spans = nominated
-                .iter()
-                .filter_map(|at| self.record.items.get(*at))
-                .map(|item| item.span);
-            finding.also_at = spans.collect();
-            if let Some(first) = finding.also_at.first() {
-                finding.source_at = *first;
-                finding.also_at.remove(0);
-            }
-        }
-        finding
-    }
-}
-
-/// A limit on a count.
-pub(super) fn count_limit(kind: BoundKind, count: i64) -> FoundLimit {
-    FoundLimit::Bound {
-        kind,
-        value: Number::Exact(crate::quantity::Exact::from_integer(count)),
-        unit: Unit::PLAIN,
-        decimals: Some(0),
-    }
-}
-
-/// A count, or a range of counts, against a limit.
-pub(super) fn count_outcome(kind: BoundKind, sure: i64, possible: i64, limit: i64) -> Outcome {
-    let inside = |count: i64| match kind {
-        BoundKind::AtLeast => count >= limit,
-        BoundKind::AtMost => count <= limit,
-        BoundKind::MoreThan => count > limit,
-        BoundKind::LessThan => count < limit,
-    };
-    match (inside(sure), inside(possible)) {
-        (true, true) => Outcome::Conforms,
-        (false, false) => Outcome::DoesNotConform,
-        (true, false) | (false, true) => Outcome::NotDecided,
     }
 }
 

@@ -1,12 +1,18 @@
 //! Rules compiled to a plan, and a plan applied to a record.
 
+mod answers;
+mod arithmetic;
 pub mod cases;
 mod decide;
 mod eval;
 mod finding;
+mod functions;
 mod judge;
+mod marks;
+mod places;
 mod plan;
 mod reading;
+mod sources;
 mod value;
 
 pub use finding::*;

@@ -170,7 +170,10 @@ impl<'r> Readings<'r> {
                 // Of exact readings the scatter says nothing either.
                 value.parts.clear();
             }
-            found.push(PlaceNum { place: &place.place, num: place_number(place, readings, value, evidence, measure) });
+            found.push(PlaceNum {
+                place: &place.place,
+                num: place_number(place, readings, value, evidence, measure),
+            });
         }
     }
 

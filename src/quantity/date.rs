@@ -274,7 +274,8 @@ fn span(text: &str) -> Result<DateSpan, QuantityProblem> {
         return Err(other_form(text));
     };
     if !(1..=12).contains(&month) {
-        return Err(no_such(5..7, format!("there is no month {month:02}")));
+        return Err(no_such(5..7, format!("there is no month {month:02}"))
+            .with_help("months run from 01 to 12"));
     }
     let in_month = Date::new(year, narrow(month), 1).map_or(31, Date::days_in_month);
     let Some(day) = day else {
@@ -333,6 +334,22 @@ fn other_form(text: &str) -> QuantityProblem {
         )
         .with_help(help)
     };
+    // Only a text with a blank: its day has none, so this looks once.
+    let timed = if text.contains(' ') {
+        moment(text).ok()
+    } else {
+        None
+    };
+    if let Some(DateTime {
+        date,
+        minute: Some(_),
+    }) = timed
+    {
+        return problem(format!("no time is asked for here: write {date}"));
+    }
+    if let (8, Some(Ok(day))) = (text.len(), run_together(text).map(|day| span(&day))) {
+        return problem(format!("write {day}"));
+    }
     let parts: Vec<&str> = text.split(['-', '/', '.', ' ']).collect();
     let number = |part: &str| {
         let short = part.len() <= 4 && !part.is_empty() && part.bytes().all(|b| b.is_ascii_digit());
@@ -343,7 +360,8 @@ fn other_form(text: &str) -> QuantityProblem {
         }
     };
     let numbers: Option<Vec<i16>> = parts.iter().map(|part| number(part)).collect();
-    if let (Some(numbers), [first, ..]) = (numbers, parts.as_slice()) {
+    let short = parts.iter().all(|part| part.len() <= 2 || part.len() == 4);
+    if let (Some(numbers), [first, ..], true) = (numbers, parts.as_slice(), short) {
         match *numbers.as_slice() {
             [y, m, d] if first.len() == 4 && Date::new(y, narrow(m), narrow(d)).is_ok() => {
                 return problem(format!("write {y:04}-{m:02}-{d:02}"));
@@ -374,7 +392,33 @@ fn other_form(text: &str) -> QuantityProblem {
     problem(FORMS.to_owned())
 }
 
+/// 20261121 as 2026-11-21.
+fn run_together(text: &str) -> Option<String> {
+    let (year, month, day) = (text.get(..4)?, text.get(4..6)?, text.get(6..)?);
+    text.bytes()
+        .all(|b| b.is_ascii_digit())
+        .then(|| format!("{year}-{month}-{day}"))
+}
+
+/// A day and time in another common spelling, as it is written here: a `T` between them, seconds of
+/// zero, an hour of one digit.
+fn respelled_moment(text: &str) -> Option<String> {
+    let (day, time) = text.split_once(['T', 't', ' '])?;
+    let mut parts = time.trim_ascii().split([':', '.']);
+    let (hour, minute, seconds) = (parts.next()?, parts.next()?, parts.next());
+    let plain = seconds.is_none_or(|s| s == "00") && parts.next().is_none();
+    let form = format!("{day} {hour:0>2}:{minute}");
+    (plain && form != text && moment_parts(&form).is_ok()).then_some(form)
+}
+
 fn moment(text: &str) -> Result<DateTime, QuantityProblem> {
+    moment_parts(text).map_err(|problem| match respelled_moment(text) {
+        Some(form) if problem.code == "time_form" => problem.with_help(format!("write {form}")),
+        _ => problem,
+    })
+}
+
+fn moment_parts(text: &str) -> Result<DateTime, QuantityProblem> {
     const HELP: &str = "a day with its local time is written as 2026-11-21 09:05";
     let cut = text.find(' ').unwrap_or(text.len());
     let (day, rest) = (

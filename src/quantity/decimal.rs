@@ -17,6 +17,9 @@ use super::exact::{Exact, Repr};
 /// Longest text [`Exact::from_decimal`] reads, bytes: every finite `f64` written out fits.
 const LONGEST_DECIMAL: usize = 1200;
 
+/// Farthest decimal place that is reckoned with, on either side of the point.
+const FARTHEST_DECIMAL: usize = 100_000;
+
 /// Where a number half way between two multiples goes. ISO 80000-1:2009, B.3.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
 pub enum Ties {
@@ -51,12 +54,12 @@ fn big_power_of_ten(k: usize) -> BigInt {
 }
 
 impl Exact {
-    /// 10 to a power, negative ones included; the exponent is held within ±5,000.
+    /// 10 to a power, negative ones included; the exponent is held within ±100,000.
     #[must_use]
     pub fn power_of_ten(exponent: i32) -> Exact {
         let k = usize::try_from(exponent.unsigned_abs())
             .unwrap_or(0)
-            .min(5000);
+            .min(FARTHEST_DECIMAL);
         match (exponent < 0, power_of_ten(k)) {
             (true, Some(d)) => Exact::from_parts(1, d),
             (false, Some(n)) => Exact::from_parts(i128::from(n.get()), NonZeroU64::MIN),
@@ -174,6 +177,20 @@ impl Exact {
         quotient.round_to_integer(ties).mul(&step)
     }
 
+    /// n and k of n / 10^k, when the number is held in that form and n is not large.
+    fn short_decimal(&self) -> Option<(i64, usize)> {
+        let Repr::Small { n, d } = &self.0 else {
+            return None;
+        };
+        let k = usize::try_from(d.get().ilog10()).ok()?;
+        let held = POWERS_OF_TEN.get(k) == Some(&d.get());
+        if held {
+            Some((i64::try_from(*n).ok()?, k))
+        } else {
+            None
+        }
+    }
+
     /// The nearest whole number.
     #[must_use]
     pub fn round_to_integer(&self, ties: Ties) -> Exact {
@@ -215,13 +232,18 @@ impl Exact {
     /// `4.70`, `-0.05`. A number that rounds to zero has no sign.
     #[must_use]
     pub fn to_fixed(&self, decimals: usize) -> String {
+        if let Some((n, k)) = self.short_decimal()
+            && let Some(n) = rounded_to(n, k, decimals)
+        {
+            return short_text(n, decimals);
+        }
         let scale = Exact::power_of_ten(i32::try_from(decimals).unwrap_or(i32::MAX));
         let scaled = self.mul(&scale).round_to_integer(Ties::Even);
         let digits = match &scaled.0 {
             Repr::Small { n, d } => (n / i128::from(d.get())).to_string(),
             Repr::Big(value) => value.to_integer().to_string(),
         };
-        place_point(&digits, decimals.min(5000))
+        place_point(&digits, decimals.min(FARTHEST_DECIMAL))
     }
 
     /// Digits after the point that write this number out in full; `None` when no number of them does.
@@ -290,12 +312,57 @@ impl Exact {
         if self.is_zero() {
             return ("0".to_owned(), true);
         }
+        if let Some((mut n, mut k)) = self.short_decimal() {
+            while k > 0 && n % 10 == 0 {
+                n /= 10;
+                k -= 1;
+            }
+            let digits = n.unsigned_abs().checked_ilog10().map_or(1, |log| log + 1);
+            if usize::try_from(digits).is_ok_and(|digits| digits <= max_digits) {
+                return (short_text(n, k), true);
+            }
+        }
         let keep = i32::try_from(max_digits.clamp(1, 4000)).unwrap_or(1);
         let step = Exact::power_of_ten(self.leading_exponent() - keep + 1);
         let rounded = self.round_to_multiple(&step, Ties::Even);
         let decimals = rounded.decimals_needed().unwrap_or(0);
         (rounded.to_fixed(decimals), rounded == *self)
     }
+}
+
+/// n / 10^from as a multiple of 1/10^to, half to even; `None` when it doesn't fit.
+fn rounded_to(n: i64, from: usize, to: usize) -> Option<i64> {
+    if to >= from {
+        let power = i64::try_from(*POWERS_OF_TEN.get(to - from)?).ok()?;
+        return n.checked_mul(power);
+    }
+    let power = i64::try_from(*POWERS_OF_TEN.get(from - to)?).ok()?;
+    let (whole, rest) = (n / power, (n % power).abs());
+    // Powers of ten are even, so half of one is exact.
+    let up = rest > power / 2 || (rest == power / 2 && whole % 2 != 0);
+    if up {
+        whole.checked_add(n.signum())
+    } else {
+        Some(whole)
+    }
+}
+
+/// n / 10^decimals with all its decimals.
+fn short_text(n: i64, decimals: usize) -> String {
+    use std::fmt::Write as _;
+    let mut text = String::with_capacity(24 + decimals);
+    if n < 0 {
+        text.push('-');
+    }
+    let size = n.unsigned_abs();
+    let power = POWERS_OF_TEN.get(decimals).copied();
+    // Writing to a String can't fail.
+    let _ = match (power, decimals) {
+        (_, 0) => write!(text, "{size}"),
+        (Some(power), _) => write!(text, "{}.{:0decimals$}", size / power, size % power),
+        (None, _) => write!(text, "0.{size:0decimals$}"),
+    };
+    text
 }
 
 /// Puts the point `decimals` digits from the right.

@@ -13,7 +13,10 @@ mod literal;
 mod near;
 mod number;
 mod problem;
+mod reader;
 pub mod show;
+#[cfg(test)]
+mod tests;
 mod unit;
 mod written;
 
@@ -22,7 +25,7 @@ pub use decimal::Ties;
 pub use dimension::Dimension;
 pub use exact::Exact;
 pub use literal::lex_literal;
-pub use near::mended;
+pub use near::{lookalike, mended, mended_list};
 pub use number::Number;
 pub use problem::QuantityProblem;
 pub use unit::Unit;

@@ -295,17 +295,19 @@ impl Number {
     #[must_use]
     pub fn asin(&self) -> Option<Number> {
         let (value, bound) = self.parts();
-        if value.abs() > 1.0 {
+        if value.abs() - bound > 1.0 {
             return None;
         }
+        // A true value inside lies no farther from the end than from what was computed beyond it.
+        let value = value.clamp(-1.0, 1.0);
         let angle = value.asin().to_degrees();
-        // The slope grows without limit at ±1, where the angle moves by at most the arc of the whole
-        // doubt: asin(1) − asin(1 − e) ≤ (π/2)·√(2e)… kept simple and safe.
+        // The slope grows without limit at ±1. Over a doubt of b the angle moves most at the end, by
+        // acos(1 − b) = 2·asin(√(b/2)) ≤ π·√(b/2), which is 90·√(2b) in degrees.
         let room = 1.0 - value.abs() - bound;
         let near_end = 90.0 * (2.0 * bound).sqrt();
-        let off = if room > 0.0 {
-            let largest = (value.abs() + bound).min(1.0);
-            let slope = 1.0 / ((1.0 - largest) * (1.0 + largest)).sqrt() / DEGREE;
+        let off = if room > 1e-8 {
+            // Far enough from the end for `room` to be good to seven digits.
+            let slope = (1.0 + 1e-7) / (room * (2.0 - room)).sqrt() / DEGREE;
             (bound * slope).min(near_end)
         } else {
             near_end

@@ -361,8 +361,17 @@ impl Unit {
                 i128::from(a.0) * i128::from(b.1),
                 i128::from(a.1) * i128::from(b.0),
             );
-            let g = n.gcd(&d).max(1);
-            (n / g, d / g)
+            match (u64::try_from(n), u64::try_from(d)) {
+                // Nearly always, and much faster than in 128 bits.
+                (Ok(n), Ok(d)) => {
+                    let g = n.gcd(&d).max(1);
+                    (i128::from(n / g), i128::from(d / g))
+                }
+                _ => {
+                    let g = n.gcd(&d).max(1);
+                    (n / g, d / g)
+                }
+            }
         };
         Exact::from_fraction(n, d).unwrap_or(Exact::ONE)
     }

@@ -1,5 +1,22 @@
 //! Measured records and forms: model, loader, schema.
+//!
+//! A record comes as a tree with spans. [`head`] says which rules it is measured by; [`load`] turns it into
+//! a typed [`Record`] by the vocabulary of these rules and collects every fault on the way. A fleet makes
+//! one [`Loader`] and uses it for all its records.
 
+mod instruments;
+mod items;
+mod keys;
+mod load;
+mod measures;
 mod model;
+mod reader;
+mod structured;
 
+pub use keys::Loader;
+pub use load::{FORMAT, Head, head, load, load_fragment};
 pub use model::*;
+pub use reader::limits;
+
+#[cfg(test)]
+mod tests;

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use jiff::civil::Date;
 
-use crate::quantity::{DateSpan, DateTime, Exact, Unit};
+use crate::quantity::{DateSpan, DateTime, Dimension, Exact, Unit};
 use crate::text::{Source, Span};
 use crate::vocabulary::{ChoiceId, HoldingId, MethodId, PartId};
 
@@ -29,6 +29,10 @@ pub struct Record {
     pub instruments: Vec<Instrument>,
     /// The boat first, then its parts in the order of the record.
     pub items: Vec<Item>,
+    /// Parts that the rules don't list.
+    pub unlisted: Vec<Unlisted>,
+    /// Remarks for the paper.
+    pub notes: Vec<String>,
 }
 
 /// The session of measuring.
@@ -38,6 +42,8 @@ pub struct Session {
     pub day: Option<Date>,
     /// Who measured.
     pub by: Option<String>,
+    /// Where.
+    pub place: Option<String>,
     /// Air temperature, base units.
     pub temperature: Option<(Exact, Unit)>,
 }
@@ -53,6 +59,10 @@ pub struct Instrument {
     pub kind: String,
     /// The method of that name in the vocabulary, if any measure names it.
     pub method: Option<MethodId>,
+    /// The kind of quantity of its figures; `None` when it has none.
+    pub dimension: Option<Dimension>,
+    /// The unit of its first figure, for printing.
+    pub unit: Option<Unit>,
     /// The serial number.
     pub serial: Option<String>,
     /// Smallest step shown.
@@ -125,6 +135,23 @@ pub struct Item {
     pub measures: Vec<Option<Measured>>,
     /// Work done on it.
     pub work: Vec<Work>,
+    /// Remarks for the paper.
+    pub notes: Vec<String>,
+}
+
+/// Something on the boat that the rules don't list.
+#[derive(Clone, Debug)]
+pub struct Unlisted {
+    /// The item it is on, by its place in [`Record::items`].
+    pub item: usize,
+    /// What it is, in words.
+    pub what: String,
+    /// Who saw it.
+    pub seen_by: Option<String>,
+    /// When.
+    pub day: Option<Date>,
+    /// Where it stands.
+    pub span: Span,
 }
 
 /// A trait as claimed.

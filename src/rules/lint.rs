@@ -39,14 +39,21 @@ pub fn without_a_case(rules: &RulesFile, rule: &Rule) -> Diagnostic {
 
 fn clauses(rules: &RulesFile, found: &mut Vec<Diagnostic>) {
     let mut seen: BTreeMap<&str, &Name> = BTreeMap::new();
-    let all = rules.rules.iter().map(|rule| &rule.clause).chain(rules.marks.iter().map(|mark| &mark.clause));
+    let all = rules
+        .rules
+        .iter()
+        .map(|rule| &rule.clause)
+        .chain(rules.marks.iter().map(|mark| &mark.clause));
     for clause in all {
         match seen.get(clause.text.as_str()) {
             Some(first) => found.push(
-                Diagnostic::fault("lint.clause_twice", format!("two rules have the clause number {}", clause.text))
-                    .label(&rules.source, clause.span, "again here")
-                    .label(&rules.source, first.span, "first here")
-                    .help("each clause is printed once; give one of them its own number"),
+                Diagnostic::fault(
+                    "lint.clause_twice",
+                    format!("two rules have the clause number {}", clause.text),
+                )
+                .label(&rules.source, clause.span, "again here")
+                .label(&rules.source, first.span, "first here")
+                .help("each clause is printed once; give one of them its own number"),
             ),
             None => {
                 seen.insert(&clause.text, clause);
@@ -59,9 +66,12 @@ fn words(rules: &RulesFile, id: &Name, title: &str, text: &str, found: &mut Vec<
     for (what, words) in [("title", title), ("text", text)] {
         if words.trim().is_empty() {
             found.push(
-                Diagnostic::fault("lint.no_words", format!("the rule {} has no {what}", quoted(&id.text)))
-                    .label(&rules.source, id.span, format!("no `{what}` in this rule"))
-                    .help("a sailor reads the words beside the numbers"),
+                Diagnostic::fault(
+                    "lint.no_words",
+                    format!("the rule {} has no {what}", quoted(&id.text)),
+                )
+                .label(&rules.source, id.span, format!("no `{what}` in this rule"))
+                .help("a sailor reads the words beside the numbers"),
             );
         }
     }
@@ -80,11 +90,17 @@ fn exact(limit: &Expression) -> Option<Exact> {
 
 /// A lower limit above an upper one: nothing can meet both.
 fn contradiction(rules: &RulesFile, rule: &Rule, row: &LimitRow, found: &mut Vec<Diagnostic>) {
-    let Demand::Bounds(bounds) = &row.demand else { return };
+    let Demand::Bounds(bounds) = &row.demand else {
+        return;
+    };
     let lower = bounds.iter().find(|bound| bound.kind.is_lower());
     let upper = bounds.iter().find(|bound| !bound.kind.is_lower());
-    let (Some(lower), Some(upper)) = (lower, upper) else { return };
-    let (Some(low), Some(high)) = (exact(&lower.limit), exact(&upper.limit)) else { return };
+    let (Some(lower), Some(upper)) = (lower, upper) else {
+        return;
+    };
+    let (Some(low), Some(high)) = (exact(&lower.limit), exact(&upper.limit)) else {
+        return;
+    };
     let strict = lower.kind.is_strict() || upper.kind.is_strict();
     if low < high || (low == high && !strict) {
         return;
@@ -114,12 +130,17 @@ fn choices(rules: &RulesFile, rule: &Rule, found: &mut Vec<Diagnostic>) {
         Limits::Direct(_) => return,
         Limits::ByTrait { by, span, rows } => {
             let part = rules.vocabulary.part(rule.applies_to);
-            match part.and_then(|part| part.traits.get(by.index())).map(|one| &one.kind) {
+            match part
+                .and_then(|part| part.traits.get(by.index()))
+                .map(|one| &one.kind)
+            {
                 Some(TraitKind::Choice(names)) => (names, rows, *span, Some(*by)),
                 Some(TraitKind::Date | TraitKind::Flag) | None => return,
             }
         }
-        Limits::ByLevel { span, rows } => (rules.vocabulary.event_levels.as_slice(), rows, *span, None),
+        Limits::ByLevel { span, rows } => {
+            (rules.vocabulary.event_levels.as_slice(), rows, *span, None)
+        }
     };
     let lacking: Vec<&Name> = names
         .iter()
@@ -140,12 +161,18 @@ fn choices(rules: &RulesFile, rule: &Rule, found: &mut Vec<Diagnostic>) {
     let list: Vec<String> = lacking.iter().map(|name| quoted(&name.text)).collect();
     let (severity, meaning) = match (rules.silence, what) {
         (Silence::Forbids, Some(_)) => (Severity::Fault, "under closed rules it does not conform"),
-        (Silence::Permits, Some(_)) => (Severity::Notice, "under open rules nothing is asked of it"),
+        (Silence::Permits, Some(_)) => {
+            (Severity::Notice, "under open rules nothing is asked of it")
+        }
         (_, None) => (Severity::Fault, "nothing is asked at such an event"),
     };
     let mut diagnostic = Diagnostic::fault(
         "lint.no_row",
-        format!("{} has no row of limits for {}; {meaning}", quoted(&rule.id.text), list.join(", ")),
+        format!(
+            "{} has no row of limits for {}; {meaning}",
+            quoted(&rule.id.text),
+            list.join(", ")
+        ),
     )
     .label(&rules.source, span, "the table by this")
     .help("add the row, or say with `when` that the rule is not about it")
@@ -162,8 +189,13 @@ fn excludes(node: &Node, by: crate::vocabulary::TraitId, choice: ChoiceId) -> bo
     match &node.op {
         Op::And(list) => list.iter().any(|one| excludes(one, by, choice)),
         Op::Or(list) => list.iter().all(|one| excludes(one, by, choice)),
-        Op::IsChoice { subject, choices, negated } => {
-            let own = matches!(&subject.op, Op::Trait(crate::expression::Scope::Own, id) if *id == by);
+        Op::IsChoice {
+            subject,
+            choices,
+            negated,
+        } => {
+            let own =
+                matches!(&subject.op, Op::Trait(crate::expression::Scope::Own, id) if *id == by);
             own && choices.contains(&Some(choice)) == *negated
         }
         _ => false,
@@ -171,7 +203,9 @@ fn excludes(node: &Node, by: crate::vocabulary::TraitId, choice: ChoiceId) -> bo
 }
 
 fn levels(rules: &RulesFile, mark: &MarkRule, found: &mut Vec<Diagnostic>) {
-    let MarkLimits::ByLevel { span, rows } = &mark.limits else { return };
+    let MarkLimits::ByLevel { span, rows } = &mark.limits else {
+        return;
+    };
     let lacking: Vec<String> = rules
         .vocabulary
         .event_levels
@@ -184,7 +218,11 @@ fn levels(rules: &RulesFile, mark: &MarkRule, found: &mut Vec<Diagnostic>) {
         found.push(
             Diagnostic::fault(
                 "lint.no_row",
-                format!("{} has no row for the level {}; marks are not limited there", quoted(&mark.id.text), lacking.join(", ")),
+                format!(
+                    "{} has no row for the level {}; marks are not limited there",
+                    quoted(&mark.id.text),
+                    lacking.join(", ")
+                ),
             )
             .label(&rules.source, *span, "the table by this")
             .help("add the row")
@@ -196,7 +234,12 @@ fn levels(rules: &RulesFile, mark: &MarkRule, found: &mut Vec<Diagnostic>) {
 /// Zones and choices that no rule speaks of are told as notices.
 fn unused(rules: &RulesFile, found: &mut Vec<Diagnostic>) {
     for (at, part) in rules.vocabulary.parts.iter().enumerate() {
-        let own = || rules.rules.iter().filter(move |rule| rule.applies_to.index() == at);
+        let own = || {
+            rules
+                .rules
+                .iter()
+                .filter(move |rule| rule.applies_to.index() == at)
+        };
         for (zone_at, zone) in part.zones.iter().enumerate() {
             let used = own().any(|rule| {
                 rule.outside.iter().any(|(id, _)| id.index() == zone_at)
@@ -204,8 +247,15 @@ fn unused(rules: &RulesFile, found: &mut Vec<Diagnostic>) {
             });
             if !used {
                 found.push(
-                    Diagnostic::notice("lint.unused_zone", format!("no rule looks at the zone {}", quoted(&zone.name.text)))
-                        .label(&rules.source, zone.name.span, "described and never used"),
+                    Diagnostic::notice(
+                        "lint.unused_zone",
+                        format!("no rule looks at the zone {}", quoted(&zone.name.text)),
+                    )
+                    .label(
+                        &rules.source,
+                        zone.name.span,
+                        "described and never used",
+                    ),
                 );
             }
         }

@@ -4,6 +4,10 @@ mod library;
 mod lint;
 mod load;
 mod load_derived;
+mod load_head;
+mod load_limits;
+mod load_marks;
+mod load_places;
 mod load_rule;
 mod model;
 mod schema;
@@ -16,5 +20,10 @@ pub use model::*;
 pub use schema::{cases_schema, rules_schema};
 
 #[cfg(test)]
-#[allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
+#[allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing
+)]
 mod tests;

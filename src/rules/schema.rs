@@ -50,10 +50,22 @@ fn list(description: &str, of: Value) -> Value {
 
 fn bounds() -> Vec<(&'static str, Value)> {
     vec![
-        ("at_least", quantity("lower limit; the limit itself conforms")),
-        ("at_most", quantity("upper limit; the limit itself conforms")),
-        ("more_than", quantity("lower limit; the limit itself does not conform")),
-        ("less_than", quantity("upper limit; the limit itself does not conform")),
+        (
+            "at_least",
+            quantity("lower limit; the limit itself conforms"),
+        ),
+        (
+            "at_most",
+            quantity("upper limit; the limit itself conforms"),
+        ),
+        (
+            "more_than",
+            quantity("lower limit; the limit itself does not conform"),
+        ),
+        (
+            "less_than",
+            quantity("upper limit; the limit itself does not conform"),
+        ),
         ("equals", text("for counts, choices and yes-or-no")),
     ]
 }
@@ -117,7 +129,10 @@ fn vocabulary() -> Value {
             "zones": named("where", zone),
         }),
     );
-    let mut equipment = named("the parts of the class and what a record can say of them", part);
+    let mut equipment = named(
+        "the parts of the class and what a record can say of them",
+        part,
+    );
     if let Value::Object(map) = &mut equipment {
         map.insert("required".to_owned(), json!(["boat"]));
     }
@@ -175,7 +190,11 @@ fn rule() -> Value {
 
 fn mark() -> Value {
     let at_most = json!({ "at_most": quantity("marks") });
-    let cap = mapping("a cap on some of them", &["where", "at_most"], json!({ "where": text("a condition"), "at_most": quantity("marks") }));
+    let cap = mapping(
+        "a cap on some of them",
+        &["where", "at_most"],
+        json!({ "where": text("a condition"), "at_most": quantity("marks") }),
+    );
     mapping(
         "a limit on event limitation marks",
         &["id", "clause", "item"],
@@ -196,10 +215,23 @@ fn mark() -> Value {
 
 /// The schema of a rules file.
 pub fn rules_schema() -> Value {
-    let rule_name = json!({ "enum": ["simple_acceptance", "guarded_acceptance", "guarded_rejection"] });
+    let rule_name =
+        json!({ "enum": ["simple_acceptance", "guarded_acceptance", "guarded_rejection"] });
     let mut schema = mapping(
         "Class rules as data",
-        &["format", "class", "title", "version", "status", "in_force_from", "authority", "silence", "decision", "equipment", "rules"],
+        &[
+            "format",
+            "class",
+            "title",
+            "version",
+            "status",
+            "in_force_from",
+            "authority",
+            "silence",
+            "decision",
+            "equipment",
+            "rules",
+        ],
         json!({
             "format": { "const": super::load::FORMAT },
             "class": { "type": "string", "pattern": "^[a-z0-9-]{1,64}$" },
@@ -234,7 +266,10 @@ pub fn rules_schema() -> Value {
         }),
     );
     if let Value::Object(map) = &mut schema {
-        map.insert("$schema".to_owned(), json!("https://json-schema.org/draft/2020-12/schema"));
+        map.insert(
+            "$schema".to_owned(),
+            json!("https://json-schema.org/draft/2020-12/schema"),
+        );
         map.insert("title".to_owned(), json!("rimegauge rules, format 1"));
     }
     schema
@@ -242,7 +277,8 @@ pub fn rules_schema() -> Value {
 
 /// The schema of a file of cases; `given` is a part of a record and is checked against the class.
 pub fn cases_schema() -> Value {
-    let outcome = json!({ "enum": ["conforms", "does_not_conform", "not_decided", "not_applicable"] });
+    let outcome =
+        json!({ "enum": ["conforms", "does_not_conform", "not_decided", "not_applicable"] });
     let expected = json!({
         "description": "an outcome, or a mapping with outcome and reason",
         "type": ["string", "object"],
@@ -273,7 +309,10 @@ pub fn cases_schema() -> Value {
         }),
     );
     if let Value::Object(map) = &mut schema {
-        map.insert("$schema".to_owned(), json!("https://json-schema.org/draft/2020-12/schema"));
+        map.insert(
+            "$schema".to_owned(),
+            json!("https://json-schema.org/draft/2020-12/schema"),
+        );
         map.insert("title".to_owned(), json!("rimegauge cases, format 1"));
     }
     schema

@@ -153,14 +153,13 @@ impl<'a> Comparison<'a> {
         Some(exact.as_exact()?.cmp(&border?))
     }
 
-    /// Whether the value is on the permitted side of the limit moved inward by `times` the guard band.
-    fn inside(&self, times: i8) -> Option<bool> {
-        match self.order(times) {
-            Some(Ordering::Greater) => Some(true),
-            Some(Ordering::Less) => Some(false),
-            Some(Ordering::Equal) => Some(!self.limit.strict),
-            None => None,
-        }
+    /// Whether a value that compares so with a border is on its permitted side.
+    fn inside(&self, order: Option<Ordering>) -> Option<bool> {
+        order.map(|order| match order {
+            Ordering::Greater => true,
+            Ordering::Less => false,
+            Ordering::Equal => !self.limit.strict,
+        })
     }
 }
 
@@ -180,26 +179,29 @@ pub fn decide(
 ) -> Decision {
     let known = expanded_u.filter(|u| u.is_finite() && *u >= 0.0 && !value.unknown);
     let comparison = Comparison::new(limit, &value.value, guard_factor, known.unwrap_or(0.0));
+    let (inward, outward) = (comparison.order(1), comparison.order(-1));
     let near = known.is_some()
         && comparison.band > 0.0
-        && comparison.order(1) != Some(Ordering::Greater)
-        && comparison.order(-1) != Some(Ordering::Less);
-    let open = |verdict| Decision {
-        verdict,
-        benefit_of_doubt: false,
-        near,
-    };
+        && inward != Some(Ordering::Greater)
+        && outward != Some(Ordering::Less);
     if known.is_none() && rule != DecisionRule::SimpleAcceptance {
-        return open(Verdict::UncertaintyUnknown);
+        return Decision {
+            verdict: Verdict::UncertaintyUnknown,
+            benefit_of_doubt: false,
+            near,
+        };
     }
-    // Accepted inside the first border, rejected outside the second.
-    let (accept, reject) = match rule {
-        DecisionRule::SimpleAcceptance => (0, 0),
-        DecisionRule::GuardedAcceptance => (1, -1),
-        DecisionRule::GuardedRejection => (-1, -1),
+    let inside = |order| comparison.inside(order);
+    let itself = || inside(comparison.order(0));
+    // Accepted within the first border, rejected beyond the second.
+    let (accepted, rejected) = match rule {
+        DecisionRule::SimpleAcceptance => {
+            let itself = itself();
+            (itself, itself)
+        }
+        DecisionRule::GuardedAcceptance => (inside(inward), inside(outward)),
+        DecisionRule::GuardedRejection => (inside(outward), inside(outward)),
     };
-    // Outside: beyond the limit moved outward; a strict limit's own border is outside.
-    let (accepted, rejected) = (comparison.inside(accept), comparison.inside(reject));
     let verdict = match (value.bound, accepted, rejected) {
         (Some(Bound::Neither), _, _) => Verdict::NotReached,
         (Some(bound), accepted, rejected) => {
@@ -219,7 +221,9 @@ pub fn decide(
     };
     Decision {
         verdict,
-        benefit_of_doubt: verdict == Verdict::Conforms && comparison.inside(0) != Some(true),
+        benefit_of_doubt: rule == DecisionRule::GuardedRejection
+            && verdict == Verdict::Conforms
+            && itself() != Some(true),
         near,
     }
 }

@@ -1,6 +1,8 @@
 //! From repeated readings and an instrument to a value with the parts of its uncertainty
 //! (JCGM 100:2008, 4.2 Type A, 4.3 Type B; pooling: 4.2.4).
 
+use smallvec::SmallVec;
+
 use super::part::{Part, PartKind, Parts};
 use super::uncertain::{Bound, Uncertain};
 use crate::quantity::{Exact, Number};
@@ -16,6 +18,9 @@ pub struct Sample {
     pub sum_of_squares: f64,
 }
 
+/// Up to this many readings the squares are summed in floating point, to some 1e-15; beyond it exactly.
+const FEW: u32 = 16;
+
 impl Sample {
     /// The statistics of readings in base units; `None` when there are none.
     #[must_use]
@@ -29,17 +34,32 @@ impl Sample {
                 sum_of_squares: 0.0,
             });
         }
-        // From the first reading, so that a large common offset makes no large squares; all of it exact.
         let count = Exact::from_integer(i64::from(n));
-        let (mut sum, mut squares) = (Exact::ZERO, Exact::ZERO);
-        for reading in rest {
-            let difference = reading.sub(first);
-            squares = squares.add(&difference.mul(&difference));
-            sum = sum.add(&difference);
+        // From the first reading, so that a large common offset makes no large squares.
+        let mut sum = Exact::ZERO;
+        let sum_of_squares;
+        if n <= FEW {
+            let mut differences: SmallVec<[f64; 8]> = SmallVec::new();
+            for reading in rest {
+                let difference = reading.sub(first);
+                differences.push(difference.to_f64());
+                sum = sum.add(&difference);
+            }
+            let middle = sum.to_f64() / f64::from(n);
+            sum_of_squares = differences.iter().fold(middle * middle, |sum, difference| {
+                sum + (difference - middle) * (difference - middle)
+            });
+        } else {
+            let mut squares = Exact::ZERO;
+            for reading in rest {
+                let difference = reading.sub(first);
+                squares = squares.add(&difference.mul(&difference));
+                sum = sum.add(&difference);
+            }
+            let n_times = count.mul(&squares).sub(&sum.mul(&sum));
+            sum_of_squares = n_times.to_f64() / f64::from(n);
         }
         let mean = first.add(&sum.checked_div(&count)?);
-        let n_times = count.mul(&squares).sub(&sum.mul(&sum));
-        let sum_of_squares = n_times.to_f64() / f64::from(n);
         Some(Sample {
             n,
             mean,
@@ -183,6 +203,7 @@ pub fn mean_of_sample(
         (instrument.resolution * instrument.resolution / 12.0 - scatter_squared).max(0.0);
     let permissible = instrument.max_permissible_error / 3.0_f64.sqrt();
 
+    // In the order that the parts keep: by source, then kind.
     let mut parts = Parts::new();
     let mut put = |kind, source, group, u: f64, nu| {
         if u != 0.0 {
@@ -190,40 +211,34 @@ pub fn mean_of_sample(
         }
     };
     let infinite = f64::INFINITY;
-    put(PartKind::Repeatability, ids.mean, ids.pool, scatter, nu);
-    put(
-        PartKind::Resolution,
-        ids.mean,
-        ids.instrument,
-        resolution_squared.sqrt(),
-        infinite,
-    );
-    put(
-        PartKind::MaximumPermissibleError,
-        ids.mean,
-        ids.instrument,
-        permissible,
-        infinite,
-    );
-    put(
-        PartKind::Calibration,
-        ids.calibration,
-        ids.instrument,
-        instrument.calibration,
-        infinite,
-    );
+    let (mean, group, offset) = (ids.mean, ids.instrument, ids.calibration);
+    let calibration = instrument.calibration;
+    if offset < mean {
+        put(PartKind::Calibration, offset, group, calibration, infinite);
+    }
+    put(PartKind::Repeatability, mean, ids.pool, scatter, nu);
+    let resolution = resolution_squared.sqrt();
+    put(PartKind::Resolution, mean, group, resolution, infinite);
+    let kind = PartKind::MaximumPermissibleError;
+    put(kind, mean, group, permissible, infinite);
+    if offset == mean {
+        put(PartKind::Calibration, offset, group, calibration, infinite);
+    }
     if instrument.floor > 0.0 {
         let own = scatter_squared + resolution_squared + permissible * permissible;
-        parts.push(Part::method_floor(
-            ids.mean,
-            ids.calibration,
-            instrument.floor,
-            own.sqrt(),
-            instrument.calibration,
-        ));
+        let floor = instrument.floor;
+        let own = own.sqrt();
+        parts.push(Part::method_floor(mean, offset, floor, own, calibration));
+    }
+    if offset > mean && calibration != 0.0 {
+        let part = Part::new(PartKind::Calibration, offset, group, calibration, infinite);
+        parts.push(part);
     }
     let value = sample.mean.add(&instrument.correction);
-    let mut mean = Uncertain::new(Number::Exact(value), parts);
-    mean.unknown = instrument.unknown;
-    mean
+    Uncertain {
+        value: Number::Exact(value),
+        parts,
+        bound: None,
+        unknown: instrument.unknown,
+    }
 }

@@ -1,0 +1,208 @@
+//! Arithmetic over values: numbers, numbers at places, counts and dates.
+
+use std::rc::Rc;
+
+use super::finding::Reason;
+use super::reading::same_place;
+use super::value::{Evidence, Missing, Num, PlaceNum, SectionNum, Val, Why};
+use crate::expression::{Arithmetic, Comparison};
+use crate::quantity::{DateSpan, Exact};
+use crate::uncertainty::Uncertain;
+
+pub(super) fn unknown<'r>(reason: Reason) -> Val<'r> {
+    Val::Unknown(nothing(reason))
+}
+
+pub(super) fn nothing(reason: Reason) -> Why {
+    Why {
+        reason,
+        missing: Missing::Nothing,
+        span: None,
+    }
+}
+
+/// The event's level is not given.
+pub fn level_missing() -> Why {
+    Why {
+        reason: Reason::ContextMissing,
+        missing: Missing::Level,
+        span: None,
+    }
+}
+
+pub(super) fn count_number(count: i64) -> Num {
+    Num::certain(Uncertain::exact(Exact::from_integer(count)))
+}
+
+pub(super) fn compare_ranges(comparison: Comparison, a: (i64, i64), b: (i64, i64)) -> Option<bool> {
+    let (always, never) = match comparison {
+        Comparison::Less => (a.1 < b.0, a.0 >= b.1),
+        Comparison::LessOrEqual => (a.1 <= b.0, a.0 > b.1),
+        Comparison::Greater => (a.0 > b.1, a.1 <= b.0),
+        Comparison::GreaterOrEqual => (a.0 >= b.1, a.1 < b.0),
+    };
+    match (always, never) {
+        (true, _) => Some(true),
+        (_, true) => Some(false),
+        (false, false) => None,
+    }
+}
+
+/// Applies a function to a number, or to the number at each place.
+pub(super) fn map<'r>(value: Val<'r>, each: impl Fn(&Num) -> Option<Num>) -> Val<'r> {
+    match value {
+        Val::Number(num) => each(&num).map_or(unknown(Reason::NotMeasured), Val::Number),
+        Val::Places(places) => {
+            let mut found = Vec::with_capacity(places.len());
+            for one in places.iter() {
+                let Some(num) = each(&one.num) else {
+                    return unknown(Reason::NotMeasured);
+                };
+                found.push(PlaceNum {
+                    place: one.place,
+                    num,
+                });
+            }
+            Val::Places(Rc::new(found))
+        }
+        Val::Unknown(why) => Val::Unknown(why),
+        _ => unknown(Reason::NotMeasured),
+    }
+}
+
+/// Applies a function to two numbers. Two placed values pair at equal places; an unplaced value joins
+/// every place.
+pub(super) fn pair<'r>(
+    left: Val<'r>,
+    right: Val<'r>,
+    each: impl Fn(&Num, &Num) -> Option<Uncertain>,
+) -> Val<'r> {
+    let join = |a: &Num, b: &Num| each(a, b).map(|value| Num::of(value, a, b));
+    let whole = |value: Val<'r>| match value {
+        Val::Count(sure, possible) if sure == possible => Val::Number(count_number(sure)),
+        Val::Count(..) => unknown(Reason::ConditionUnknown),
+        other => other,
+    };
+    match (whole(left), whole(right)) {
+        (Val::Unknown(why), _) | (_, Val::Unknown(why)) => Val::Unknown(why),
+        (Val::Number(a), Val::Number(b)) => {
+            join(&a, &b).map_or(unknown(Reason::NotMeasured), Val::Number)
+        }
+        (Val::Places(places), Val::Number(b)) => map(Val::Places(places), |a| join(a, &b)),
+        (Val::Number(a), Val::Places(places)) => map(Val::Places(places), |b| join(&a, b)),
+        (Val::Places(a), Val::Places(b)) => {
+            let mut found = Vec::new();
+            for one in a.iter() {
+                if let Some(other) = b.iter().find(|other| same_place(one.place, other.place)) {
+                    let Some(num) = join(&one.num, &other.num) else {
+                        return unknown(Reason::NotMeasured);
+                    };
+                    found.push(PlaceNum {
+                        place: one.place,
+                        num,
+                    });
+                }
+            }
+            Val::Places(Rc::new(found))
+        }
+        _ => unknown(Reason::NotMeasured),
+    }
+}
+
+pub(super) fn arithmetic<'r>(operation: Arithmetic, left: Val<'r>, right: Val<'r>) -> Val<'r> {
+    if let (Val::Count(a, b), Val::Count(c, d)) = (&left, &right) {
+        match operation {
+            Arithmetic::Add => return Val::Count(a.saturating_add(*c), b.saturating_add(*d)),
+            Arithmetic::Subtract => return Val::Count(a.saturating_sub(*d), b.saturating_sub(*c)),
+            Arithmetic::Multiply | Arithmetic::Divide => {}
+        }
+    }
+    match (operation, left, right) {
+        (Arithmetic::Add, Val::Date(date), Val::Number(num)) => shift(&date, &num, 1),
+        (Arithmetic::Subtract, Val::Date(date), Val::Number(num)) => shift(&date, &num, -1),
+        (operation, left, right) => pair(left, right, |a, b| match operation {
+            Arithmetic::Add => Some(a.value.add(&b.value)),
+            Arithmetic::Subtract => Some(a.value.sub(&b.value)),
+            Arithmetic::Multiply => Some(a.value.mul(&b.value)),
+            Arithmetic::Divide => a.value.div(&b.value),
+        }),
+    }
+}
+
+/// A date some whole days later or earlier.
+pub(super) fn shift<'r>(date: &DateSpan, num: &Num, sign: i64) -> Val<'r> {
+    let days = num
+        .value
+        .value
+        .as_exact()
+        .and_then(|time| time.checked_div(&Exact::from_integer(86_400)));
+    let shifted = days
+        .and_then(|days| days.to_i64())
+        .and_then(|days| date.add_days(sign * days));
+    shifted.map_or(unknown(Reason::ConditionUnknown), Val::Date)
+}
+
+pub(super) fn extreme<'r>(value: Val<'r>, highest: bool) -> Val<'r> {
+    match value {
+        Val::Places(places) => {
+            let mut best: Option<&PlaceNum<'r>> = None;
+            for one in places.iter() {
+                let beats = best.is_none_or(|best| {
+                    match one.num.value.value.compare(&best.num.value.value) {
+                        Some(order) if highest => order.is_gt(),
+                        Some(order) => order.is_lt(),
+                        None => false,
+                    }
+                });
+                if beats {
+                    best = Some(one);
+                }
+            }
+            let evidence = places
+                .iter()
+                .fold(Evidence::GOOD, |all, one| all.and(one.num.evidence));
+            match best {
+                Some(best) => Val::Number(Num {
+                    evidence,
+                    ..best.num.clone()
+                }),
+                None => unknown(Reason::NotMeasured),
+            }
+        }
+        other => other,
+    }
+}
+
+pub(super) fn sections<'r>(
+    value: Val<'r>,
+    each: impl Fn(&Num, &Num) -> Option<Uncertain>,
+) -> Val<'r> {
+    let Val::Sections(sections, placed) = value else {
+        return match value {
+            Val::Unknown(why) => Val::Unknown(why),
+            _ => unknown(Reason::NotMeasured),
+        };
+    };
+    let mut found: Vec<PlaceNum<'r>> = Vec::with_capacity(sections.len());
+    for SectionNum {
+        place,
+        port,
+        starboard,
+    } in sections.iter()
+    {
+        let Some(value) = each(port, starboard) else {
+            return unknown(Reason::NotMeasured);
+        };
+        found.push(PlaceNum {
+            place,
+            num: Num::of(value, port, starboard),
+        });
+    }
+    if !placed {
+        return found
+            .into_iter()
+            .next()
+            .map_or(unknown(Reason::NotMeasured), |one| Val::Number(one.num));
+    }
+    Val::Places(Rc::new(found))
+}

@@ -1,0 +1,160 @@
+//! The functions of the language over values.
+
+use super::arithmetic::{extreme, map, pair, sections, unknown};
+use super::eval::Evaluator;
+use super::finding::Reason;
+use super::value::{Missing, Num, Val, Why};
+use crate::expression::{Function, Node};
+use crate::quantity::Exact;
+use crate::uncertainty::Uncertain;
+
+impl<'r> Evaluator<'r> {
+    pub(super) fn call(&mut self, function: Function, arguments: &[Node], own: usize) -> Val<'r> {
+        let mut values: Vec<Val<'r>> = arguments.iter().map(|one| self.value(one, own)).collect();
+        if let Some(Val::Unknown(why)) = values.iter().find(|one| matches!(one, Val::Unknown(_))) {
+            return Val::Unknown(*why);
+        }
+        let first = if values.is_empty() {
+            return unknown(Reason::NotMeasured);
+        } else {
+            values.remove(0)
+        };
+        match function {
+            Function::Abs => match first {
+                Val::Count(low, high) => {
+                    let (a, b) = (low.saturating_abs(), high.saturating_abs());
+                    let least = if low <= 0 && high >= 0 { 0 } else { a.min(b) };
+                    Val::Count(least, a.max(b))
+                }
+                first => map(first, |num| Some(num.with(num.value.abs()))),
+            },
+            Function::Min => values
+                .into_iter()
+                .fold(first, |a, b| pair(a, b, |a, b| Some(a.value.min(&b.value)))),
+            Function::Max => values
+                .into_iter()
+                .fold(first, |a, b| pair(a, b, |a, b| Some(a.value.max(&b.value)))),
+            Function::Lowest => extreme(first, false),
+            Function::Highest => extreme(first, true),
+            Function::FlatLength | Function::ForwardFlat | Function::AftFlat => {
+                let gap = match values.first() {
+                    Some(Val::Number(num)) => num.value.value.as_exact().cloned(),
+                    _ => None,
+                };
+                match gap {
+                    Some(gap) => self.flat(function, first, &gap),
+                    None => unknown(Reason::NotMeasured),
+                }
+            }
+            Function::Straightness => self.straightness(first),
+            Function::IncludedAngle => sections(first, |port, starboard| {
+                crate::geometry::included_angle(&port.value, &starboard.value).ok()
+            }),
+            Function::BevelDifference => sections(first, |port, starboard| {
+                crate::geometry::bevel_difference(&port.value, &starboard.value).ok()
+            }),
+        }
+    }
+
+    pub(super) fn flat(&mut self, function: Function, profile: Val<'r>, gap: &Exact) -> Val<'r> {
+        let Val::Profile(profile, series, part, slot) = profile else {
+            return unknown(Reason::NotMeasured);
+        };
+        let Some(measure) = self
+            .rules
+            .vocabulary
+            .part(part)
+            .and_then(|part| part.measures.get(slot.index()))
+        else {
+            return unknown(Reason::NotMeasured);
+        };
+        let evidence = self.readings.evidence(series, measure);
+        let mut shims = Vec::with_capacity(profile.shims.len());
+        let mut template = None;
+        for shim in &profile.shims {
+            let leaf = self.readings.single(series, measure, &shim.gap, evidence);
+            let forward = self.readings.scale_reading(series, &shim.forward, evidence);
+            let aft = self.readings.scale_reading(series, &shim.aft, evidence);
+            let shown = Num {
+                span: profile.span,
+                ..forward.clone()
+            };
+            template.get_or_insert(shown);
+            shims.push(crate::geometry::Shim {
+                gap: leaf.value,
+                forward: forward.value,
+                aft: aft.value,
+            });
+        }
+        let contact = profile
+            .contact
+            .as_ref()
+            .map(|contact| self.readings.scale_reading(series, contact, evidence).value);
+        let (Ok(flat), Some(template)) = (
+            crate::geometry::flat_from_shims(&shims, contact.as_ref(), gap),
+            template,
+        ) else {
+            return Val::Unknown(Why {
+                reason: Reason::NotMeasured,
+                missing: Missing::Measure(part, slot),
+                span: Some(profile.span),
+            });
+        };
+        let value = match function {
+            Function::ForwardFlat => flat.forward,
+            Function::AftFlat => flat.aft,
+            Function::FlatLength
+            | Function::Abs
+            | Function::Min
+            | Function::Max
+            | Function::Lowest
+            | Function::Highest
+            | Function::Straightness
+            | Function::IncludedAngle
+            | Function::BevelDifference => flat.total,
+        };
+        Val::Number(template.with(value))
+    }
+
+    pub(super) fn straightness(&mut self, line: Val<'r>) -> Val<'r> {
+        let Val::Line(line, series, part, slot) = line else {
+            return unknown(Reason::NotMeasured);
+        };
+        let Some(measure) = self
+            .rules
+            .vocabulary
+            .part(part)
+            .and_then(|part| part.measures.get(slot.index()))
+        else {
+            return unknown(Reason::NotMeasured);
+        };
+        let evidence = self.readings.evidence(series, measure);
+        let stations: Vec<Exact> = line.stations.iter().map(|one| one.value.clone()).collect();
+        let mut template = None;
+        let mut flank = |readings: &'r Option<Vec<crate::record::Reading>>, this: &mut Self| {
+            readings.as_ref().map(|list| {
+                list.iter()
+                    .map(|one| {
+                        let num = this.readings.single(series, measure, one, evidence);
+                        template.get_or_insert(Num {
+                            span: line.span,
+                            ..num.clone()
+                        });
+                        num.value
+                    })
+                    .collect::<Vec<Uncertain>>()
+            })
+        };
+        let port = flank(&line.port, self);
+        let starboard = flank(&line.starboard, self);
+        let found = crate::geometry::straightness(&stations, port.as_deref(), starboard.as_deref());
+        match (found, template) {
+            (Ok(found), Some(template)) => Val::Number(template.with(found.width)),
+            _ => Val::Unknown(Why {
+                reason: Reason::NotMeasured,
+                missing: Missing::Measure(part, slot),
+                span: Some(line.span),
+            }),
+        }
+    }
+}

@@ -1,0 +1,368 @@
+//! Values taken at places: where a rule looks, whether the places are enough, and the worst of them.
+
+use super::decide::{Decided, Draft};
+use super::finding::{Finding, FoundPlace, Outcome, Reason, Settle};
+use super::judge::Judge;
+use super::value::{Num, Val};
+use crate::quantity::{Exact, Unit};
+use crate::record::{Item, Where};
+use crate::rules::{Bound, ByStage, Rule, Stage};
+use crate::uncertainty::Uncertain;
+use crate::vocabulary::{ZoneId, ZoneKind};
+
+impl<'r> Judge<'r> {
+    #[expect(
+        clippy::too_many_arguments,
+        reason = "one call site; the parts belong to no lasting thing"
+    )]
+    pub(super) fn worst_place(
+        &mut self,
+        rule: &'r Rule,
+        at: usize,
+        item: &'r Item,
+        places: &[super::value::PlaceNum<'r>],
+        bound: &Bound,
+        limit: &Num,
+        constant: bool,
+        mut finding: Finding,
+        unit: Unit,
+    ) -> Draft {
+        let purpose = self.context.purpose;
+        let mut looked: Vec<(usize, Looked, Decided)> = Vec::with_capacity(places.len());
+        for (number, place) in places.iter().enumerate() {
+            let where_it_is = self.looked(rule, at, item, place.place);
+            looked.push((
+                number,
+                where_it_is,
+                self.decided(&place.num, bound, limit, constant),
+            ));
+        }
+        let counting: Vec<usize> = looked
+            .iter()
+            .filter(|(_, looked, _)| *looked == Looked::In)
+            .map(|(number, _, _)| *number)
+            .collect();
+        let lacking = self.lacking(rule, at, places, &counting);
+        let outcomes = ByStage::of(|stage| place_outcome(&looked, &lacking, stage));
+        let (outcome, reason) = *outcomes.at(purpose);
+        let shown = shown_place(&looked, outcome, reason, purpose);
+        finding.left_out = count_of(&looked, Looked::Out);
+        let required = rule.places.as_ref().map_or(1, |places| places.at_least);
+        finding.places = Some((u32::try_from(counting.len()).unwrap_or(u32::MAX), required));
+        if let Some((number, _, decided)) = shown.and_then(|shown| looked.get(shown))
+            && let Some(place) = places.get(*number)
+        {
+            self.fill(&mut finding, &place.num, decided, unit, at, rule);
+            finding.place = self.full().then(|| found_place(place.place, unit));
+        }
+        if self.full() {
+            match (reason, &lacking) {
+                (Some(Reason::PlaceNotStated), _) => finding.settled_by = Some(Settle::StatePlace),
+                (Some(reason), Some(lacking)) if reason == lacking.0 => {
+                    finding.settled_by = lacking.1.clone()
+                }
+                _ => {}
+            }
+        }
+        Draft { finding, outcomes }
+    }
+
+    #[expect(
+        clippy::too_many_arguments,
+        reason = "one call site; the parts belong to no lasting thing"
+    )]
+    pub(super) fn mean(
+        &mut self,
+        rule: &'r Rule,
+        at: usize,
+        item: &'r Item,
+        places: &[super::value::PlaceNum<'r>],
+        bound: &Bound,
+        limit: &Num,
+        constant: bool,
+        mut finding: Finding,
+        unit: Unit,
+    ) -> Draft {
+        let mut counting = Vec::new();
+        for (number, place) in places.iter().enumerate() {
+            match self.looked(rule, at, item, place.place) {
+                Looked::In => counting.push(number),
+                Looked::Out => finding.left_out += 1,
+                Looked::Unstated => {}
+            }
+        }
+        let lacking = self.lacking(rule, at, places, &counting);
+        let stated: Vec<&Num> = counting
+            .iter()
+            .filter_map(|number| places.get(*number))
+            .map(|one| &one.num)
+            .collect();
+        let count = i64::try_from(stated.len()).unwrap_or(i64::MAX);
+        let required = rule.places.as_ref().map_or(1, |places| places.at_least);
+        finding.places = Some((u32::try_from(counting.len()).unwrap_or(u32::MAX), required));
+        let share = Exact::ONE.checked_div(&Exact::from_integer(count));
+        let (Some(first), Some(share)) = (stated.first(), share) else {
+            let (reason, settle) = if finding.left_out == 0 {
+                (Reason::PlaceNotStated, Some(Settle::StatePlace))
+            } else {
+                (Reason::TooFewPlaces, Some(Settle::MorePlaces(required)))
+            };
+            finding.settled_by = settle.filter(|_| self.full());
+            return Draft::same(finding, Outcome::NotDecided, Some(reason));
+        };
+        let sum = Uncertain::sum(stated.iter().map(|num| &num.value));
+        let evidence = stated
+            .iter()
+            .fold(first.evidence, |all, num| all.and(num.evidence));
+        let mean = Num {
+            evidence,
+            ..first.with(sum.scale(&share))
+        };
+        let decided = self.decided(&mean, bound, limit, constant);
+        self.fill(&mut finding, &mean, &decided, unit, at, rule);
+        let outcomes = ByStage::of(|stage| {
+            let (outcome, reason) = *decided.outcomes.at(stage);
+            match (&lacking, outcome) {
+                (Some(lacking), Outcome::Conforms | Outcome::DoesNotConform) => {
+                    (Outcome::NotDecided, Some(lacking.0))
+                }
+                _ => (outcome, reason),
+            }
+        });
+        if let (Some(lacking), (_, Some(reason))) = (&lacking, outcomes.at(self.context.purpose))
+            && *reason == lacking.0
+            && self.full()
+        {
+            finding.settled_by = lacking.1.clone();
+        }
+        Draft { finding, outcomes }
+    }
+
+    /// Whether a rule looks at a place: not in a zone that it leaves out, and in the only zone if it has one.
+    pub(super) fn looked(&mut self, rule: &Rule, at: usize, item: &Item, place: &Where) -> Looked {
+        let mut unstated = false;
+        for (zone, _) in &rule.outside {
+            match self.in_zone(*zone, at, item, place) {
+                Some(true) => return Looked::Out,
+                Some(false) => {}
+                None => unstated = true,
+            }
+        }
+        if let Some((zone, _)) = rule.zone {
+            match self.in_zone(zone, at, item, place) {
+                Some(true) => {}
+                Some(false) => return Looked::Out,
+                None => unstated = true,
+            }
+        }
+        if unstated {
+            Looked::Unstated
+        } else {
+            Looked::In
+        }
+    }
+
+    /// Whether a place lies in a zone, borders included; `None` where that is not said.
+    pub(super) fn in_zone(
+        &mut self,
+        zone: ZoneId,
+        at: usize,
+        item: &Item,
+        place: &Where,
+    ) -> Option<bool> {
+        let rules = self.rules;
+        let part = rules.vocabulary.part(item.part)?;
+        match &part.zones.get(zone.index())?.kind {
+            ZoneKind::WithinOfEdge(distance) => {
+                place.from_edge.as_ref().map(|from| from <= distance)
+            }
+            ZoneKind::Between(low, high) => place.at.as_ref().map(|at| at >= low && at <= high),
+            ZoneKind::WithinOf { distance, of } => {
+                let position = place.at.as_ref()?;
+                let border = match (part.measure_named(&of.text), part.derived_named(&of.text)) {
+                    (Some(slot), _) => self.eval.measure(at, slot),
+                    (None, Some(slot)) => self.eval.derived_of(at, slot),
+                    (None, None) => return None,
+                };
+                match border {
+                    Val::Number(num) => {
+                        let border = num.value.value.as_exact()?;
+                        Some((position - border).abs() <= *distance)
+                    }
+                    _ => None,
+                }
+            }
+        }
+    }
+
+    /// What the places lack to be enough, with what would settle it.
+    pub(super) fn lacking(
+        &mut self,
+        rule: &'r Rule,
+        at: usize,
+        places: &[super::value::PlaceNum<'r>],
+        counting: &[usize],
+    ) -> Option<(Reason, Option<Settle>)> {
+        let count = u32::try_from(counting.len()).unwrap_or(u32::MAX);
+        let Some(asked) = &rule.places else {
+            return (count == 0).then_some((Reason::TooFewPlaces, Some(Settle::MorePlaces(1))));
+        };
+        if count < asked.at_least {
+            return Some((
+                Reason::TooFewPlaces,
+                Some(Settle::MorePlaces(asked.at_least - count)),
+            ));
+        }
+        let counted = || counting.iter().filter_map(|number| places.get(*number));
+        if counted().any(|place| place.num.readings < asked.repeats) {
+            return Some((
+                Reason::TooFewRepeats,
+                Some(Settle::MoreRepeats(asked.repeats)),
+            ));
+        }
+        let spacing = asked.spacing.as_ref()?;
+        let mut end = |expression: &'r crate::expression::Expression| match self
+            .eval
+            .value(&expression.root, at)
+        {
+            Val::Number(num) => Ok(num.value.value.as_exact().cloned()),
+            Val::Unknown(why) => Err(why),
+            _ => Ok(None),
+        };
+        let (from, to) = match (end(&spacing.from), end(&spacing.to)) {
+            (Ok(Some(from)), Ok(Some(to))) => (from, to),
+            (Err(why), _) | (_, Err(why)) => return Some((why.reason, self.settle_of(&why))),
+            _ => return Some((Reason::NotMeasured, None)),
+        };
+        let mut positions: Vec<&Exact> = counted()
+            .filter_map(|place| place.place.at.as_ref())
+            .collect();
+        if positions.len() < counting.len() {
+            return Some((Reason::PlaceNotStated, Some(Settle::StatePlace)));
+        }
+        let (low, high) = if from <= to {
+            (&from, &to)
+        } else {
+            (&to, &from)
+        };
+        positions.push(low);
+        positions.push(high);
+        positions.sort();
+        let too_wide = positions.windows(2).any(|pair| match pair {
+            [a, b] => (*b - *a) > spacing.at_most.value && *a >= low && *b <= high,
+            _ => false,
+        });
+        too_wide.then_some((Reason::TooFewPlaces, Some(Settle::CloserPlaces)))
+    }
+}
+
+/// Whether a rule looks at a place.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Looked {
+    /// It does.
+    In,
+    /// The place lies in a zone that is left out, or outside the only zone.
+    Out,
+    /// The place does not say enough.
+    Unstated,
+}
+
+pub(super) fn count_of(looked: &[(usize, Looked, Decided)], which: Looked) -> u32 {
+    u32::try_from(
+        looked
+            .iter()
+            .filter(|(_, looked, _)| *looked == which)
+            .count(),
+    )
+    .unwrap_or(u32::MAX)
+}
+
+/// The worst outcome of the places at a stage; too few places never conforms, and a place proven bad does
+/// not conform however few there are.
+pub(super) fn place_outcome(
+    looked: &[(usize, Looked, Decided)],
+    lacking: &Option<(Reason, Option<Settle>)>,
+    stage: Stage,
+) -> (Outcome, Option<Reason>) {
+    let inside = || looked.iter().filter(|(_, looked, _)| *looked == Looked::In);
+    let at = |decided: &Decided| *decided.outcomes.at(stage);
+    if let Some((_, _, decided)) =
+        inside().find(|(_, _, decided)| at(decided).0 == Outcome::DoesNotConform)
+    {
+        return at(decided);
+    }
+    let mut unstated = looked
+        .iter()
+        .filter(|(_, looked, _)| *looked == Looked::Unstated);
+    let any_unstated = count_of(looked, Looked::Unstated) > 0;
+    if unstated.any(|(_, _, decided)| at(decided).0 == Outcome::DoesNotConform) {
+        return (Outcome::NotDecided, Some(Reason::PlaceNotStated));
+    }
+    let open = inside().filter(|(_, _, decided)| at(decided).0 == Outcome::NotDecided);
+    if let Some((_, _, decided)) = open.min_by(|a, b| ratio(&a.2).total_cmp(&ratio(&b.2))) {
+        return at(decided);
+    }
+    match lacking {
+        Some((Reason::TooFewPlaces, _)) if any_unstated => {
+            (Outcome::NotDecided, Some(Reason::PlaceNotStated))
+        }
+        Some((reason, _)) => (Outcome::NotDecided, Some(*reason)),
+        None => (Outcome::Conforms, None),
+    }
+}
+
+/// Margin over U, by which the place to show is chosen; the margin alone where U is zero.
+pub(super) fn ratio(decided: &Decided) -> f64 {
+    let margin = decided.margin.to_f64();
+    match decided.expanded {
+        Some(expanded) if expanded.U > 0.0 => margin / expanded.U,
+        _ if margin < 0.0 => f64::NEG_INFINITY,
+        _ if margin > 0.0 => f64::MAX,
+        _ => 0.0,
+    }
+}
+
+/// The place that a finding shows: among those that gave the outcome, the one with the smallest margin
+/// over U.
+pub(super) fn shown_place(
+    looked: &[(usize, Looked, Decided)],
+    outcome: Outcome,
+    reason: Option<Reason>,
+    stage: Stage,
+) -> Option<usize> {
+    let wanted = |(_, at, decided): &(usize, Looked, Decided)| {
+        let own = *decided.outcomes.at(stage);
+        match (outcome, reason) {
+            (Outcome::NotDecided, Some(Reason::PlaceNotStated)) => *at == Looked::Unstated,
+            (Outcome::DoesNotConform, _) => *at == Looked::In && own.0 == Outcome::DoesNotConform,
+            _ => *at == Looked::In && own == (outcome, reason),
+        }
+    };
+    let best = |test: &dyn Fn(&(usize, Looked, Decided)) -> bool| {
+        let mut best: Option<(usize, f64, f64)> = None;
+        for (number, one) in looked.iter().enumerate().filter(|(_, one)| test(one)) {
+            let key = (ratio(&one.2), one.2.margin.to_f64());
+            if best.is_none_or(|(_, ratio, margin)| {
+                key.0
+                    .total_cmp(&ratio)
+                    .then(key.1.total_cmp(&margin))
+                    .is_lt()
+            }) {
+                best = Some((number, key.0, key.1));
+            }
+        }
+        best.map(|(number, _, _)| number)
+    };
+    best(&wanted)
+        .or_else(|| best(&|one| one.1 == Looked::In))
+        .or_else(|| best(&|_| true))
+}
+
+pub(super) fn found_place(place: &Where, unit: Unit) -> FoundPlace {
+    FoundPlace {
+        at: place.at.clone(),
+        unit: place.unit.or(Some(unit)),
+        face: place.face,
+        from_edge: place.from_edge.clone(),
+    }
+}

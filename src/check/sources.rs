@@ -1,0 +1,115 @@
+//! Where in a record a value comes from.
+
+use super::finding::Finding;
+use super::judge::Judge;
+use crate::expression::{Node, Op};
+use crate::record::Found;
+use crate::rules::Rule;
+use crate::text::Span;
+
+impl<'r> Judge<'r> {
+    /// Where the value stands: its own place first, then the other measures it was made of.
+    pub(super) fn spans(&self, finding: &mut Finding, own: Span, rule: &Rule, at: usize) {
+        let mut leaves = Vec::new();
+        self.leaves(&rule.value.root, at, &mut leaves);
+        if !own.is_empty() {
+            finding.source_at = own;
+        } else if let Some(first) = leaves.first() {
+            finding.source_at = *first;
+        }
+        // The measure that the value's own place belongs to is no further source.
+        let single = leaves.len() <= 1;
+        finding.also_at = leaves
+            .into_iter()
+            .filter(|span| !single && *span != finding.source_at)
+            .collect();
+    }
+
+    pub(super) fn leaves(&self, node: &Node, at: usize, found: &mut Vec<Span>) {
+        let Some(item) = self.record.items.get(at) else {
+            return;
+        };
+        let scoped = |scope: &crate::expression::Scope| match scope {
+            crate::expression::Scope::Own => Some((at, item)),
+            crate::expression::Scope::Boat => self.record.items.first().map(|boat| (0, boat)),
+            crate::expression::Scope::One(holding) => self
+                .record
+                .items
+                .iter()
+                .enumerate()
+                .find(|(_, one)| one.holding == Some(*holding)),
+        };
+        let mut add = |span: Span| {
+            if !found.contains(&span) {
+                found.push(span);
+            }
+        };
+        match &node.op {
+            Op::Measure(scope, slot) => {
+                let measured =
+                    scoped(scope).and_then(|(_, item)| item.measures.get(slot.index())?.as_ref());
+                if let Some(measured) = measured {
+                    add(match &measured.found {
+                        Found::Answer(answer) => answer.span,
+                        Found::Series(_) => measured.span,
+                    });
+                }
+            }
+            Op::Trait(scope, slot) => {
+                if let Some(claim) =
+                    scoped(scope).and_then(|(_, item)| item.traits.get(slot.index())?.as_ref())
+                {
+                    add(claim.span);
+                }
+            }
+            Op::Derived(scope, slot) => {
+                if let Some((at, item)) = scoped(scope)
+                    && let Some(expression) = self.rules.derived_value(item.part, *slot)
+                {
+                    self.leaves(&expression.root, at, found);
+                }
+            }
+            Op::Quantity { .. }
+            | Op::Date(_)
+            | Op::YesNo(_)
+            | Op::EventLevel
+            | Op::EventDay
+            | Op::Day
+            | Op::IsLevel { .. } => {}
+            Op::Negate(inner) | Op::Truth(inner) | Op::Not(inner) => self.leaves(inner, at, found),
+            Op::IsChoice { subject, .. } => self.leaves(subject, at, found),
+            Op::Arithmetic(_, left, right)
+            | Op::Compare(_, left, right)
+            | Op::IsSame { left, right, .. } => {
+                self.leaves(left, at, found);
+                self.leaves(right, at, found);
+            }
+            Op::And(list) | Op::Or(list) | Op::Call(_, list) => {
+                for one in list {
+                    self.leaves(one, at, found);
+                }
+            }
+            Op::Count { over, .. } => {
+                for item in self
+                    .record
+                    .items
+                    .iter()
+                    .filter(|item| item.holding == Some(*over))
+                {
+                    add(item.span);
+                }
+            }
+            Op::Sum { over, value, .. } => {
+                for (at, _) in self
+                    .record
+                    .items
+                    .iter()
+                    .enumerate()
+                    .filter(|(_, item)| item.holding == Some(*over))
+                {
+                    self.leaves(value, at, found);
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,151 @@
+//! What a record of a class can say, arranged for looking keys up: built once, used for a whole fleet.
+
+use crate::vocabulary::{HoldingId, MeasureId, PartId, TraitId, Vocabulary};
+
+/// Keys with what they stand for, found by length and then letter for letter.
+///
+/// The names of one part number a few dozen and differ in length, so that a look-up compares one or two
+/// texts and computes no hash.
+pub(super) struct Keys<'v, T> {
+    by_length: Vec<Vec<(&'v str, T)>>,
+}
+
+impl<'v, T: Copy> Keys<'v, T> {
+    /// Of two equal keys the first one counts.
+    fn new(keys: impl Iterator<Item = (&'v str, T)>) -> Keys<'v, T> {
+        let mut by_length: Vec<Vec<(&'v str, T)>> = Vec::new();
+        for (key, value) in keys {
+            if by_length.len() <= key.len() {
+                by_length.resize_with(key.len() + 1, Vec::new);
+            }
+            if let Some(list) = by_length.get_mut(key.len()) {
+                list.push((key, value));
+            }
+        }
+        Keys { by_length }
+    }
+
+    /// What a key stands for.
+    pub fn get(&self, key: &str) -> Option<T> {
+        let same_length = self.by_length.get(key.len())?;
+        same_length.iter().find(|(known, _)| *known == key).map(|(_, value)| *value)
+    }
+
+    /// All keys, for messages: by length, then as they were given.
+    pub fn words(&self) -> impl Iterator<Item = &'v str> + Clone + '_ {
+        self.by_length.iter().flatten().map(|(key, _)| *key)
+    }
+}
+
+/// What a key of an item stands for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum ItemKey {
+    /// The id within a holding of many.
+    Id,
+    /// Boat: the sail number.
+    SailNumber,
+    /// Boat: its name.
+    Name,
+    /// Boat: its owner.
+    Owner,
+    /// Work done on it.
+    Work,
+    /// Remarks.
+    Notes,
+    /// Something declared.
+    Trait(TraitId),
+    /// Something measured.
+    Measure(MeasureId),
+}
+
+/// What a key at the top of a record stands for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum TopKey {
+    Format,
+    Class,
+    Boat,
+    Measured,
+    Instruments,
+    Unlisted,
+    Notes,
+    /// Parts of the boat.
+    Holding(HoldingId),
+    /// In a part of a record: one item of a holding of many, by its kind.
+    One(HoldingId),
+}
+
+/// Loads records of one class. Made once for a vocabulary and shared between threads.
+pub struct Loader<'v> {
+    pub(super) vocabulary: &'v Vocabulary,
+    /// Keys at the top of a whole record.
+    pub(super) top: Keys<'v, TopKey>,
+    /// Keys at the top of a part of a record.
+    pub(super) partial: Keys<'v, TopKey>,
+    /// Keys of the items of every kind of part, by its slot.
+    parts: Vec<Keys<'v, ItemKey>>,
+    nothing: Keys<'v, ItemKey>,
+}
+
+impl<'v> Loader<'v> {
+    /// Arranges a vocabulary for loading.
+    pub fn new(vocabulary: &'v Vocabulary) -> Loader<'v> {
+        let ids = |at: usize| u16::try_from(at).unwrap_or(u16::MAX);
+        let holdings = || {
+            let all = vocabulary.holdings.iter().enumerate();
+            all.map(move |(at, holding)| (holding.key.text.as_str(), HoldingId(ids(at))))
+        };
+        let common = || {
+            [
+                ("boat", TopKey::Boat),
+                ("measured", TopKey::Measured),
+                ("instruments", TopKey::Instruments),
+                ("unlisted", TopKey::Unlisted),
+                ("notes", TopKey::Notes),
+            ]
+            .into_iter()
+            .chain(holdings().map(|(key, id)| (key, TopKey::Holding(id))))
+        };
+        let head = [("format", TopKey::Format), ("class", TopKey::Class)];
+        // Two holdings can be of one kind: the first of them takes an item that is named by its kind.
+        let by_kind = vocabulary.holdings.iter().enumerate().filter_map(|(at, holding)| {
+            let kind = vocabulary.part(holding.part)?;
+            Some((kind.name.text.as_str(), TopKey::One(HoldingId(ids(at)))))
+        });
+        let parts = vocabulary.parts.iter().enumerate().map(|(slot, part)| {
+            let boat = PartId(ids(slot)) == Vocabulary::BOAT;
+            let structure: &[(&'v str, ItemKey)] = if boat {
+                &[
+                    ("sail_number", ItemKey::SailNumber),
+                    ("name", ItemKey::Name),
+                    ("owner", ItemKey::Owner),
+                    ("work", ItemKey::Work),
+                    ("notes", ItemKey::Notes),
+                ]
+            } else {
+                &[("id", ItemKey::Id), ("work", ItemKey::Work), ("notes", ItemKey::Notes)]
+            };
+            let traits = part.traits.iter().enumerate();
+            let traits = traits.map(|(at, one)| (one.name.text.as_str(), ItemKey::Trait(TraitId(ids(at)))));
+            let measures = part.measures.iter().enumerate();
+            let measures = measures.map(|(at, one)| (one.name.text.as_str(), ItemKey::Measure(MeasureId(ids(at)))));
+            Keys::new(structure.iter().copied().chain(traits).chain(measures))
+        });
+        Loader {
+            vocabulary,
+            top: Keys::new(head.into_iter().chain(common())),
+            partial: Keys::new(common().chain(by_kind)),
+            parts: parts.collect(),
+            nothing: Keys::new(std::iter::empty()),
+        }
+    }
+
+    /// The vocabulary it loads by.
+    pub fn vocabulary(&self) -> &'v Vocabulary {
+        self.vocabulary
+    }
+
+    /// Keys of the items of a kind of part.
+    pub(super) fn item_keys(&self, part: PartId) -> &Keys<'v, ItemKey> {
+        self.parts.get(part.index()).unwrap_or(&self.nothing)
+    }
+}

@@ -1,0 +1,214 @@
+//! Structured measures: shims under the edge, stations along the flanks, bevels across the edge.
+
+use super::measures::{Common, repeated};
+use super::model::*;
+use super::reader::{Allowed, Reader, Wanted, take};
+use crate::quantity::Dimension;
+use crate::text::{Entry, Node, Span, quoted};
+use crate::vocabulary::Measure;
+
+const LENGTH: Dimension = Dimension::LENGTH;
+
+impl<'a> Reader<'a> {
+    /// The profile of an edge by shims.
+    pub(super) fn profile(&mut self, entries: &'a [Entry<'a>], span: Span, measure: &Measure) -> Option<Series> {
+        const FORM: &str = "write `shims: [ { gap: 0.20 mm, forward: 228 mm, aft: 219 mm } ]`";
+        let what = "a profile";
+        take!(self, entries, what;
+            "by" => by, "with" => with, "taken" => taken, "second" => second, "searched" => searched,
+            "contact" => contact, "shims" => shims,
+        );
+        let before = self.faults.len();
+        let contact = contact.and_then(|entry| {
+            self.reading(&entry.node, Some(entry.key_span), Wanted::new("contact", LENGTH, Allowed::Any))
+        });
+        let shims = self.require(shims, "shims", what, entries, span, FORM);
+        let shims = shims.and_then(|entry| self.shims(entry)).unwrap_or_default();
+        let profile = (self.faults.len() == before).then_some(Profile { contact, shims, span });
+        let common = Common { by, with, taken, second, searched };
+        self.series_with(&common, span, measure, LENGTH, profile.map(Content::Profile))
+    }
+
+    fn shims(&mut self, entry: &'a Entry<'a>) -> Option<Vec<ShimReading>> {
+        const WHAT: &str = "a pair of shims";
+        const FORM: &str = "`shims: [ { gap: 0.20 mm, forward: 228 mm, aft: 219 mm } ]`";
+        let nodes = self.list(entry, "a list of pairs of shims", FORM)?;
+        if nodes.is_empty() {
+            self.fault("record.no_reading", entry.key_span, "`shims` holds no pair of shims", "an empty list", "");
+            return None;
+        }
+        if !self.count(nodes.len(), entry.key_span) {
+            return None;
+        }
+        let mut found = Vec::with_capacity(nodes.len());
+        for node in nodes {
+            if self.is_full() {
+                return None;
+            }
+            let Some(entries) = self.mapping(node, None, WHAT, FORM) else { continue };
+            let span = node.label_span(None);
+            take!(self, entries, WHAT; "gap" => gap, "forward" => forward, "aft" => aft);
+            let mut value = |entry: Option<&'a Entry<'a>>, key: &'static str, allowed: Allowed| {
+                let entry = self.require(entry, key, WHAT, entries, span, FORM)?;
+                self.reading(&entry.node, Some(entry.key_span), Wanted::new(key, LENGTH, allowed))
+            };
+            let gap = value(gap, "gap", Allowed::AboveZero);
+            let forward = value(forward, "forward", Allowed::FromZero);
+            let aft = value(aft, "aft", Allowed::FromZero);
+            if let (Some(gap), Some(forward), Some(aft)) = (gap, forward, aft) {
+                found.push(ShimReading { gap, forward, aft });
+            }
+        }
+        (found.len() == nodes.len()).then_some(found)
+    }
+
+    /// Gaps along one flank or both.
+    pub(super) fn line(&mut self, entries: &'a [Entry<'a>], span: Span, measure: &Measure) -> Option<Series> {
+        let what = "a line";
+        take!(self, entries, what;
+            "by" => by, "with" => with, "taken" => taken, "second" => second, "searched" => searched,
+            "stations" => stations, "port" => port, "starboard" => starboard,
+        );
+        let before = self.faults.len();
+        let at = self.require(stations, "stations", what, entries, span, "write `stations: -200 0 200 mm`");
+        let at = at.and_then(|entry| self.stations(entry));
+        let flank_missing = port.is_none() && starboard.is_none();
+        if flank_missing && !entries.iter().any(|entry| matches!(entry.key.as_ref(), "port" | "starboard")) {
+            let help = "write `port: 0.00 0.05 0.00 mm` and the same for `starboard`: one flank alone is not enough for a certificate";
+            self.missing("port", what, span, help);
+        }
+        let mut flank = |entry: Option<&'a Entry<'a>>| {
+            let entry = entry?;
+            let found = self.readings(entry, Wanted::new(&entry.key, LENGTH, Allowed::Any))?;
+            if let (Some(at), Some(stations)) = (&at, stations) {
+                self.as_many(entry, found.len(), stations, at.len());
+            }
+            Some(found)
+        };
+        let (port, starboard) = (flank(port), flank(starboard));
+        let line = at.filter(|_| self.faults.len() == before);
+        let line = line.map(|stations| Content::Line(Line { stations, port, starboard, span }));
+        let common = Common { by, with, taken, second, searched };
+        self.series_with(&common, span, measure, LENGTH, line)
+    }
+
+    fn stations(&mut self, entry: &'a Entry<'a>) -> Option<Vec<Reading>> {
+        let found = self.readings(entry, Wanted::new("stations", LENGTH, Allowed::Any))?;
+        if let Some(bound) = found.iter().find(|station| station.bound.is_some()) {
+            let message = "a station is a distance, not more or less than one";
+            self.fault("record.bound", bound.span, message, "one-sided", "");
+            return None;
+        }
+        if found.len() < 3 {
+            let message = format!("a line needs three stations or more; {} were read", found.len());
+            let help = "two points always lie on a straight line";
+            self.fault("record.stations", entry.node.label_span(Some(entry.key_span)), message, "too few", help);
+            return None;
+        }
+        if let Some(again) = repeated(found.iter().map(|station| &station.value)) {
+            let span = found.get(again).map_or(entry.key_span, |station| station.span);
+            self.fault("record.stations", span, "this station is there twice", "again here", "");
+            return None;
+        }
+        Some(found)
+    }
+
+    /// As many gaps as stations.
+    fn as_many(&mut self, entry: &Entry<'_>, gaps: usize, stations: &Entry<'_>, places: usize) {
+        if gaps == places || self.is_full() {
+            return;
+        }
+        let message = format!("{} has {gaps} readings for {places} stations", quoted(&entry.key));
+        let span = entry.node.label_span(Some(entry.key_span));
+        self.fault("record.count_differs", span, message, format!("{gaps} readings"), "each station has one reading");
+        self.faults.also(stations.node.label_span(Some(stations.key_span)), format!("{places} stations"));
+    }
+
+    /// Bevels across the edge, at places or of a section without one.
+    pub(super) fn section(&mut self, entries: &'a [Entry<'a>], span: Span, measure: &Measure) -> Option<Series> {
+        let what = "a section";
+        take!(self, entries, what;
+            "by" => by, "with" => with, "taken" => taken, "second" => second, "searched" => searched,
+            "places" => places, "bevels" => bevels,
+        );
+        let content = match (places, bevels) {
+            (Some(places), None) if measure.placed => self.section_places(places),
+            (None, Some(bevels)) => {
+                let section = self.bevels(bevels, Where::default());
+                section.map(|section| vec![section])
+            }
+            (Some(places), bevels) if !measure.placed => {
+                self.fault(
+                    "record.place",
+                    places.key_span,
+                    format!("{} is one section, not taken at places", quoted(&measure.name.text)),
+                    "places",
+                    if bevels.is_none() { "write `bevels: { port: 45 deg, starboard: 45 deg }`" } else { "take `places` out" },
+                );
+                None
+            }
+            (Some(_), Some(bevels)) => {
+                let message = "a section has `places`, or `bevels` alone, not both";
+                self.fault("record.place", bevels.key_span, message, "without a place", "");
+                None
+            }
+            (Some(_) | None, None) => {
+                if !entries.iter().any(|entry| matches!(entry.key.as_ref(), "places" | "bevels")) {
+                    let key = if measure.placed { "places" } else { "bevels" };
+                    self.missing(key, what, span, "");
+                }
+                None
+            }
+        };
+        let common = Common { by, with, taken, second, searched };
+        self.series_with(&common, span, measure, Dimension::ANGLE, content.map(Content::Sections))
+    }
+
+    fn section_places(&mut self, entry: &'a Entry<'a>) -> Option<Vec<SectionPlace>> {
+        const WHAT: &str = "a place";
+        const FORM: &str = "`places: [ { at: 0 mm, bevels: { port: 45 deg, starboard: 45 deg } } ]`";
+        let nodes: &[Node<'a>] = self.list(entry, "a list of places", FORM)?;
+        if nodes.is_empty() {
+            self.fault("record.no_reading", entry.key_span, "`places` holds no place", "an empty list", "");
+            return None;
+        }
+        if !self.count(nodes.len().saturating_mul(2), entry.key_span) {
+            return None;
+        }
+        let mut found: Vec<SectionPlace> = Vec::with_capacity(nodes.len());
+        for node in nodes {
+            if self.is_full() {
+                return None;
+            }
+            let Some(entries) = self.mapping(node, None, WHAT, FORM) else { continue };
+            let span = node.label_span(None);
+            take!(self, entries, WHAT; "at" => at, "bevels" => bevels);
+            let before = self.faults.len();
+            let place = self.place_on_item(at, None, None);
+            let bevels = self.require(bevels, "bevels", WHAT, entries, span, FORM);
+            let section = bevels.and_then(|entry| self.bevels(entry, place));
+            if let Some(section) = section
+                && self.faults.len() == before
+            {
+                let at = at.map_or(span, |entry| entry.node.span);
+                self.place_once(&section.place, found.iter().map(|section| &section.place), at);
+                found.push(section);
+            }
+        }
+        (found.len() == nodes.len()).then_some(found)
+    }
+
+    fn bevels(&mut self, entry: &'a Entry<'a>, place: Where) -> Option<SectionPlace> {
+        const WHAT: &str = "a pair of bevels";
+        const FORM: &str = "`bevels: { port: 45 deg, starboard: 45 deg }`";
+        let entries = self.mapping(&entry.node, Some(entry.key_span), WHAT, FORM)?;
+        let span = entry.node.label_span(Some(entry.key_span));
+        take!(self, entries, WHAT; "port" => port, "starboard" => starboard);
+        let mut value = |entry: Option<&'a Entry<'a>>, key: &'static str| {
+            let entry = self.require(entry, key, WHAT, entries, span, FORM)?;
+            self.reading(&entry.node, Some(entry.key_span), Wanted::new(key, Dimension::ANGLE, Allowed::HalfTurn))
+        };
+        let (port, starboard) = (value(port, "port"), value(starboard, "starboard"));
+        Some(SectionPlace { place, port: port?, starboard: starboard?, span })
+    }
+}

@@ -1,0 +1,72 @@
+//! The shipped rules: they load, they lint clean, every case comes out as it says, and nothing is untouched.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use rimegauge::check::cases::{self, Coverage};
+use rimegauge::check::Plan;
+use rimegauge::diagnostic::{Diagnostic, narrate};
+use rimegauge::rules;
+use rimegauge::text;
+
+fn root() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).to_path_buf()
+}
+
+fn files(folder: &str, ending: &str) -> Vec<PathBuf> {
+    let mut found: Vec<PathBuf> = fs::read_dir(root().join(folder))
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .filter(|path| path.extension().is_some_and(|one| one == ending))
+        .collect();
+    found.sort();
+    found
+}
+
+fn name_of(path: &Path) -> String {
+    path.strip_prefix(root()).unwrap().to_string_lossy().into_owned()
+}
+
+fn plans() -> Vec<Plan> {
+    files("rules/tarn-8", "yaml")
+        .iter()
+        .map(|path| {
+            let rules = rules::load(&name_of(path), &fs::read(path).unwrap());
+            Plan::compile(Arc::new(rules.unwrap_or_else(|found| panic!("{}", narrate(&found)))))
+        })
+        .collect()
+}
+
+#[test]
+fn the_shipped_rules_lint_clean() {
+    for plan in plans() {
+        let found = rules::lint(plan.rules());
+        assert!(found.is_empty(), "{}", narrate(&found));
+    }
+}
+
+#[test]
+fn every_case_comes_out_as_it_says_and_every_rule_is_tried() {
+    let plans = plans();
+    assert_eq!(plans.len(), 3);
+    let mut wrong: Vec<Diagnostic> = Vec::new();
+    let mut count = 0;
+    for plan in &plans {
+        let mut coverage = Coverage::default();
+        for path in files("rules/tarn-8/cases", "yaml") {
+            let source = text::decode(&name_of(&path), &fs::read(&path).unwrap()).unwrap();
+            let node = text::parse_yaml(&source).unwrap();
+            let file = cases::load(&source, &node).unwrap_or_else(|found| panic!("{}", narrate(&found)));
+            let results = cases::run(&source, &file, plan, &mut coverage)
+                .unwrap_or_else(|found| panic!("{}", narrate(&found)));
+            count += results.len();
+            wrong.extend(results.into_iter().flat_map(|result| result.wrong));
+        }
+        let covered = coverage.of(plan.rules());
+        assert_eq!(covered.missing, Vec::<String>::new(), "untouched under {}", plan.rules().version);
+        assert_eq!(covered.touched, covered.all);
+    }
+    assert!(wrong.is_empty(), "{} of {count} cases are wrong\n{}", wrong.len(), narrate(&wrong));
+    assert!(count > 1000, "only {count} cases ran");
+}
