@@ -1,0 +1,351 @@
+//! The report for a person at a terminal: the least settled first, columns aligned on the decimal point.
+
+use crate::check::{Outcome, Reason};
+use crate::diagnostic::{DrawOptions, draw, safe_line};
+use crate::rules::Caution;
+
+use super::checked::{Checked, Counts};
+use super::layout::{Column, flow, pad, width_of, wrap};
+use super::message::{Message, base_name};
+use super::parts::Figure;
+use super::printer::Options;
+use super::{details, words};
+
+/// Between pieces that flow.
+const DOT: &str = " · ";
+/// Between columns of figures.
+const GAP: &str = "   ";
+/// The width of the longest outcome, with its gap.
+const OUTCOME: usize = 18;
+/// Wider lists of items stand on a line of their own.
+const ITEM: usize = 14;
+
+/// `Tarn 8 Class Rules 3.1.0, in force from 2026-11-01`
+pub(super) fn rules_line(checked: &Checked) -> String {
+    let rules = &checked.rules;
+    let title = safe_line(&rules.title);
+    let (version, from) = (&rules.version, rules.in_force_from);
+    match rules.status {
+        crate::rules::Status::Adopted => format!("{title} {version}, in force from {from}"),
+        crate::rules::Status::Draft => format!("{title} {version}, a draft"),
+        crate::rules::Status::Proposed => format!("{title} {version}, proposed"),
+        crate::rules::Status::Repealed => format!("{title} {version}, repealed"),
+    }
+}
+
+/// `T8 41  Nightjar`
+pub(super) fn boat(checked: &Checked) -> String {
+    let number = safe_line(&checked.record.sail_number);
+    match checked.record.boat_name.as_deref().map(safe_line) {
+        Some(name) if !name.is_empty() => format!("{number}  {name}"),
+        _ => number.into_owned(),
+    }
+}
+
+/// `self-check on 2026-11-21, continental event`
+pub(super) fn occasion(checked: &Checked) -> String {
+    let purpose = checked.purpose.words();
+    let level = checked.level_name().map_or(String::new(), |level| format!(", {level} event"));
+    format!("{purpose} on {}{level}", checked.day)
+}
+
+/// Whether a record of many is kept to one line.
+pub(super) fn is_one_line(checked: &Checked, options: &Options, messages: &[Message]) -> bool {
+    options.many && !options.all && checked.notes().is_empty() && !messages.iter().any(Message::is_open_or_marked)
+}
+
+/// The rules and the purpose, above the records of many.
+pub(super) fn rules_heading(checked: &Checked, options: &Options) -> String {
+    ended(&flow(&[rules_line(checked), checked.purpose.words().to_owned()], DOT, options.width))
+}
+
+/// A record with its findings, and whether it takes more than a line.
+pub(super) fn record(checked: &Checked, options: &Options) -> (String, bool) {
+    let messages = Message::all(checked);
+    let mut lines = Vec::new();
+    let source = safe_line(checked.record.source.name()).into_owned();
+    let line = checked.record.source.line_column(checked.record.span.start).line;
+    let source = if checked.digest.is_none() { format!("{source}:{line}") } else { source };
+    let outcome = checked.verdict.outcome;
+    if is_one_line(checked, options, &messages) {
+        let mut pieces = vec![boat(checked), base_name(&source).to_owned()];
+        pieces.push(checked.counts().pieces().join(", "));
+        for (at, text) in flow(&pieces, DOT, options.width.saturating_sub(OUTCOME)).into_iter().enumerate() {
+            let first = pad(if at == 0 { outcome.words() } else { "" }, OUTCOME);
+            lines.push(format!("{}{text}", painted(&first, outcome, options)));
+        }
+        return (ended(&lines), false);
+    }
+    let said = painted(outcome.words(), outcome, options);
+    let name = boat(checked);
+    if width_of(&name) + width_of(DOT) + outcome.words().len() <= options.width {
+        lines.push(format!("{name}{DOT}{said}"));
+    } else {
+        lines.extend(wrap(&name, options.width));
+        lines.push(said);
+    }
+    let about = if options.many {
+        vec![source, occasion(checked)]
+    } else {
+        vec![source, rules_line(checked), occasion(checked)]
+    };
+    lines.extend(flow(&about, DOT, options.width));
+    for note in checked.notes() {
+        lines.extend(wrap(&note, options.width));
+    }
+    let shown: Vec<&Message> =
+        messages.iter().filter(|message| options.all || message.is_open_or_marked()).collect();
+    if !shown.is_empty() {
+        lines.push(String::new());
+        if options.details {
+            lines.push(drawn(&shown, options));
+        } else {
+            lines.extend(Table::of(&shown, options).lines());
+        }
+    }
+    lines.push(String::new());
+    lines.extend(flow(&checked.counts().pieces(), DOT, options.width));
+    (ended(&lines), true)
+}
+
+/// Totals of many records, and the cautions.
+pub(super) fn end(options: &Options, records: Counts, not_read: usize, cautions: &[Caution]) -> String {
+    let mut lines = Vec::new();
+    if options.many {
+        let total = records.total();
+        let s = if total == 1 { "" } else { "s" };
+        let mut pieces = vec![format!("{total} record{s}")];
+        pieces.extend(records.pieces());
+        if not_read > 0 {
+            pieces.push(format!("{not_read} not read"));
+        }
+        lines.push(String::new());
+        lines.extend(flow(&pieces, DOT, options.width));
+    }
+    lines.extend(wrap(&caution_line(cautions), options.width));
+    ended(&lines)
+}
+
+/// `This says nothing about safety. Edges are sharp: guards on.`
+pub(super) fn caution_line(cautions: &[Caution]) -> String {
+    let mut said: Vec<Caution> = cautions.to_vec();
+    if !said.contains(&Caution::ComplianceIsNotSafety) {
+        said.push(Caution::ComplianceIsNotSafety);
+    }
+    said.sort_by_key(|caution| *caution != Caution::ComplianceIsNotSafety);
+    said.into_iter().map(words::caution).collect::<Vec<_>>().join(" ")
+}
+
+fn ended(lines: &[String]) -> String {
+    let mut text = String::new();
+    for line in lines {
+        text.push_str(line.trim_end());
+        text.push('\n');
+    }
+    text
+}
+
+/// Outcomes in three colours at most, for those who may have them; the words say the same.
+fn painted(text: &str, outcome: Outcome, options: &Options) -> String {
+    if !options.colour {
+        return text.to_owned();
+    }
+    let code = match outcome {
+        Outcome::DoesNotConform => "31",
+        Outcome::NotDecided => "33",
+        Outcome::Conforms => "32",
+        Outcome::NotApplicable => return text.to_owned(),
+    };
+    format!("\u{1b}[{code}m{text}\u{1b}[0m")
+}
+
+fn drawn(messages: &[&Message], options: &Options) -> String {
+    let mut sorted = messages.to_vec();
+    sorted.sort_by_key(|message| order(message));
+    let draw_options = DrawOptions { width: options.width, colour: options.colour, ..DrawOptions::default() };
+    // One by one, so that the order stays that of the report.
+    let drawn: Vec<String> = sorted
+        .into_iter()
+        .map(|message| draw(&[details::diagnostic(message)], draw_options).trim_end().to_owned())
+        .collect();
+    drawn.join("\n\n")
+}
+
+/// The order of findings: worst first, then what has a value before what has none.
+fn order(message: &Message) -> (Outcome, bool) {
+    (message.outcome, message.figures.value.is_none())
+}
+
+/// Findings that say the same about several items are one entry.
+struct Entry<'m> {
+    message: &'m Message,
+    others: Vec<&'m Message>,
+}
+
+impl Entry<'_> {
+    fn joins(&self, other: &Message) -> bool {
+        let first = self.message;
+        let alike = (&first.rule, &first.title, first.outcome, first.reason, &first.settle)
+            == (&other.rule, &other.title, other.outcome, other.reason, &other.settle);
+        let same_words = (&first.why, &first.places, &first.elsewhere, &first.exemption, &first.remarks, first.side)
+            == (&other.why, &other.places, &other.elsewhere, &other.exemption, &other.remarks, other.side);
+        alike && same_words && first.figures.value.is_none() && other.figures.value.is_none()
+    }
+
+    fn items(&self) -> String {
+        let all = std::iter::once(self.message).chain(self.others.iter().copied());
+        all.map(|message| message.item.as_str()).collect::<Vec<_>>().join(", ")
+    }
+
+    /// The figures, without a limit that is not that of all.
+    fn figures(&self) -> [Option<&Figure>; 3] {
+        let figures = &self.message.figures;
+        let same = self.others.iter().all(|other| other.figures.limit == figures.limit);
+        [figures.value.as_ref(), figures.limit.as_ref().filter(|_| same), figures.margin.as_ref()]
+    }
+}
+
+struct Table<'m> {
+    entries: Vec<Entry<'m>>,
+    options: Options,
+    item: usize,
+    clause: usize,
+    columns: [Column; 3],
+    /// Everything of an entry's head and figures stands on one line.
+    one_line: bool,
+    title: usize,
+    indent: usize,
+}
+
+impl<'m> Table<'m> {
+    fn of(messages: &[&'m Message], options: &Options) -> Table<'m> {
+        let mut sorted = messages.to_vec();
+        sorted.sort_by_key(|message| order(message));
+        let mut entries: Vec<Entry<'m>> = Vec::new();
+        for message in sorted {
+            match entries.iter_mut().find(|entry| entry.joins(message)) {
+                Some(entry) => entry.others.push(message),
+                None => entries.push(Entry { message, others: Vec::new() }),
+            }
+        }
+        let widest = |width: &dyn Fn(&Entry<'m>) -> usize| entries.iter().map(width).max().unwrap_or(0);
+        let item = widest(&|entry| width_of(&entry.items())).min(ITEM);
+        let clause = widest(&|entry| entry.message.clause.as_deref().map_or(0, width_of));
+        let title = widest(&|entry| width_of(&entry.message.title));
+        let column = |at: usize| {
+            let figures: Vec<&Figure> =
+                entries.iter().filter_map(|entry| entry.figures().get(at).copied().flatten()).collect();
+            Column::of(figures.into_iter())
+        };
+        let columns = [column(0), column(1), column(2)];
+        let indent = if options.width >= 72 { OUTCOME } else { 4 };
+        let figures: usize = columns.iter().map(|column| column.width() + GAP.len()).sum();
+        let one_line = OUTCOME + item + 2 + clause + 2 + title + figures <= options.width;
+        Table { item, clause, columns, one_line, title, indent, options: *options, entries }
+    }
+
+    fn lines(&self) -> Vec<String> {
+        let mut lines = Vec::new();
+        for (at, entry) in self.entries.iter().enumerate() {
+            // Entries of several lines are parted; one-line ones stand close.
+            let wanted = self.entry(entry);
+            if at > 0 && wanted.len() > 1 {
+                lines.push(String::new());
+            }
+            lines.extend(wanted);
+        }
+        lines
+    }
+
+    fn entry(&self, entry: &Entry<'m>) -> Vec<String> {
+        let message = entry.message;
+        let items = entry.items();
+        let many = width_of(&items) > self.item;
+        let item = match many {
+            true if entry.others.is_empty() => String::new(),
+            true => format!("{} items", entry.others.len() + 1),
+            false => items.clone(),
+        };
+        let clause = message.clause.as_deref().unwrap_or("");
+        let head = format!("{}  {}", pad(&item, self.item), pad(clause, self.clause));
+        let head = if self.clause == 0 { format!("{}  ", pad(&item, self.item)) } else { format!("{head}  ") };
+        let outcome = painted(&pad(message.outcome.words(), OUTCOME), message.outcome, &self.options);
+        let mut lines = Vec::new();
+        let figures = entry.figures();
+        let room = self.options.width.saturating_sub(OUTCOME + width_of(&head));
+        if self.one_line {
+            let set = self.set(figures);
+            lines.push(format!("{outcome}{head}{}{GAP}{set}", pad(&message.title, self.title)));
+        } else {
+            for (at, title) in wrap(&message.title, room).into_iter().enumerate() {
+                match at {
+                    0 => lines.push(format!("{outcome}{head}{title}")),
+                    _ => lines.push(format!("{}{title}", pad("", OUTCOME + width_of(&head)))),
+                }
+            }
+        }
+        let mut below = Vec::new();
+        let width = self.options.width.saturating_sub(self.indent);
+        if many {
+            below.extend(wrap(&items, width));
+        }
+        if !self.one_line && figures.iter().any(Option::is_some) {
+            let set = self.set(figures);
+            if width_of(set.trim_end()) <= width {
+                below.push(set);
+            } else {
+                let pieces: Vec<String> = figures.into_iter().flatten().map(Figure::text).collect();
+                below.extend(flow(&pieces, GAP, width));
+            }
+        }
+        below.extend(flow(&said(message), DOT, width));
+        below.extend(flow(&places(entry), DOT, width));
+        if let Some(remedy) = &message.remedy {
+            below.extend(wrap(remedy, width));
+        }
+        let indent = pad("", self.indent);
+        lines.extend(below.into_iter().map(|line| format!("{indent}{line}")));
+        lines
+    }
+
+    fn set(&self, figures: [Option<&Figure>; 3]) -> String {
+        let set: Vec<String> = self
+            .columns
+            .iter()
+            .zip(figures)
+            .filter(|(column, _)| column.width() > 0)
+            .map(|(column, figure)| column.set(figure))
+            .collect();
+        set.join(GAP)
+    }
+}
+
+/// Why it is so, what would settle it, and what others say.
+fn said(message: &Message) -> Vec<String> {
+    let mut pieces = Vec::new();
+    let why = message.why.clone().filter(|_| message.reason != Some(Reason::NotMeasured) || message.settle.is_none());
+    let settled = [why, message.places.clone(), message.settle.clone()];
+    let settled: Vec<String> = settled.into_iter().flatten().collect();
+    if message.reason == Some(Reason::NotMeasured) && message.settle.is_some() {
+        pieces.push(format!("not measured: {}", settled.join("; ")));
+    } else {
+        pieces.push(settled.join("; "));
+    }
+    pieces.extend(message.exemption.as_ref().map(|because| format!("other limit: {because}")));
+    pieces.extend(message.elsewhere.iter().cloned());
+    pieces.extend(message.remarks.iter().cloned());
+    pieces
+}
+
+/// Where it stands: on the item, in the record, in the rules.
+fn places(entry: &Entry<'_>) -> Vec<String> {
+    let message = entry.message;
+    let mut pieces: Vec<String> = message.place.iter().cloned().collect();
+    let record = safe_line(&message.record_at.short()).into_owned();
+    pieces.push(match entry.others.len() {
+        0 => record,
+        more => format!("{record} and {more} more"),
+    });
+    pieces.push(format!("rule {}", safe_line(&message.rules_at.short())));
+    pieces
+}
