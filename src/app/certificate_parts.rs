@@ -50,6 +50,7 @@ fn order_of(rules: &RulesFile, rule: RuleRef) -> usize {
         RuleRef::Marks(at, _) => all + at,
         RuleRef::Equipment(id) => all + rules.marks.len() + id.index(),
         RuleRef::Silence(id) => all + rules.marks.len() + rules.vocabulary.holdings.len() + id.index(),
+        RuleRef::Unlisted(_) => usize::MAX,
     }
 }
 
@@ -63,7 +64,11 @@ fn item_of(finding: &Finding) -> usize {
 fn cap_of(finding: &Finding) -> usize {
     match finding.rule {
         RuleRef::Marks(_, Some(cap)) => cap + 1,
-        RuleRef::Marks(_, None) | RuleRef::Rule(_) | RuleRef::Equipment(_) | RuleRef::Silence(_) => 0,
+        RuleRef::Marks(_, None)
+        | RuleRef::Rule(_)
+        | RuleRef::Equipment(_)
+        | RuleRef::Silence(_)
+        | RuleRef::Unlisted(_) => 0,
     }
 }
 

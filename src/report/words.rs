@@ -137,6 +137,8 @@ pub(super) fn settle(finding: &Finding, settle: &Settle, part: Option<PartId>, r
             format!("give the level of the event: --level {}", either(&levels))
         }
         Settle::ReachFurther => "a reading that reaches further".to_owned(),
+        Settle::Authority => "the class authority says whether it is allowed".to_owned(),
+        Settle::BothFlanks => "read both flanks against one bar".to_owned(),
     }
 }
 
@@ -153,7 +155,7 @@ fn spacing(finding: &Finding, rules: &RulesFile) -> Option<String> {
             let spacing = rules.rule(at)?.places.as_ref()?.spacing.as_ref()?;
             Some(spacing.at_most.as_written())
         }
-        RuleRef::Marks(..) | RuleRef::Equipment(_) | RuleRef::Silence(_) => None,
+        RuleRef::Marks(..) | RuleRef::Equipment(_) | RuleRef::Silence(_) | RuleRef::Unlisted(_) => None,
     }
 }
 
