@@ -169,7 +169,7 @@ fn one_record(host: &dyn Host, shelves: &Shelves, request: &CertifyRequest) -> R
     check(host, shelves, &check_request, &Checked::clone, &mut |found| {
         match found {
             Found::Checked { piece, .. } => records.push(piece),
-            Found::Refused(found) => trouble = Some(super::library::joined(trouble.take(), found)),
+            Found::Refused(found) | Found::Fault(found) => trouble = Some(super::library::joined(trouble.take(), found)),
             Found::Notice(_) => {}
         }
         if records.len() > 1 { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }

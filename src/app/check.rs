@@ -59,8 +59,10 @@ pub enum Found<P> {
         /// Its outcome.
         outcome: Outcome,
     },
-    /// Input that can't be used.
+    /// A record, or a whole input, that can't be used.
     Refused(Trouble),
+    /// Something is wrong between records that can be used, each by itself.
+    Fault(Trouble),
     /// Something to know; it changes no outcome.
     Notice(Diagnostic),
 }
@@ -85,7 +87,7 @@ pub fn check<P: Send>(
 ) -> Exit {
     let benches = Benches::new(host, shelves, request.rules.as_deref(), request.level.as_deref());
     let run = Run { host, request, benches, read };
-    let mut taker = Taker { take, boats: Boats::default(), exit: Exit::Done, records: 0 };
+    let mut taker = Taker { take, boats: Boats::default(), exit: Exit::Done, records: 0, passed_over: Vec::new() };
     for path in &request.records {
         let inputs = match input::of(host, path) {
             Ok(inputs) => inputs,
@@ -102,10 +104,13 @@ pub fn check<P: Send>(
                 return Exit::CouldNot;
             }
         }
+        if let Some(notice) = passed_over(path, std::mem::take(&mut taker.passed_over))
+            && (taker.take)(Found::Notice(notice)).is_break()
+        {
+            return Exit::CouldNot;
+        }
         if taker.records == before {
-            let nothing = Diagnostic::fault("input.nothing", format!("there is no record in {}", shown(path)))
-                .help("a record is a file that ends in .yaml or .yml, a line of a .jsonl file, or a .json file");
-            if taker.refuse(Trouble::one(nothing)).is_break() {
+            if taker.refuse(Trouble::one(nothing_in(path))).is_break() {
                 return Exit::CouldNot;
             }
         }
@@ -130,6 +135,8 @@ struct Taker<'t, P> {
     exit: Exit,
     /// Records met, those that can't be used among them.
     records: usize,
+    /// Files of a folder that are of another format.
+    passed_over: Vec<String>,
 }
 
 impl<P> Taker<'_, P> {
@@ -144,12 +151,14 @@ impl<P> Taker<'_, P> {
         match self.boats.meet(&done.boat, done.source.name()) {
             None => ControlFlow::Continue(()),
             Some(first) => {
-                let number = quoted(done.source.slice(done.span));
+                let number = quoted(done.source.slice(done.span).trim_matches('"'));
                 let twice =
                     Diagnostic::fault("record.sail_number_twice", format!("two records have the sail number {number}"))
                         .label(&done.source, done.span, format!("first at {first}"))
                         .help("give each boat its own number; a boat that was measured again has its name and the other day in both records");
-                self.refuse(Trouble::one(twice))
+                let trouble = Trouble::one(twice);
+                self.exit = self.exit.worst(trouble.exit);
+                (self.take)(Found::Fault(trouble))
             }
         }
     }
@@ -246,9 +255,8 @@ impl<P: Send> Run<'_, P> {
             Err(problems) => return taker.step(Err(Diagnostic::from_problems(problems, &source).into())),
         };
         if !named && let Some(other) = other_format(&node) {
-            let notice = Diagnostic::notice("input.passed_over", format!("{name} is no record: {}", quoted(other)))
-                .help("it is passed over; name the file by itself to check it");
-            return (taker.take)(Found::Notice(notice));
+            taker.passed_over.push(format!("{name} ({other})"));
+            return ControlFlow::Continue(());
         }
         let step = self.head(&source, &node).and_then(|(head, bench, day)| {
             let loader = Loader::new(&bench.rules().vocabulary);
@@ -445,6 +453,32 @@ fn other_format<'n>(node: &'n Node<'_>) -> Option<&'n str> {
     let name = format.split('/').next().unwrap_or(format);
     let ours = record::FORMAT.split('/').next().unwrap_or("");
     (name.starts_with("rimegauge-") && name != ours).then_some(format)
+}
+
+/// A notice about the files of a folder that are no records.
+fn passed_over(path: &Path, files: Vec<String>) -> Option<Diagnostic> {
+    const NAMED: usize = 3;
+    let more = files.len().saturating_sub(NAMED);
+    let named: Vec<String> = files.iter().take(NAMED).cloned().collect();
+    let named = named.join(", ");
+    let message = match (files.len(), more) {
+        (0, _) => return None,
+        (1, _) => format!("1 file in {} is no record and was passed over: {named}", shown(path)),
+        (count, 0) => format!("{count} files in {} are no records and were passed over: {named}", shown(path)),
+        (count, more) => {
+            format!("{count} files in {} are no records and were passed over: {named} and {more} more", shown(path))
+        }
+    };
+    Some(Diagnostic::notice("input.passed_over", message))
+}
+
+fn nothing_in(path: &Path) -> Diagnostic {
+    let help = if path.as_os_str() == "-" {
+        "send a record in YAML, or records in JSON, one a line"
+    } else {
+        "a record is a file that ends in .yaml, .yml or .json, or a line of a .jsonl file"
+    };
+    Diagnostic::fault("input.nothing", format!("there is no record in {}", shown(path))).help(help)
 }
 
 fn shown(path: &Path) -> String {

@@ -36,25 +36,26 @@ pub(super) fn run(host: &dyn Host, common: &Common, args: &CheckArgs, console: &
     // Messages of a report for programs go into it, and are said beside it once it has begun.
     let mut begun = false;
     let mut held = Vec::new();
-    let exit = app::check(host, &shelves, &request, &|checked| options.piece(checked), &mut |found| match found {
-        Found::Checked { piece, .. } => {
-            begun = true;
-            let text = printer.record(piece);
-            console.print(&text)
-        }
-        Found::Refused(trouble) => {
-            printer.refused(&trouble.diagnostics);
-            match options.format {
-                Format::Human | Format::Plain => console.beside(&trouble.diagnostics),
-                Format::Json | Format::Junit if begun => console.beside(&trouble.diagnostics),
-                Format::Json | Format::Junit => held.push(trouble.diagnostics),
+    let exit = app::check(host, &shelves, &request, &|checked| options.piece(checked), &mut |found| {
+        let (trouble, lost) = match found {
+            Found::Checked { piece, .. } => {
+                begun = true;
+                let text = printer.record(piece);
+                return console.print(&text);
             }
-            ControlFlow::Continue(())
+            Found::Notice(notice) => {
+                console.beside(&[notice]);
+                return ControlFlow::Continue(());
+            }
+            Found::Refused(trouble) => (trouble, true),
+            Found::Fault(trouble) => (trouble, false),
+        };
+        printer.refused(&trouble.diagnostics, lost);
+        match options.format {
+            Format::Json | Format::Junit if !begun => held.push(trouble.diagnostics),
+            Format::Human | Format::Plain | Format::Json | Format::Junit => console.beside(&trouble.diagnostics),
         }
-        Found::Notice(notice) => {
-            console.beside(&[notice]);
-            ControlFlow::Continue(())
-        }
+        ControlFlow::Continue(())
     });
     if begun {
         for diagnostics in held {

@@ -50,8 +50,8 @@ pub(super) fn occasion(checked: &Checked) -> String {
 }
 
 /// Whether a record of many is kept to one line.
-pub(super) fn is_one_line(checked: &Checked, options: &Options, messages: &[Message]) -> bool {
-    options.many && !options.all && checked.notes().is_empty() && !messages.iter().any(Message::is_open_or_marked)
+fn is_one_line(checked: &Checked, options: &Options, shown: &[Message]) -> bool {
+    options.many && !options.all && shown.is_empty() && checked.notes().is_empty()
 }
 
 /// The rules and the purpose, above the records of many.
@@ -61,13 +61,13 @@ pub(super) fn rules_heading(checked: &Checked, options: &Options) -> String {
 
 /// A record with its findings, and whether it takes more than a line.
 pub(super) fn record(checked: &Checked, options: &Options) -> (String, bool) {
-    let messages = Message::all(checked);
+    let shown = Message::some(checked, options.all);
     let mut lines = Vec::new();
     let source = safe_line(checked.record.source.name()).into_owned();
     let line = checked.record.source.line_column(checked.record.span.start).line;
     let source = if checked.digest.is_none() { format!("{source}:{line}") } else { source };
     let outcome = checked.verdict.outcome;
-    if is_one_line(checked, options, &messages) {
+    if is_one_line(checked, options, &shown) {
         let mut pieces = vec![boat(checked), base_name(&source).to_owned()];
         pieces.push(checked.counts().pieces().join(", "));
         for (at, text) in flow(&pieces, DOT, options.width.saturating_sub(OUTCOME)).into_iter().enumerate() {
@@ -93,8 +93,7 @@ pub(super) fn record(checked: &Checked, options: &Options) -> (String, bool) {
     for note in checked.notes() {
         lines.extend(wrap(&note, options.width));
     }
-    let shown: Vec<&Message> =
-        messages.iter().filter(|message| options.all || message.is_open_or_marked()).collect();
+    let shown: Vec<&Message> = shown.iter().collect();
     if !shown.is_empty() {
         lines.push(String::new());
         if options.details {
@@ -192,7 +191,7 @@ impl<'m> Entry<'m> {
             == (&other.rule, &other.title, other.outcome, other.reason, &other.settle);
         let same_words = (&first.why, &first.places, &first.elsewhere, &first.exemption, &first.remarks)
             == (&other.why, &other.places, &other.elsewhere, &other.exemption, &other.remarks);
-        alike && same_words
+        alike && same_words && first.notes == other.notes
     }
 
     /// Takes in a finding that says the same of another item, or of the other side of the limit.

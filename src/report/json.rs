@@ -206,6 +206,7 @@ fn text_of(value: &impl Serialize) -> String {
 
 fn of_finding<'m>(finding: &Finding, message: &'m Message, tree: Option<&Node<'_>>) -> FindingJson<'m> {
     let unit = display_unit(finding);
+    let limit_at = message.rules_at.line_column();
     FindingJson {
         rule: &message.rule,
         clause: message.clause.as_deref(),
@@ -241,8 +242,8 @@ fn of_finding<'m>(finding: &Finding, message: &'m Message, tree: Option<&Node<'_
         also_at: message.also_at.iter().map(|at| source_at(at, tree)).collect(),
         limit_at: LimitAt {
             file: message.rules_at.file(),
-            line: message.rules_at.line,
-            column: message.rules_at.column,
+            line: limit_at.line,
+            column: limit_at.column,
         },
         message: message.sentence(),
         remedy: message.remedy.as_deref(),
@@ -372,10 +373,11 @@ fn of_settle(settle: &Settle, message: &Message) -> SettleJson {
 }
 
 fn source_at(at: &At, tree: Option<&Node<'_>>) -> SourceAt {
+    let place = at.line_column();
     SourceAt {
         file: at.file().to_owned(),
-        line: at.line,
-        column: at.column,
+        line: place.line,
+        column: place.column,
         pointer: tree.map(|tree| pointer::of(tree, at.span)),
     }
 }

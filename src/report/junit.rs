@@ -26,7 +26,7 @@ struct Case<'m> {
 
 /// A record as a suite.
 pub(super) fn record(checked: &Checked) -> String {
-    let messages = Message::all(checked);
+    let messages = Message::some(checked, true);
     let cases = cases(&messages);
     let count = |outcome| cases.iter().filter(|case| case.outcome == outcome).count();
     let nothing = usize::from(cases.is_empty());

@@ -7,13 +7,17 @@ use crate::record::{Item, Record};
 use crate::rules::RulesFile;
 use crate::vocabulary::Vocabulary;
 
-/// The names of the items of one record.
+/// The names of the items of one record, and what is known of its text.
 #[derive(Clone, Debug)]
 pub struct Labels {
     /// By place in the record: short (`S1`) and whole (`runners/S1`).
     items: Vec<(String, String)>,
     /// By holding: its key.
     holdings: Vec<String>,
+    /// Whether the lines of the record are ASCII.
+    pub(super) record_ascii: bool,
+    /// Whether the rules are ASCII.
+    pub(super) rules_ascii: bool,
 }
 
 impl Labels {
@@ -38,7 +42,14 @@ impl Labels {
             })
             .collect();
         let holdings = vocabulary.holdings.iter().map(|holding| holding.key.text.clone()).collect();
-        Labels { items, holdings }
+        let source = &record.source;
+        let lines = source.line_span(record.span.start).join(source.line_span(record.span.end));
+        Labels {
+            items,
+            holdings,
+            record_ascii: source.slice(lines.join(record.span)).is_ascii(),
+            rules_ascii: rules.source.text().is_ascii(),
+        }
     }
 
     /// The short name: `S1`, `hull`, `boat`; the whole one where two items share an id.

@@ -7,7 +7,7 @@ use crate::check::{Finding, ItemRef, Outcome, Reason, RuleRef};
 use crate::diagnostic::safe_line;
 use crate::quantity::Number;
 use crate::rules::BoundKind;
-use crate::text::{Source, Span};
+use crate::text::{LineColumn, Source, Span};
 use crate::vocabulary::{PartId, Vocabulary};
 
 use super::checked::Checked;
@@ -15,24 +15,21 @@ use super::labels::Labels;
 use super::parts::{Figure, Figures};
 use super::words;
 
-/// A place in a file.
+/// A place in a file. Line and column are counted when they are asked for: a line of a fleet is long.
 #[derive(Clone, Debug)]
 pub struct At {
     /// The file.
     pub source: Arc<Source>,
     /// What stands there.
     pub span: Span,
-    /// Line from 1.
-    pub line: u32,
-    /// Column from 1, in characters.
-    pub column: u32,
+    /// Whether the text around is known to be ASCII, so that a column is a number of bytes.
+    ascii: bool,
 }
 
 impl At {
-    /// The place of a span.
-    pub fn new(source: &Arc<Source>, span: Span) -> At {
-        let at = source.line_column(span.start);
-        At { source: Arc::clone(source), span, line: at.line, column: at.column }
+    /// The place of a span; `ascii` when the text around it is known to be ASCII.
+    pub fn new(source: &Arc<Source>, span: Span, ascii: bool) -> At {
+        At { source: Arc::clone(source), span, ascii }
     }
 
     /// The file as it was named.
@@ -40,16 +37,30 @@ impl At {
         self.source.name()
     }
 
+    /// Line and column, both from 1; columns in characters.
+    pub fn line_column(&self) -> LineColumn {
+        if !self.ascii {
+            return self.source.line_column(self.span.start);
+        }
+        let index = self.source.line_index(self.span.start);
+        let start = self.source.line_span_of(index).start;
+        let line = u32::try_from(index).unwrap_or(u32::MAX);
+        LineColumn {
+            line: self.source.first_line().saturating_add(line),
+            column: self.span.start.saturating_sub(start).saturating_add(1),
+        }
+    }
+
     /// The file without its folders, with line and column: `nightjar.yaml:41:24`.
     pub fn short(&self) -> String {
-        format!("{}:{}:{}", base_name(self.file()), self.line, self.column)
+        format!("{}:{}", base_name(self.file()), self.line_column())
     }
 }
 
 impl fmt::Display for At {
     /// `forms/filled/nightjar.yaml:41:24`
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}:{}:{}", self.file(), self.line, self.column)
+        write!(f, "{}:{}", self.file(), self.line_column())
     }
 }
 
@@ -119,17 +130,21 @@ struct RuleWords {
 }
 
 impl Message {
-    /// All findings of a record in words, in their order.
-    pub fn all(checked: &Checked) -> Vec<Message> {
+    /// The findings of a record in words, in their order: all, or those that are open or marked.
+    pub fn some(checked: &Checked, all: bool) -> Vec<Message> {
+        let wanted = |finding: &&Finding| all || is_open_or_marked(finding);
+        let shown: Vec<&Finding> = checked.verdict.findings.iter().filter(wanted).collect();
+        if shown.is_empty() {
+            return Vec::new();
+        }
         let labels = Labels::of(&checked.record, &checked.rules);
-        checked.verdict.findings.iter().map(|finding| Message::of(checked, &labels, finding)).collect()
+        shown.into_iter().map(|finding| Message::of(checked, &labels, finding)).collect()
     }
 
     /// One finding in words.
     pub fn of(checked: &Checked, labels: &Labels, finding: &Finding) -> Message {
         let rule = rule_words(checked, finding);
-        let rules_source = &checked.rules.source;
-        let record_source = &checked.record.source;
+        let at_record = |span| At::new(&checked.record.source, span, labels.record_ascii);
         let line = |text: &str| safe_line(text).into_owned();
         Message {
             outcome: finding.outcome,
@@ -144,9 +159,9 @@ impl Message {
             figures: Figures::of(finding),
             place: finding.place.as_ref().and_then(words::place),
             places: places(finding),
-            record_at: At::new(record_source, finding.source_at),
-            also_at: finding.also_at.iter().map(|span| At::new(record_source, *span)).collect(),
-            rules_at: At::new(rules_source, finding.limit_at),
+            record_at: at_record(finding.source_at),
+            also_at: finding.also_at.iter().map(|span| at_record(*span)).collect(),
+            rules_at: At::new(&checked.rules.source, finding.limit_at, labels.rules_ascii),
             margin_size: finding.margin.as_ref().map(Number::to_f64),
             why: finding.reason.map(|reason| why(finding, reason).to_owned()),
             settle: finding.settled_by.as_ref().map(|settle| {
@@ -157,16 +172,6 @@ impl Message {
             remarks: remarks(finding),
             notes: finding.notes.iter().map(|note| line(note)).collect(),
             remedy: rule.remedy.as_deref().map(line).filter(|_| can_be_mended(finding)),
-        }
-    }
-
-    /// Whether it is shown without being asked for: everything but what conforms or does not apply, and
-    /// what conforms with a remark.
-    pub fn is_open_or_marked(&self) -> bool {
-        match self.outcome {
-            Outcome::DoesNotConform | Outcome::NotDecided => true,
-            Outcome::Conforms => !self.remarks.is_empty(),
-            Outcome::NotApplicable => false,
         }
     }
 
@@ -224,6 +229,16 @@ impl Message {
             Outcome::NotApplicable => format!("{heading} does not apply to {item}"),
         };
         format!("{said}: {}.", parts.join("; "))
+    }
+}
+
+/// Whether a finding is shown without being asked for: everything but what conforms or does not apply, and
+/// what conforms with a remark.
+fn is_open_or_marked(finding: &Finding) -> bool {
+    match finding.outcome {
+        Outcome::DoesNotConform | Outcome::NotDecided => true,
+        Outcome::Conforms => finding.benefit_of_doubt || finding.second_measurer,
+        Outcome::NotApplicable => false,
     }
 }
 

@@ -12,8 +12,7 @@ use super::printer::Options;
 
 /// A record: who and under what, then a sentence for each finding, then the counts.
 pub(super) fn record(checked: &Checked, options: &Options) -> String {
-    let mut messages = Message::all(checked);
-    messages.retain(|message| options.all || message.is_open_or_marked());
+    let mut messages = Message::some(checked, options.all);
     messages.sort_by_key(|message| message.outcome);
     let mut text = String::new();
     let boat = boat(checked).replace("  ", " ");

@@ -143,10 +143,10 @@ impl Printer {
         before + &piece.body
     }
 
-    /// A record that could not be used. Formats for programs carry it to the end of the report; for people
+    /// Input that is wrong, and whether a record could not be used for it. Formats for programs carry it to the end of the report; for people
     /// it is printed apart, see [`super::problems`].
-    pub fn refused(&mut self, diagnostics: &[Diagnostic]) {
-        self.not_read += 1;
+    pub fn refused(&mut self, diagnostics: &[Diagnostic], lost: bool) {
+        self.not_read += usize::from(lost);
         if self.refused.len() >= MOST_REFUSED {
             return;
         }
