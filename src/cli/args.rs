@@ -154,6 +154,9 @@ pub(super) struct CertifyArgs {
     /// The number of the certificate [default: made from record, rules and items]
     #[arg(long, value_name = "NUMBER")]
     pub number: Option<String>,
+    /// Print what conforms as well
+    #[arg(long)]
+    pub all: bool,
     /// The number of the certificate that this one replaces
     #[arg(long, value_name = "NUMBER")]
     pub replaces: Option<String>,

@@ -36,7 +36,16 @@ pub(super) fn run(host: &dyn Host, common: &Common, args: &CertifyArgs, console:
     let found = Shelves::open(host, &common.rules_dir).and_then(|shelves| app::certify(host, &shelves, &request));
     match found {
         Ok(Certified::Written(paper)) => {
-            let text = written(&paper, console);
+            let mut text = String::new();
+            if matches!(console.format, Format::Human | Format::Plain) {
+                let mut options = console.options();
+                options.all = args.all;
+                let mut printer = Printer::new(options, Stage::Certification);
+                text.push_str(&printer.record(options.piece(&paper.checked)));
+                text.push_str(&printer.finish());
+                text.push('\n');
+            }
+            text.push_str(&written(&paper, console));
             let _ = console.print(&text);
             Exit::Done
         }

@@ -102,9 +102,36 @@ pub(super) fn record(checked: &Checked, options: &Options) -> (String, bool) {
             lines.extend(Table::of(&shown, options).lines());
         }
     }
+    if shown.is_empty() && !options.many {
+        let nearest = nearest(checked, &messages);
+        if !nearest.is_empty() {
+            lines.push(String::new());
+            lines.push("Nearest to a limit:".to_owned());
+            lines.extend(Table::of(&nearest, options).lines());
+        }
+    }
     lines.push(String::new());
     lines.extend(flow(&checked.counts().pieces(), DOT, options.width));
     (ended(&lines), true)
+}
+
+/// How many findings are shown of a record in which everything conforms.
+const NEAREST: usize = 4;
+
+/// What conforms with the least margin for its uncertainty: the first to look at again.
+fn nearest<'m>(checked: &Checked, messages: &'m [Message]) -> Vec<&'m Message> {
+    let mut found: Vec<(f64, &Message)> = Vec::new();
+    for (finding, message) in checked.verdict.findings.iter().zip(messages) {
+        let (Outcome::Conforms, Some(margin), Some(expanded)) = (finding.outcome, &finding.margin, finding.expanded)
+        else {
+            continue;
+        };
+        if expanded.U > 0.0 {
+            found.push((margin.to_f64() / expanded.U, message));
+        }
+    }
+    found.sort_by(|a, b| a.0.total_cmp(&b.0));
+    found.into_iter().take(NEAREST).map(|(_, message)| message).collect()
 }
 
 /// Totals of many records, and the cautions.
