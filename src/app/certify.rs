@@ -140,6 +140,8 @@ pub fn certify(host: &dyn Host, shelves: &Shelves, request: &CertifyRequest) -> 
         Trouble { exit, diagnostics: vec![diagnostic] }
     })?;
     host.write(&request.out, &printed.pdf)?;
+    // What is told of the paper is what stands on it.
+    checked.verdict = verdict;
     let left: Vec<usize> = (0..checked.record.items.len()).filter(|item| !covered.contains(item)).collect();
     Ok(Certified::Written(Box::new(Paper {
         path: request.out.clone(),

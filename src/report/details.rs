@@ -16,16 +16,17 @@ pub fn diagnostic(message: &Message) -> Diagnostic {
         Outcome::NotApplicable => "check.not_applicable",
     };
     let outcome = message.outcome.words();
+    let place = message.place.as_ref().map_or(String::new(), |place| format!(" {place}"));
     let margin = message.figures.margin.as_ref().map(Figure::text);
     let said = [margin, message.why.clone(), message.places.clone()];
     let said: Vec<String> = said.into_iter().flatten().collect();
     let why = if said.is_empty() { String::new() } else { format!(", {}", said.join(", ")) };
     let mut diagnostic =
-        Diagnostic::notice(code, format!("{}: {} {outcome}{why}", message.item, message.heading()));
-    let found = match (&message.figures.value, &message.place) {
-        (Some(value), Some(place)) => format!("{} {place}", value.text()),
-        (Some(value), None) => value.text(),
-        (None, _) => message.why.clone().unwrap_or_default(),
+        Diagnostic::notice(code, format!("{}: {} {outcome}{place}{why}", message.item, message.heading()));
+    // Short, since it stands beside the line of the record.
+    let found = match &message.figures.value {
+        Some(value) => value.text(),
+        None => message.why.clone().unwrap_or_default(),
     };
     diagnostic.labels.push(label(&message.record_at, found));
     diagnostic.labels.extend(message.also_at.iter().map(|at| label(at, "also from here".to_owned())));

@@ -1,10 +1,11 @@
 //! The report for a person at a terminal: the least settled first, columns aligned on the decimal point.
 
-use crate::check::{Outcome, Reason};
+use crate::check::{Finding, Outcome, Reason};
 use crate::diagnostic::{DrawOptions, draw, safe_line};
 use crate::rules::Caution;
 
 use super::checked::{Checked, Counts};
+use super::labels::Labels;
 use super::layout::{Column, flow, pad, width_of, wrap};
 use super::message::{Message, base_name};
 use super::parts::Figure;
@@ -103,7 +104,8 @@ pub(super) fn record(checked: &Checked, options: &Options) -> (String, bool) {
         }
     }
     if shown.is_empty() && !options.many {
-        let nearest = nearest(checked, &messages);
+        let nearest = nearest(checked);
+        let nearest: Vec<&Message> = nearest.iter().collect();
         if !nearest.is_empty() {
             lines.push(String::new());
             lines.push("Nearest to a limit:".to_owned());
@@ -119,19 +121,20 @@ pub(super) fn record(checked: &Checked, options: &Options) -> (String, bool) {
 const NEAREST: usize = 4;
 
 /// What conforms with the least margin for its uncertainty: the first to look at again.
-fn nearest<'m>(checked: &Checked, messages: &'m [Message]) -> Vec<&'m Message> {
-    let mut found: Vec<(f64, &Message)> = Vec::new();
-    for (finding, message) in checked.verdict.findings.iter().zip(messages) {
+fn nearest(checked: &Checked) -> Vec<Message> {
+    let mut found: Vec<(f64, &Finding)> = Vec::new();
+    for finding in &checked.verdict.findings {
         let (Outcome::Conforms, Some(margin), Some(expanded)) = (finding.outcome, &finding.margin, finding.expanded)
         else {
             continue;
         };
         if expanded.U > 0.0 {
-            found.push((margin.to_f64() / expanded.U, message));
+            found.push((margin.to_f64() / expanded.U, finding));
         }
     }
     found.sort_by(|a, b| a.0.total_cmp(&b.0));
-    found.into_iter().take(NEAREST).map(|(_, message)| message).collect()
+    let labels = Labels::of(&checked.record, &checked.rules);
+    found.into_iter().take(NEAREST).map(|(_, finding)| Message::of(checked, &labels, finding)).collect()
 }
 
 /// Totals of many records, and the cautions.

@@ -52,6 +52,7 @@ pub fn name(text: &str) -> Name {
 fn expression(text: &str) -> Expression {
     let unit = Unit::MM;
     Expression {
+        own: PartId(1),
         text: text.to_owned(),
         span: Span::default(),
         yields: Yield { kind: Type::Quantity(unit.dimension()), placed: false },
@@ -194,6 +195,7 @@ pub fn finding(rule: usize, item: usize, outcome: Outcome) -> Finding {
         benefit_of_doubt: false,
         second_measurer: false,
         exemption: None,
+        notes: Vec::new(),
         source_at: span(RECORD, "4.62 mm"),
         also_at: Vec::new(),
         limit_at: span(RULES, "4.70 mm"),
