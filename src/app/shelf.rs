@@ -54,7 +54,13 @@ impl<'a> Benches<'a> {
         asked: Option<&'a str>,
         level: Option<&'a str>,
     ) -> Benches<'a> {
-        Benches { host, shelves, asked, level, kept: RwLock::default() }
+        Benches {
+            host,
+            shelves,
+            asked,
+            level,
+            kept: RwLock::default(),
+        }
     }
 
     /// The bench for a class on a day.
@@ -65,7 +71,9 @@ impl<'a> Benches<'a> {
         let reference = self.asked.unwrap_or(class);
         let known = |kept: &Kept| {
             let list = kept.by_day.get(&day)?;
-            list.iter().find(|(known, _)| known == reference).map(|(_, bench)| Arc::clone(bench))
+            list.iter()
+                .find(|(known, _)| known == reference)
+                .map(|(_, bench)| Arc::clone(bench))
         };
         if let Some(bench) = self.kept.read().ok().and_then(|kept| known(&kept)) {
             return Ok(bench);
@@ -82,14 +90,24 @@ impl<'a> Benches<'a> {
         let bench = match kept.all.iter().find(same) {
             Some(bench) => Arc::clone(bench),
             None => {
-                let level = self.level.map(|word| level_of(&resolved.rules, word)).transpose()?;
-                Arc::new(Bench { plan: Plan::compile(resolved.rules), later: resolved.later, level })
+                let level = self
+                    .level
+                    .map(|word| level_of(&resolved.rules, word))
+                    .transpose()?;
+                Arc::new(Bench {
+                    plan: Plan::compile(resolved.rules),
+                    later: resolved.later,
+                    level,
+                })
             }
         };
         if !kept.all.iter().any(|known| Arc::ptr_eq(known, &bench)) {
             kept.all.push(Arc::clone(&bench));
         }
-        kept.by_day.entry(day).or_default().push((reference.to_owned(), Arc::clone(&bench)));
+        kept.by_day
+            .entry(day)
+            .or_default()
+            .push((reference.to_owned(), Arc::clone(&bench)));
         Ok(bench)
     }
 }

@@ -9,7 +9,12 @@ use super::args::{CheckArgs, Common};
 use super::console::Console;
 use super::usage;
 
-pub(super) fn run(host: &dyn Host, common: &Common, args: &CheckArgs, console: &mut Console<'_>) -> Exit {
+pub(super) fn run(
+    host: &dyn Host,
+    common: &Common,
+    args: &CheckArgs,
+    console: &mut Console<'_>,
+) -> Exit {
     if args.records.is_empty() {
         return console.trouble(&usage::wrong(
             "usage.no_record",
@@ -36,27 +41,35 @@ pub(super) fn run(host: &dyn Host, common: &Common, args: &CheckArgs, console: &
     // Messages of a report for programs go into it, and are said beside it once it has begun.
     let mut begun = false;
     let mut held = Vec::new();
-    let exit = app::check(host, &shelves, &request, &|checked| options.piece(checked), &mut |found| {
-        let (trouble, lost) = match found {
-            Found::Checked { piece, .. } => {
-                begun = true;
-                let text = printer.record(piece);
-                return console.print(&text);
+    let exit = app::check(
+        host,
+        &shelves,
+        &request,
+        &|checked| options.piece(checked),
+        &mut |found| {
+            let (trouble, lost) = match found {
+                Found::Checked { piece, .. } => {
+                    begun = true;
+                    let text = printer.record(piece);
+                    return console.print(&text);
+                }
+                Found::Notice(notice) => {
+                    console.beside(&[notice]);
+                    return ControlFlow::Continue(());
+                }
+                Found::Refused(trouble) => (trouble, true),
+                Found::Fault(trouble) => (trouble, false),
+            };
+            printer.refused(&trouble.diagnostics, lost);
+            match options.format {
+                Format::Json | Format::Junit if !begun => held.push(trouble.diagnostics),
+                Format::Human | Format::Plain | Format::Json | Format::Junit => {
+                    console.beside(&trouble.diagnostics)
+                }
             }
-            Found::Notice(notice) => {
-                console.beside(&[notice]);
-                return ControlFlow::Continue(());
-            }
-            Found::Refused(trouble) => (trouble, true),
-            Found::Fault(trouble) => (trouble, false),
-        };
-        printer.refused(&trouble.diagnostics, lost);
-        match options.format {
-            Format::Json | Format::Junit if !begun => held.push(trouble.diagnostics),
-            Format::Human | Format::Plain | Format::Json | Format::Junit => console.beside(&trouble.diagnostics),
-        }
-        ControlFlow::Continue(())
-    });
+            ControlFlow::Continue(())
+        },
+    );
     if begun {
         for diagnostics in held {
             console.beside(&diagnostics);

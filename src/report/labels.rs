@@ -24,7 +24,11 @@ impl Labels {
     /// The names of the items of a record under its rules.
     pub fn of(record: &Record, rules: &RulesFile) -> Labels {
         let vocabulary = &rules.vocabulary;
-        let whole: Vec<String> = record.items.iter().map(|item| path(item, vocabulary)).collect();
+        let whole: Vec<String> = record
+            .items
+            .iter()
+            .map(|item| path(item, vocabulary))
+            .collect();
         let mut seen: BTreeMap<&str, usize> = BTreeMap::new();
         for item in &record.items {
             if let Some(id) = &item.id {
@@ -36,14 +40,22 @@ impl Labels {
             .iter()
             .zip(whole)
             .map(|(item, whole)| {
-                let alone = |id: &&String| seen.get(id.as_str()) == Some(&1) && vocabulary.holding_named(id).is_none();
+                let alone = |id: &&String| {
+                    seen.get(id.as_str()) == Some(&1) && vocabulary.holding_named(id).is_none()
+                };
                 let short = item.id.as_ref().filter(alone).cloned();
                 (short.unwrap_or_else(|| whole.clone()), whole)
             })
             .collect();
-        let holdings = vocabulary.holdings.iter().map(|holding| holding.key.text.clone()).collect();
+        let holdings = vocabulary
+            .holdings
+            .iter()
+            .map(|holding| holding.key.text.clone())
+            .collect();
         let source = &record.source;
-        let lines = source.line_span(record.span.start).join(source.line_span(record.span.end));
+        let lines = source
+            .line_span(record.span.start)
+            .join(source.line_span(record.span.end));
         Labels {
             items,
             holdings,
@@ -56,7 +68,10 @@ impl Labels {
     pub fn short(&self, item: ItemRef) -> &str {
         match item {
             ItemRef::Item(at) => self.items.get(at).map_or("item", |(short, _)| short),
-            ItemRef::Holding(id) => self.holdings.get(id.index()).map_or("parts", String::as_str),
+            ItemRef::Holding(id) => self
+                .holdings
+                .get(id.index())
+                .map_or("parts", String::as_str),
         }
     }
 
@@ -70,7 +85,9 @@ impl Labels {
 
     /// Short and whole names in the order of the record.
     pub fn iter(&self) -> impl Iterator<Item = (&str, &str)> {
-        self.items.iter().map(|(short, whole)| (short.as_str(), whole.as_str()))
+        self.items
+            .iter()
+            .map(|(short, whole)| (short.as_str(), whole.as_str()))
     }
 }
 

@@ -29,7 +29,11 @@ pub struct At {
 impl At {
     /// The place of a span; `ascii` when the text around it is known to be ASCII.
     pub fn new(source: &Arc<Source>, span: Span, ascii: bool) -> At {
-        At { source: Arc::clone(source), span, ascii }
+        At {
+            source: Arc::clone(source),
+            span,
+            ascii,
+        }
     }
 
     /// The file as it was named.
@@ -138,7 +142,10 @@ impl Message {
             return Vec::new();
         }
         let labels = Labels::of(&checked.record, &checked.rules);
-        shown.into_iter().map(|finding| Message::of(checked, &labels, finding)).collect()
+        shown
+            .into_iter()
+            .map(|finding| Message::of(checked, &labels, finding))
+            .collect()
     }
 
     /// One finding in words.
@@ -160,18 +167,31 @@ impl Message {
             place: finding.place.as_ref().and_then(words::place),
             places: places(finding),
             record_at: at_record(finding.source_at),
-            also_at: finding.also_at.iter().map(|span| at_record(*span)).collect(),
+            also_at: finding
+                .also_at
+                .iter()
+                .map(|span| at_record(*span))
+                .collect(),
             rules_at: At::new(&checked.rules.source, finding.limit_at, labels.rules_ascii),
             margin_size: finding.margin.as_ref().map(Number::to_f64),
             why: finding.reason.map(|reason| why(finding, reason).to_owned()),
             settle: finding.settled_by.as_ref().map(|settle| {
-                line(&words::settle(finding, settle, part_of(checked, finding), &checked.rules))
+                line(&words::settle(
+                    finding,
+                    settle,
+                    part_of(checked, finding),
+                    &checked.rules,
+                ))
             }),
             elsewhere: words::elsewhere(finding, checked.purpose),
             exemption: rule.exemption.as_deref().map(line),
             remarks: remarks(finding),
             notes: finding.notes.iter().map(|note| line(note)).collect(),
-            remedy: rule.remedy.as_deref().map(line).filter(|_| can_be_mended(finding)),
+            remedy: rule
+                .remedy
+                .as_deref()
+                .map(line)
+                .filter(|_| can_be_mended(finding)),
         }
     }
 
@@ -188,10 +208,16 @@ impl Message {
         let value = self.figures.value.as_ref().map(Figure::text);
         let limit = self.figures.limit.as_ref().map(asked);
         let margin = self.figures.margin.as_ref().map(Figure::text);
-        let parts: Vec<String> =
-            [value, limit, margin, self.why.clone(), self.places.clone()].into_iter().flatten().collect();
+        let parts: Vec<String> = [value, limit, margin, self.why.clone(), self.places.clone()]
+            .into_iter()
+            .flatten()
+            .collect();
         let outcome = self.outcome.words();
-        if parts.is_empty() { outcome.to_owned() } else { format!("{outcome}: {}", parts.join(", ")) }
+        if parts.is_empty() {
+            outcome.to_owned()
+        } else {
+            format!("{outcome}: {}", parts.join(", "))
+        }
     }
 
     /// The whole finding as one sentence, with its places in record and rules; without the remedy.
@@ -204,7 +230,10 @@ impl Message {
         let mut parts = Vec::new();
         match (&self.figures.value, &self.figures.limit) {
             (Some(value), Some(limit)) => {
-                let place = self.place.as_ref().map_or(String::new(), |place| format!(" {place}"));
+                let place = self
+                    .place
+                    .as_ref()
+                    .map_or(String::new(), |place| format!(" {place}"));
                 parts.push(format!("{}{place}, {}", value.text(), asked(limit)));
             }
             (Some(value), None) => parts.push(value.text()),
@@ -214,7 +243,11 @@ impl Message {
         parts.extend(self.figures.margin.as_ref().map(Figure::text));
         parts.extend(self.why.clone());
         parts.extend(self.places.clone());
-        parts.extend(self.exemption.as_ref().map(|because| format!("other limit: {because}")));
+        parts.extend(
+            self.exemption
+                .as_ref()
+                .map(|because| format!("other limit: {because}")),
+        );
         parts.extend(self.settle.clone());
         parts.extend(self.elsewhere.iter().cloned());
         parts.extend(self.remarks.iter().cloned());
@@ -258,13 +291,21 @@ fn can_be_mended(finding: &Finding) -> bool {
 fn part_of(checked: &Checked, finding: &Finding) -> Option<PartId> {
     match finding.item {
         ItemRef::Item(at) => checked.record.items.get(at).map(|item| item.part),
-        ItemRef::Holding(id) => checked.rules.vocabulary.holding(id).map(|holding| holding.part),
+        ItemRef::Holding(id) => checked
+            .rules
+            .vocabulary
+            .holding(id)
+            .map(|holding| holding.part),
     }
 }
 
 /// `at least 4.70 mm asked`; an `equals` says it already.
 fn asked(limit: &Figure) -> String {
-    if limit.number.is_empty() { limit.text() } else { format!("{} asked", limit.text()) }
+    if limit.number.is_empty() {
+        limit.text()
+    } else {
+        format!("{} asked", limit.text())
+    }
 }
 
 fn side(kind: BoundKind) -> &'static str {
@@ -307,7 +348,11 @@ fn rule_words(checked: &Checked, finding: &Finding) -> RuleWords {
             RuleWords {
                 id: rule.id.text.clone(),
                 clause: Some(rule.clause.text.clone()),
-                title: if rule.title.is_empty() { words::plain_name(&rule.id.text) } else { rule.title.clone() },
+                title: if rule.title.is_empty() {
+                    words::plain_name(&rule.id.text)
+                } else {
+                    rule.title.clone()
+                },
                 text: rule.text.clone(),
                 remedy: rule.remedy.clone(),
                 exemption: exemption.map(|row| row.because.clone()),
@@ -317,7 +362,9 @@ fn rule_words(checked: &Checked, finding: &Finding) -> RuleWords {
             let Some(marks) = rules.marks.get(at) else {
                 return bare("marks", "marks".to_owned(), String::new(), None);
             };
-            let condition = cap.and_then(|cap| marks.of_which.get(cap)).map(|cap| cap.condition.text.clone());
+            let condition = cap
+                .and_then(|cap| marks.of_which.get(cap))
+                .map(|cap| cap.condition.text.clone());
             RuleWords {
                 id: marks.id.text.clone(),
                 clause: Some(marks.clause.text.clone()),
@@ -331,12 +378,17 @@ fn rule_words(checked: &Checked, finding: &Finding) -> RuleWords {
             }
         }
         RuleRef::Equipment(id) => {
-            let key = vocabulary.holding(id).map_or("parts", |holding| holding.key.text.as_str());
+            let key = vocabulary
+                .holding(id)
+                .map_or("parts", |holding| holding.key.text.as_str());
             let least = vocabulary.holding(id).map_or(1, |holding| holding.at_least);
             bare(
                 "equipment",
                 format!("Equipment: {}", words::plain_name(key)),
-                format!("A record names at least {least} of {}.", words::plain_name(key)),
+                format!(
+                    "A record names at least {least} of {}.",
+                    words::plain_name(key)
+                ),
                 None,
             )
         }
@@ -347,7 +399,8 @@ fn rule_words(checked: &Checked, finding: &Finding) -> RuleWords {
             None,
         ),
         RuleRef::Silence(id) => {
-            let name = trait_name(checked, finding, id, vocabulary).unwrap_or_else(|| "trait".to_owned());
+            let name =
+                trait_name(checked, finding, id, vocabulary).unwrap_or_else(|| "trait".to_owned());
             bare(
                 "silence",
                 format!("Not in the rules: {}", words::plain_name(&name)),
@@ -364,6 +417,9 @@ fn trait_name(
     id: crate::vocabulary::TraitId,
     vocabulary: &Vocabulary,
 ) -> Option<String> {
-    let found = vocabulary.part(part_of(checked, finding)?)?.traits.get(id.index())?;
+    let found = vocabulary
+        .part(part_of(checked, finding)?)?
+        .traits
+        .get(id.index())?;
     Some(found.name.text.clone())
 }

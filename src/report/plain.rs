@@ -17,7 +17,11 @@ pub(super) fn record(checked: &Checked, options: &Options) -> String {
     let mut text = String::new();
     let boat = boat(checked).replace("  ", " ");
     let outcome = checked.verdict.outcome.words();
-    let line = checked.record.source.line_column(checked.record.span.start).line;
+    let line = checked
+        .record
+        .source
+        .line_column(checked.record.span.start)
+        .line;
     // Writing to a string does not fail.
     let _ = writeln!(
         text,
@@ -41,10 +45,20 @@ pub(super) fn record(checked: &Checked, options: &Options) -> String {
 }
 
 /// Totals of many records, and the cautions.
-pub(super) fn end(options: &Options, records: Counts, not_read: usize, cautions: &[Caution]) -> String {
+pub(super) fn end(
+    options: &Options,
+    records: Counts,
+    not_read: usize,
+    cautions: &[Caution],
+) -> String {
     let mut text = String::new();
     if options.many {
-        let _ = write!(text, "Records: {}; {}", records.total(), records.pieces().join(", "));
+        let _ = write!(
+            text,
+            "Records: {}; {}",
+            records.total(),
+            records.pieces().join(", ")
+        );
         if not_read > 0 {
             let _ = write!(text, ", {not_read} not read");
         }

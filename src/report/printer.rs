@@ -128,7 +128,11 @@ impl Printer {
                 let new_rules = self.last_rules != piece.rules;
                 let parted = !first && (piece.block || self.last_was_block || new_rules);
                 self.last_was_block = piece.block;
-                let mut before = if parted { "\n".to_owned() } else { String::new() };
+                let mut before = if parted {
+                    "\n".to_owned()
+                } else {
+                    String::new()
+                };
                 if new_rules {
                     before.push_str(&piece.rules);
                     before.push('\n');
@@ -160,8 +164,12 @@ impl Printer {
     /// The end: totals and cautions, or what could not be used.
     pub fn finish(&self) -> String {
         match self.options.format {
-            Format::Human if self.begun => human::end(&self.options, self.records, self.not_read, &self.cautions),
-            Format::Plain if self.begun => plain::end(&self.options, self.records, self.not_read, &self.cautions),
+            Format::Human if self.begun => {
+                human::end(&self.options, self.records, self.not_read, &self.cautions)
+            }
+            Format::Plain if self.begun => {
+                plain::end(&self.options, self.records, self.not_read, &self.cautions)
+            }
             Format::Human | Format::Plain => String::new(),
             Format::Json => json::end(self.begun, &self.refused),
             Format::Junit => {

@@ -1,10 +1,19 @@
+//! Every format of a report, with the exact text.
+
 use super::sample::{checked, finding, missing, near, thin};
 use crate::check::{Finding, Outcome};
 use crate::report::{Format, Options, Printer};
 use crate::rules::Stage;
 
 fn options(format: Format, width: usize) -> Options {
-    Options { format, width, colour: false, all: false, details: false, many: false }
+    Options {
+        format,
+        width,
+        colour: false,
+        all: false,
+        details: false,
+        many: false,
+    }
 }
 
 fn printed(options: Options, findings: Vec<Finding>) -> String {
@@ -14,7 +23,12 @@ fn printed(options: Options, findings: Vec<Finding>) -> String {
 }
 
 fn sample() -> Vec<Finding> {
-    vec![near(), thin(), finding(1, 2, Outcome::Conforms), finding(1, 2, Outcome::NotApplicable)]
+    vec![
+        near(),
+        thin(),
+        finding(1, 2, Outcome::Conforms),
+        finding(1, 2, Outcome::NotApplicable),
+    ]
 }
 
 #[test]
@@ -50,10 +64,17 @@ fn no_line_is_wider_than_the_terminal() {
         let mut findings = sample();
         findings.extend([missing(1), missing(2)]);
         for details in [false, true] {
-            let options = Options { details, all: true, ..options(Format::Human, width) };
+            let options = Options {
+                details,
+                all: true,
+                ..options(Format::Human, width)
+            };
             let text = printed(options, findings.clone());
             for line in text.lines() {
-                assert!(super::super::layout::width_of(line) <= width, "{width}: {line}");
+                assert!(
+                    super::super::layout::width_of(line) <= width,
+                    "{width}: {line}"
+                );
             }
         }
     }
@@ -110,23 +131,70 @@ fn json_has_the_fields_of_the_contract_in_their_order() {
     let value: serde_json::Value = serde_json::from_str(&text).unwrap();
     assert_eq!(value["format"], "rimegauge-report/1");
     let finding = &value["records"][0]["findings"][0];
-    assert_eq!(finding["value"], serde_json::json!({ "number": "4.62", "unit": "mm", "exact": true, "bound": null }));
-    assert_eq!(finding["margin"], serde_json::json!({ "number": "-0.08", "unit": "mm" }));
-    assert_eq!(finding["expanded_uncertainty"], serde_json::json!({ "number": "0.020", "unit": "mm" }));
+    assert_eq!(
+        finding["value"],
+        serde_json::json!({ "number": "4.62", "unit": "mm", "exact": true, "bound": null })
+    );
+    assert_eq!(
+        finding["margin"],
+        serde_json::json!({ "number": "-0.08", "unit": "mm" })
+    );
+    assert_eq!(
+        finding["expanded_uncertainty"],
+        serde_json::json!({ "number": "0.020", "unit": "mm" })
+    );
     assert_eq!(finding["effective_degrees_of_freedom"], 58.1);
-    assert_eq!(finding["source_at"]["pointer"], "/runners/1/steel_thickness");
+    assert_eq!(
+        finding["source_at"]["pointer"],
+        "/runners/1/steel_thickness"
+    );
     let order = [
-        "\"format\"", "\"purpose\"", "\"records\"", "\"source\"", "\"digest\"", "\"sail_number\"", "\"outcome\"",
-        "\"rules\"", "\"class\"", "\"version\"", "\"overlay\"", "\"day\"", "\"level\"", "\"decision_rule\"",
-        "\"notes\"", "\"findings\"", "\"rule\":", "\"clause\"", "\"item\"", "\"side\"", "\"outcome\"", "\"reason\"",
-        "\"outcome_by_purpose\"", "\"value\"", "\"expanded_uncertainty\"", "\"coverage_factor\"",
-        "\"effective_degrees_of_freedom\"", "\"limit\":", "\"margin\"", "\"probability_of_conformity\"", "\"place\":",
-        "\"places\"", "\"settled_by\"", "\"benefit_of_doubt\"", "\"second_measurer\"", "\"notes\"", "\"source_at\"",
-        "\"limit_at\"", "\"message\"", "\"remedy\"",
+        "\"format\"",
+        "\"purpose\"",
+        "\"records\"",
+        "\"source\"",
+        "\"digest\"",
+        "\"sail_number\"",
+        "\"outcome\"",
+        "\"rules\"",
+        "\"class\"",
+        "\"version\"",
+        "\"overlay\"",
+        "\"day\"",
+        "\"level\"",
+        "\"decision_rule\"",
+        "\"notes\"",
+        "\"findings\"",
+        "\"rule\":",
+        "\"clause\"",
+        "\"item\"",
+        "\"side\"",
+        "\"outcome\"",
+        "\"reason\"",
+        "\"outcome_by_purpose\"",
+        "\"value\"",
+        "\"expanded_uncertainty\"",
+        "\"coverage_factor\"",
+        "\"effective_degrees_of_freedom\"",
+        "\"limit\":",
+        "\"margin\"",
+        "\"probability_of_conformity\"",
+        "\"place\":",
+        "\"places\"",
+        "\"settled_by\"",
+        "\"benefit_of_doubt\"",
+        "\"second_measurer\"",
+        "\"notes\"",
+        "\"source_at\"",
+        "\"limit_at\"",
+        "\"message\"",
+        "\"remedy\"",
     ];
     let mut rest = text.as_str();
     for field in order {
-        let at = rest.find(field).unwrap_or_else(|| panic!("{field} is missing or out of order"));
+        let at = rest
+            .find(field)
+            .unwrap_or_else(|| panic!("{field} is missing or out of order"));
         rest = &rest[at + field.len()..];
     }
 }
@@ -134,15 +202,29 @@ fn json_has_the_fields_of_the_contract_in_their_order() {
 #[test]
 fn a_build_server_sees_what_is_open_as_an_error() {
     let text = printed(options(Format::Junit, 80), sample());
-    assert!(text.contains("tests=\"3\" failures=\"1\" errors=\"1\" skipped=\"0\""), "{text}");
-    assert!(text.contains("<error type=\"near_limit\" message=\"not decided: 75.4 ± 1.2 deg, "), "{text}");
-    assert!(text.contains("<failure type=\"does_not_conform\" message=\"does not conform: 4.620 ± 0.020 mm, "), "{text}");
+    assert!(
+        text.contains("tests=\"3\" failures=\"1\" errors=\"1\" skipped=\"0\""),
+        "{text}"
+    );
+    assert!(
+        text.contains("<error type=\"near_limit\" message=\"not decided: 75.4 ± 1.2 deg, "),
+        "{text}"
+    );
+    assert!(
+        text.contains(
+            "<failure type=\"does_not_conform\" message=\"does not conform: 4.620 ± 0.020 mm, "
+        ),
+        "{text}"
+    );
     assert!(text.ends_with("</testsuites>\n"));
 }
 
 #[test]
 fn details_point_at_record_and_rules() {
-    let options = Options { details: true, ..options(Format::Human, 80) };
+    let options = Options {
+        details: true,
+        ..options(Format::Human, 80)
+    };
     let text = printed(options, vec![thin()]);
     assert!(text.contains("[forms/nightjar.yaml:8:22]"), "{text}");
     assert!(text.contains("[tarn-8/3.1.0.yaml:4:15]"), "{text}");
