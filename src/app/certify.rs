@@ -215,6 +215,7 @@ fn one_record(
         purpose: Stage::Certification,
         on: request.on,
         level: request.level.clone(),
+        brief: false,
     };
     let mut records = Vec::new();
     let mut trouble: Option<Trouble> = None;

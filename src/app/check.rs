@@ -33,6 +33,8 @@ pub struct CheckRequest {
     pub on: Option<Date>,
     /// The level of the event.
     pub level: Option<String>,
+    /// Whether nothing but the outcomes is wanted of a record in which all conforms without a remark.
+    pub brief: bool,
 }
 
 impl CheckRequest {

@@ -7,7 +7,7 @@ use std::sync::Arc;
 use jiff::civil::Date;
 use rayon::prelude::*;
 
-use crate::check::{Context, Detail};
+use crate::check::{Context, Detail, Finding, Outcome, Verdict};
 use crate::diagnostic::Diagnostic;
 use crate::record::{self, Head, Loader};
 use crate::report::Checked;
@@ -328,13 +328,20 @@ impl<P: Send> Run<'_, P> {
         let Asked { head, bench, day } = asked;
         let record = loader.load(source, node)?;
         let purpose = self.request.purpose;
-        let context = Context {
-            purpose,
-            day: *day,
-            level: bench.level,
-            detail: Detail::Full,
+        let check = |detail| {
+            let context = Context {
+                purpose,
+                day: *day,
+                level: bench.level,
+                detail,
+            };
+            bench.plan.check(&record, &context)
         };
-        let verdict = bench.plan.check(&record, &context);
+        let brief = self.request.brief.then(|| check(Detail::Outcomes));
+        let verdict = match brief {
+            Some(verdict) if needs_no_words(&verdict) => verdict,
+            Some(_) | None => check(Detail::Full),
+        };
         let boat = Sighting::of(&record, head.class);
         let span = record.sail_number_span;
         let outcome = verdict.outcome;
@@ -357,6 +364,12 @@ impl<P: Send> Run<'_, P> {
             span,
         })
     }
+}
+
+/// Whether all conforms, and nothing has to be said beside it.
+fn needs_no_words(verdict: &Verdict) -> bool {
+    let marked = |finding: &Finding| finding.benefit_of_doubt || finding.second_measurer;
+    verdict.outcome == Outcome::Conforms && !verdict.findings.iter().any(marked)
 }
 
 /// Trouble with the rules of a record points at the class in the record where it points nowhere.

@@ -26,17 +26,19 @@ pub(super) fn run(
         Ok(shelves) => shelves,
         Err(trouble) => return console.trouble(&trouble),
     };
-    let request = CheckRequest {
+    let mut request = CheckRequest {
         records: args.records.clone(),
         rules: args.rules.clone(),
         purpose: args.purpose.stage(),
         on: args.on,
         level: args.level.clone(),
+        brief: false,
     };
     let mut options = console.options();
     options.all = args.all;
     options.details = args.details;
     options.many = request.may_be_many(host);
+    request.brief = options.many && options.leaves_out_what_conforms();
     let mut printer = Printer::new(options, request.purpose);
     // Messages of a report for programs go into it, and are said beside it once it has begun.
     let mut begun = false;

@@ -54,6 +54,14 @@ pub struct Piece {
 }
 
 impl Options {
+    /// Whether of a record of many in which all conforms only the counts are printed.
+    pub fn leaves_out_what_conforms(&self) -> bool {
+        match self.format {
+            Format::Human | Format::Plain => !self.all,
+            Format::Json | Format::Junit => false,
+        }
+    }
+
     /// Sets a record in its format.
     pub fn piece(&self, checked: &Checked) -> Piece {
         let mut rules = String::new();
