@@ -329,7 +329,7 @@ fn flag(matter: &Matter<'_>, item: usize, name: &str) -> String {
         Some(mark.item) == holding && slot == Some(mark.nominated_by)
     });
     if nominates {
-        "nominated for a mark".to_owned()
+        "to be marked".to_owned()
     } else {
         format!("{}: yes", plain_name(name))
     }

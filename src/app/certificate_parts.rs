@@ -163,7 +163,6 @@ fn row(matter: &Matter<'_>, sides: &[&Finding]) -> Option<certificate::Finding> 
         places: match (measured, required) {
             (0, 0) => String::new(),
             (measured, 0) => measured.to_string(),
-            (measured, required) if measured > required => format!("{measured}, asked {required}"),
             (measured, required) => format!("{measured} of {required}"),
         },
         deciding: nearest.place.as_ref().map_or(String::new(), deciding),

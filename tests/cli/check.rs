@@ -217,6 +217,9 @@ fn two_boats_with_one_sail_number_are_told_with_both_places() {
         json.exits(2).json()["diagnostics"][0]["code"],
         "record.sail_number_twice"
     );
+    // One boat twice, and not on another day.
+    std::fs::write(&b, small("T8 5", "Rime", "2026-11-21")).unwrap();
+    run(&["check", text(dir.path())]).exits(2);
     // The same boat, measured again on another day.
     std::fs::write(&b, small("T8 5", "Rime", "2026-11-22")).unwrap();
     run(&["check", text(dir.path())]).exits(1);
