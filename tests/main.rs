@@ -2,6 +2,8 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, clippy::print_stdout)]
 
+mod cli;
+
 mod suite {
     pub mod cases;
     pub mod tidy;
