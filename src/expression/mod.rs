@@ -7,7 +7,9 @@
 //! record, no event and no rule.
 
 mod check;
-mod check_forms;
+mod check_calls;
+mod check_conditions;
+mod grammar;
 mod lexer;
 mod names;
 mod parser;

@@ -1,7 +1,8 @@
 //! The forms with words of their own: `is …`, `count(…)`, `sum(…)`.
 
+use super::grammar::Link;
 use super::lexer::Tok;
-use super::parser::{Link, Parser};
+use super::parser::Parser;
 use super::problem::Problem;
 use super::syntax::{Kind, Syntax, Word};
 use super::words::Keyword;
