@@ -5,7 +5,7 @@ use std::ops::Range;
 use crate::diagnostic::near_misses;
 use crate::quantity::Dimension;
 use crate::text::quoted;
-use crate::vocabulary::{HoldingId, MeasureKind, PartId};
+use crate::vocabulary::{HoldingId, PartId};
 
 use super::check::{Checker, Typed, is_count};
 use super::problem::Problem;
@@ -13,8 +13,6 @@ use super::syntax::{Syntax, Word};
 use super::tree::{Function, Node, Op, Scope, Type};
 
 impl Checker<'_> {
-    // ---- functions
-
     pub(super) fn call(
         &mut self,
         range: &Range<usize>,
@@ -145,12 +143,9 @@ impl Checker<'_> {
         let (first_tree, first) = arguments.first().zip(dimensions.first().copied())?;
         let mut placed = None;
         for ((tree, dimension), value) in arguments.iter().zip(&dimensions).zip(typed) {
-            self.like(
-                range,
-                (first_tree, first),
-                (tree, *dimension),
-                &format!("beside, in `{}`,", function.word()),
-            )?;
+            self.like(range, (first_tree, first), (tree, *dimension), |a, b| {
+                format!("`{}` of {a} and {b}", function.word())
+            })?;
             placed = self.pair(range, placed, value.placed)?;
         }
         let counts =
@@ -206,7 +201,10 @@ impl Checker<'_> {
                 self.read(tree)
             )
         } else if value.node.constant().is_some_and(|gap| gap.signum() <= 0) {
-            format!("{} is not above zero; the gap is", self.read(tree))
+            format!(
+                "{} is not a gap; the gap is a length above zero",
+                self.read(tree)
+            )
         } else {
             return Some(());
         };
@@ -286,6 +284,7 @@ impl Checker<'_> {
 
     /// The own measure that a function could take, for a hint.
     fn own_measure(&self, wanted: Type) -> Option<String> {
+        use crate::vocabulary::MeasureKind;
         let part = self.place.vocabulary.part(self.place.own)?;
         let fits = |kind: MeasureKind| match kind {
             MeasureKind::Profile => wanted == Type::Profile,

@@ -1,11 +1,7 @@
-//! The grammar of the rules language, one function for each of its forms.
-//!
-//! What can't follow a finished piece is reported where it stands and stepped over, so that the rest
-//! is still read as it was meant.
+//! The grammar of the rules language, from `or` down to names and numbers.
 
 use std::ops::Range;
 
-use crate::diagnostic::near_misses;
 use crate::quantity::{DateSpan, Unit};
 use crate::text::quoted;
 
@@ -29,7 +25,7 @@ impl Parser<'_> {
             Tok::Comma => self.stray_comma(&node),
             _ => self.left_over(),
         };
-        if !self.token(self.at).told {
+        if !self.token_here().told {
             self.report(problem);
         }
         self.broken(node.range.start, vec![node])
@@ -47,7 +43,7 @@ impl Parser<'_> {
             } => right.bare_word().map(|word| (left, word, negated)),
             _ => None,
         };
-        let next = self.token(self.at + 1);
+        let next = self.token(self.here() + 1);
         match (list, &next.tok) {
             (Some((left, word, negated)), Tok::Word) => {
                 let range = node.range.start..next.range.end;
@@ -110,7 +106,7 @@ impl Parser<'_> {
         let mut ends = vec![node.range.clone()];
         let mut signs = Vec::new();
         loop {
-            let operator = self.at;
+            let operator = self.here();
             let sign = self.range();
             let kind = match self.tok() {
                 Tok::Less => Some(Comparison::Less),
@@ -177,11 +173,17 @@ impl Parser<'_> {
         if links > 1 && self.problems.len() == problems {
             self.chain(start, &ends, &signs);
         }
-        self.stray(start, node)
+        self.stray(start, node, problems)
     }
 
     /// `a <= x <= b`: one comparison for each sign, joined with `and`.
     fn chain(&mut self, start: usize, ends: &[Range<usize>], signs: &[Range<usize>]) {
+        if signs.iter().any(|sign| self.slice(sign.clone()) == "is") {
+            let range = start..self.end();
+            let problem = Problem::new("expression.chain", range, "two comparisons stand in one");
+            self.report(problem.help("join them with `and`"));
+            return;
+        }
         let single: Vec<String> = ends
             .iter()
             .zip(ends.iter().skip(1))
@@ -240,7 +242,7 @@ impl Parser<'_> {
         let start = self.range().start;
         let mut node = operand(self);
         while let Some(kind) = operation(self.tok()) {
-            let operator = self.at;
+            let operator = self.here();
             self.advance();
             let problems = self.problems.len();
             let right = operand(self);
@@ -293,9 +295,6 @@ impl Parser<'_> {
                 let year = (quantity.unit == Unit::PLAIN && range.len() == 4)
                     .then(|| DateSpan::parse(self.slice(range.clone())).ok())
                     .flatten();
-                if quantity.unit == Unit::PLAIN && *self.tok() == Tok::Word {
-                    return self.unknown_unit(start);
-                }
                 self.node(start, Kind::Literal { quantity, year })
             }
             Tok::Date(date) => {
@@ -314,7 +313,7 @@ impl Parser<'_> {
                 } else {
                     self.nested(Self::expression)
                 };
-                self.to_close("one value stands between brackets", inner)
+                self.bracketed("one value stands between brackets", inner)
             }
             Tok::Key(Keyword::Yes) | Tok::Key(Keyword::No) => {
                 let yes = self.at_key(Keyword::Yes);
@@ -363,26 +362,16 @@ impl Parser<'_> {
         }
     }
 
-    /// A word behind a number without a unit.
-    fn unknown_unit(&mut self, start: usize) -> Syntax {
-        let word = self.word();
-        let units: Vec<&str> = Unit::all()
-            .map(Unit::symbol)
-            .filter(|symbol| !symbol.is_empty())
-            .collect();
-        let help = match near_misses(&word.text, units.iter().copied()) {
-            Some(unit) => format!("did you mean `{unit}`?"),
-            None => format!("units are {}", units.join(", ")),
-        };
-        self.advance();
-        let message = format!("{} is not a unit", quoted(&word.text));
-        self.report(Problem::new("expression.unit", word.range, message).help(help));
-        self.broken(start, Vec::new())
-    }
-
     fn name_or_call(&mut self) -> Syntax {
         let start = self.range().start;
         let first = self.word();
+        if is_branch(&first.text) && matches!(self.tok_behind(1), Tok::Word | Tok::Key(_)) {
+            let problem = self.left_over();
+            self.report(problem);
+            // What was meant can't be told from here on.
+            self.skip_to_close();
+            return self.broken(start, Vec::new());
+        }
         self.advance();
         if *self.tok() == Tok::Open {
             return self.nested(|parser| parser.call(first));
@@ -394,7 +383,7 @@ impl Parser<'_> {
                     words.push(self.word());
                     self.advance();
                 }
-                Tok::Key(key) if !matches!(key, Keyword::And | Keyword::Or | Keyword::Is) => {
+                Tok::Key(key) if !self.token_here().blank_before => {
                     let message = format!("`{}` is a word of the language, not a name", key.word());
                     let range = self.range();
                     self.report(Problem::new("expression.name", range, message));
@@ -423,15 +412,18 @@ impl Parser<'_> {
             }
         }
         self.not_here();
-        self.close();
-        self.node(start, Kind::Call { name, arguments })
+        if self.close() {
+            self.node(start, Kind::Call { name, arguments })
+        } else {
+            self.broken(start, arguments)
+        }
     }
 
     /// Reads to the closing bracket of a pair that holds one value.
-    fn to_close(&mut self, message: &str, inner: Syntax) -> Syntax {
+    fn bracketed(&mut self, message: &str, inner: Syntax) -> Syntax {
         let mut inside = vec![inner];
         while *self.tok() == Tok::Comma {
-            if inside.len() == 1 && !self.token(self.at).told {
+            if inside.len() == 1 && !self.token_here().told {
                 let range = self.range();
                 self.report(Problem::new("expression.left_over", range, message));
             }
@@ -466,17 +458,24 @@ impl Parser<'_> {
     fn can_follow(&self) -> bool {
         match self.tok() {
             Tok::End | Tok::Close | Tok::Comma | Tok::Key(Keyword::And | Keyword::Or) => true,
-            Tok::Key(Keyword::Where | Keyword::Over) => !self.open.is_empty(),
+            Tok::Key(Keyword::Where | Keyword::Over) => !self.is_outside(),
             _ => false,
         }
     }
 
-    /// Reports what can't stand behind a finished comparison, and steps over it.
-    fn stray(&mut self, start: usize, node: Syntax) -> Syntax {
+    /// Reports what can't stand behind a finished comparison, and steps over it. Where the comparison
+    /// itself has a problem, what stands behind it is most likely a part of that.
+    fn stray(&mut self, start: usize, node: Syntax, problems: usize) -> Syntax {
         if self.can_follow() {
             return node;
         }
-        if !self.token(self.at).told && *self.tok() != Tok::Reported {
+        let mut inside = vec![node];
+        let quiet = self.problems.len() > problems
+            || self.token_here().told
+            || inside.last().is_some_and(ends_broken);
+        if !quiet && self.slice(self.range()) == "between" {
+            self.between(&mut inside);
+        } else if !quiet {
             let problem = self.left_over();
             self.report(problem);
         }
@@ -490,7 +489,32 @@ impl Parser<'_> {
             }
             self.advance();
         }
-        self.broken(start, vec![node])
+        self.broken(start, inside)
+    }
+
+    /// `x between a and b`.
+    fn between(&mut self, inside: &mut Vec<Syntax>) {
+        let range = self.range();
+        self.advance();
+        let problems = self.problems.len();
+        inside.push(self.sum());
+        if self.eat_key(Keyword::And) {
+            inside.push(self.sum());
+        }
+        let texts: Vec<String> = inside.iter().map(|piece| self.text_of(piece)).collect();
+        let help = match texts.as_slice() {
+            [value, low, high] => format!("write `{low} <= {value} and {value} <= {high}`"),
+            _ => "write both comparisons: `a <= x and x <= b`".to_owned(),
+        };
+        self.problems.truncate(problems);
+        self.report(
+            Problem::new(
+                "expression.left_over",
+                range,
+                "`between` is not an operator",
+            )
+            .help(help),
+        );
     }
 
     /// What is to be said about a token that can't follow.
@@ -505,11 +529,7 @@ impl Parser<'_> {
                 ),
                 "as in `count(runners where marked)` and `sum(mass over correctors)`",
             ),
-            Tok::Word if word == "between" => (
-                "`between` is not an operator".to_owned(),
-                "write both comparisons: `a <= x and x <= b`",
-            ),
-            Tok::Word if matches!(word, "if" | "then" | "else" | "when" | "unless") => (
+            Tok::Word if is_branch(word) => (
                 format!("`{word}` is not a word of the language"),
                 "an expression has no branches; rules have `when` and `instead`",
             ),
@@ -519,6 +539,32 @@ impl Parser<'_> {
             ),
         };
         Problem::new("expression.left_over", here, message).help(help)
+    }
+}
+
+/// A word with which other languages branch.
+fn is_branch(word: &str) -> bool {
+    matches!(word, "if" | "then" | "else" | "when" | "unless")
+}
+
+/// Whether the last piece of a tree is broken, so that what follows may belong to it.
+fn ends_broken(tree: &Syntax) -> bool {
+    match &tree.kind {
+        Kind::Broken(_) => true,
+        Kind::Negate(last)
+        | Kind::Not(last)
+        | Kind::Arithmetic(_, _, last)
+        | Kind::Compare(_, _, last)
+        | Kind::Is { right: last, .. } => ends_broken(last),
+        Kind::And(operands) | Kind::Or(operands) => operands.last().is_some_and(ends_broken),
+        Kind::Literal { .. }
+        | Kind::Date(_)
+        | Kind::YesNo(_)
+        | Kind::Name(_)
+        | Kind::Call { .. }
+        | Kind::IsOneOf { .. }
+        | Kind::Count { .. }
+        | Kind::Sum { .. } => false,
     }
 }
 

@@ -8,12 +8,12 @@
 
 mod check;
 mod check_calls;
-mod check_conditions;
+mod check_is;
+mod forms;
 mod grammar;
 mod lexer;
 mod names;
 mod parser;
-mod parser_forms;
 mod problem;
 mod show;
 mod syntax;

@@ -1,4 +1,4 @@
-//! Tokens to a tree by recursive descent: where reading stands, how far it may go, and what is missing.
+//! Tokens to a tree, by recursive descent over the grammar of the rules language.
 //!
 //! A mistake is reported once and reading goes on. What stands where a value is missing is not
 //! consumed, so that a closing bracket or an operator keeps its meaning and gives no second, false
@@ -38,11 +38,11 @@ pub(super) fn parse(text: &str) -> (Syntax, Vec<Problem>) {
 pub(super) struct Parser<'t> {
     pub(super) text: &'t str,
     tokens: Vec<Token>,
-    pub(super) at: usize,
+    at: usize,
     pub(super) problems: Vec<Problem>,
     depth: u32,
     /// Opening brackets that wait for their closing, and whether one belongs to a function.
-    pub(super) open: Vec<(Range<usize>, bool)>,
+    open: Vec<(Range<usize>, bool)>,
     /// Whether the end of the text was already reported as too early, or reading was given up.
     ended: bool,
 }
@@ -58,6 +58,15 @@ impl Parser<'_> {
             told: true,
         };
         self.tokens.get(at).or(self.tokens.last()).unwrap_or(END)
+    }
+
+    /// The index of the present token.
+    pub(super) fn here(&self) -> usize {
+        self.at
+    }
+
+    pub(super) fn token_here(&self) -> &Token {
+        self.token(self.at)
     }
 
     pub(super) fn tok(&self) -> &Tok {
@@ -217,15 +226,21 @@ impl Parser<'_> {
         self.advance();
     }
 
-    /// Expects the bracket that closes the last open one.
-    pub(super) fn close(&mut self) {
-        if *self.tok() == Tok::Close {
-            self.open.pop();
+    /// Expects the bracket that closes the last open one; whether it was there.
+    pub(super) fn close(&mut self) -> bool {
+        let closed = *self.tok() == Tok::Close;
+        if closed {
             self.advance();
         } else {
             self.unclosed();
-            self.open.pop();
         }
+        self.open.pop();
+        closed
+    }
+
+    /// Whether no bracket is open.
+    pub(super) fn is_outside(&self) -> bool {
+        self.open.is_empty()
     }
 
     fn unclosed(&mut self) {
@@ -257,11 +272,19 @@ impl Parser<'_> {
             return;
         }
         let sign = self.slice(operator.range.clone()).to_owned();
-        let form = format!(
-            "{} {sign} {}",
-            self.slice(before.range.clone()),
-            self.slice(behind.range.clone())
-        );
+        // Of something in brackets only the brackets are repeated.
+        let left = match before.tok {
+            Tok::Close => "(…)",
+            _ => self.slice(before.range.clone()),
+        };
+        let right = match (&behind.tok, &self.token(at + 2).tok) {
+            (Tok::Open, _) => "(…)".to_owned(),
+            (Tok::Word | Tok::Key(_), Tok::Open) => {
+                format!("{}(…)", self.slice(behind.range.clone()))
+            }
+            _ => self.slice(behind.range.clone()).to_owned(),
+        };
+        let form = format!("{left} {sign} {right}");
         let words =
             before.tok == Tok::Word && behind.tok == Tok::Word && operator.tok == Tok::Minus;
         let help = if words {
@@ -279,6 +302,11 @@ impl Parser<'_> {
         );
     }
 
+    /// The text of a piece that was read.
+    pub(super) fn text_of(&self, node: &Syntax) -> String {
+        self.slice(node.range.clone()).trim().to_owned()
+    }
+
     /// Steps over everything up to the bracket that closes the last open one.
     pub(super) fn skip_to_close(&mut self) {
         let mut depth = 0_usize;
@@ -292,10 +320,5 @@ impl Parser<'_> {
             }
             self.advance();
         }
-    }
-
-    /// The text of a piece that was read.
-    pub(super) fn text_of(&self, node: &Syntax) -> String {
-        self.slice(node.range.clone()).trim().to_owned()
     }
 }

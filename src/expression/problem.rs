@@ -86,10 +86,6 @@ pub const CODES: &[(&str, &str)] = &[
     ),
     ("expression.too_many", "reading stopped after many problems"),
     (
-        "expression.unit",
-        "a word behind a number that is not a unit",
-    ),
-    (
         "expression.value",
         "something that can't be the value of a rule",
     ),

@@ -88,9 +88,16 @@ impl Checker<'_> {
         let mut at = 0;
         while let Some(operand) = operands.get(at) {
             at += 1;
-            if let Some((left, words, negated)) =
-                self.choices_behind(operand, operands.get(at..).unwrap_or(&[]))
-            {
+            let rest = operands.get(at..).unwrap_or(&[]);
+            // Of `marked and construction is plate or tee` the last operand is meant.
+            let (asked, others) = match &operand.kind {
+                Kind::And(inner) => (inner.last().unwrap_or(operand), true),
+                _ => (operand, false),
+            };
+            if let Some((left, words, negated)) = self.choices_behind(asked, rest) {
+                if others {
+                    self.condition(operand);
+                }
                 let end = words
                     .last()
                     .map_or(operand.range.end, |word| word.range.end);
@@ -101,7 +108,7 @@ impl Checker<'_> {
                     if negated { "none" } else { "one" },
                     names.join(", ")
                 );
-                let range = operand.range.start..end;
+                let range = asked.range.start..end;
                 self.report_with(
                     "expression.list",
                     &range,
@@ -151,7 +158,8 @@ impl Checker<'_> {
             return None;
         }
         let bare = rest.iter().map_while(Syntax::bare_word).take_while(|word| {
-            is_choice(self.place, name, word) && self.place.meaning(&[(*word).clone()]).is_none()
+            is_choice(self.place, name, word)
+                && self.place.meaning(std::slice::from_ref(*word)).is_none()
         });
         let words: Vec<&Word> = std::iter::once(first).chain(bare).collect();
         (words.len() > 1).then_some((left, words, *negated))
@@ -172,16 +180,13 @@ impl Checker<'_> {
         let by_word = left.as_ref().is_some_and(|left| match left.kind {
             Type::Choice(part, id) => word.is_some_and(|word| {
                 self.choice(part, id, &word.text).is_some()
-                    || self.place.meaning(&[word.clone()]).is_none()
+                    || self.place.meaning(std::slice::from_ref(word)).is_none()
             }),
             Type::EventLevel => true,
             _ => false,
         });
-        if let (true, Some(left)) = (by_word, left.as_ref()) {
-            if let Some(word) = word {
-                let words = std::slice::from_ref(word);
-                return self.choices(range, left_tree, left, words, negated);
-            }
+        if let (true, Some(left), Some(word)) = (by_word, left.as_ref(), word) {
+            return self.choices(range, left_tree, left, std::slice::from_ref(word), negated);
         }
         // A bare word behind a left side that is not known may be one of its choices.
         if left.is_none() && word.is_some() {
@@ -306,6 +311,10 @@ impl Checker<'_> {
         negated: bool,
     ) -> Option<Typed> {
         let left = self.check(left_tree)?;
+        if words.is_empty() {
+            // The list was reported.
+            return None;
+        }
         match left.kind {
             Type::Choice(..) | Type::EventLevel => {
                 self.choices(range, left_tree, &left, words, negated)
