@@ -482,18 +482,20 @@ impl<'a> Checker<'a> {
             _ => None,
         };
         let scales = is_hardness(left) && is_hardness(right);
-        let help = plain(left_tree, right)
-            .or_else(|| plain(right_tree, left))
-            .or_else(|| {
-                scales.then(|| {
-                    "no factor leads from one hardness scale to another, only a published table"
-                        .to_owned()
-                })
-            });
-        self.problems.push(Problem {
-            help,
-            ..Problem::new("expression.dimension", range.clone(), message)
+        let help = plain(left_tree, right).or_else(|| plain(right_tree, left));
+        let help = help.unwrap_or_else(|| {
+            if scales {
+                return "no factor leads from one hardness scale to another, only a published table"
+                    .to_owned();
+            }
+            let (one, other) = (self.read(left_tree), self.read(right_tree));
+            format!(
+                "{one} is {}, {other} is {}",
+                left.in_words(),
+                right.in_words()
+            )
         });
+        self.report_with("expression.dimension", range, message, help);
         None
     }
 

@@ -108,7 +108,7 @@ impl Checker<'_> {
         let wanted = match (least, most) {
             (1, _) => "takes one value".to_owned(),
             (2, 2) => "takes two values".to_owned(),
-            _ => format!("takes at least {least} values"),
+            _ => "takes two values or more".to_owned(),
         };
         let places = match function {
             Function::Min if given == 1 => "; the least of several places is `lowest(…)`",
@@ -118,10 +118,11 @@ impl Checker<'_> {
         self.report_with(
             "expression.arity",
             range,
-            format!(
-                "`{word}` {wanted}; here {} {given}",
-                if given == 1 { "is" } else { "are" }
-            ),
+            match given {
+                0 => format!("`{word}` {wanted}; none stands here"),
+                1 => format!("`{word}` {wanted}; one stands here"),
+                _ => format!("`{word}` {wanted}; {given} stand here"),
+            },
             format!("the form is `{form}`{places}"),
         );
         None

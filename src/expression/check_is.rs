@@ -12,6 +12,9 @@ use super::problem::Problem;
 use super::syntax::{Kind, Syntax, Word};
 use super::tree::{Node, Op, Type};
 
+/// How numbers are compared.
+const BY_SIZE: &str = "numbers are compared with `<`, `<=`, `>` or `>=`";
+
 impl Checker<'_> {
     // ---- conditions
 
@@ -292,9 +295,7 @@ impl Checker<'_> {
             (Type::Truth, _) | (_, Type::Truth) => {
                 Some("a condition stands by itself, or behind `not`".to_owned())
             }
-            (kind, _) if kind.dimension().is_some() => {
-                Some("numbers are compared with `<`, `<=`, `>` or `>=`".to_owned())
-            }
+            (kind, _) if kind.dimension().is_some() => Some(BY_SIZE.to_owned()),
             _ => self.in_use(left_tree, left),
         };
         self.problems.push(Problem {
@@ -327,7 +328,10 @@ impl Checker<'_> {
                     if negated { "none" } else { "one" }
                 );
                 self.problems.push(Problem {
-                    help: self.in_use(left_tree, kind),
+                    help: match kind.dimension() {
+                        Some(_) => Some(BY_SIZE.to_owned()),
+                        None => self.in_use(left_tree, kind),
+                    },
                     ..Problem::new("expression.is", left_tree.range.clone(), message)
                 });
                 None

@@ -366,7 +366,7 @@ impl<'v> Place<'v> {
                 ..Problem::new("expression.part", word.range.clone(), message)
             };
         }
-        let message = format!("{} are not parts of the boat", quoted(name));
+        let message = format!("{} does not stand for parts of the boat", quoted(name));
         let kind = self.vocabulary.part_named(name);
         let of_kind = self
             .vocabulary
