@@ -171,6 +171,10 @@ const QUOTES: &[(char, char)] = &[
     ('«', '»'),
 ];
 
+/// Words, numbers and signs of one expression. Exact numbers grow with every factor and each piece costs
+/// memory, so that the number of pieces is bounded before anything is made of them.
+pub(super) const PIECES: usize = 2000;
+
 /// The tokens of a text, the last one [`Tok::End`], and what is wrong with their spelling.
 pub(super) fn lex(text: &str) -> (Vec<Token>, Vec<Problem>) {
     let mut lexer = Lexer {
@@ -207,6 +211,10 @@ impl Lexer<'_> {
     fn run(&mut self) {
         loop {
             let blank_before = self.blanks();
+            if self.is_full() && !self.rest().is_empty() {
+                self.give_up();
+                return;
+            }
             let Some(letter) = self.rest().chars().next() else {
                 self.push(Tok::End, 0, blank_before, false);
                 return;
@@ -216,6 +224,26 @@ impl Lexer<'_> {
             }
             self.sign(letter, blank_before);
         }
+    }
+
+    /// Whether no further piece is read. A problem stands for a piece too: quotes and blanks of another
+    /// kind make no token.
+    fn is_full(&self) -> bool {
+        self.tokens.len().max(self.problems.len()) >= PIECES
+    }
+
+    /// Stops reading. Nothing else is said about a text of which only a part was read.
+    fn give_up(&mut self) {
+        let letter = self.rest().chars().next().map_or(0, char::len_utf8);
+        self.problems = vec![
+            Problem::new(
+                "expression.length",
+                self.at..self.at + letter,
+                format!("more than {PIECES} words, numbers and signs stand in one expression"),
+            )
+            .help("give parts of it names under `derived`"),
+        ];
+        self.push(Tok::End, letter, false, true);
     }
 
     fn push(&mut self, tok: Tok, length: usize, blank_before: bool, told: bool) {
@@ -237,7 +265,7 @@ impl Lexer<'_> {
             .rest()
             .chars()
             .next()
-            .filter(|letter| letter.is_whitespace())
+            .filter(|letter| letter.is_whitespace() && !self.is_full())
         {
             let range = self.at..self.at + letter.len_utf8();
             if !letter.is_ascii_whitespace() {

@@ -22,6 +22,10 @@ const HEIGHT: u32 = 128;
 /// Reads a text as an expression. The tree has broken places where there are problems.
 pub(super) fn parse(text: &str) -> (Syntax, Vec<Problem>) {
     let (tokens, problems) = lex(text);
+    if tokens.last().is_some_and(|end| end.told) {
+        // Only a part was read; what could be said about it might be false of the whole.
+        return (Syntax::new(0..0, Kind::Broken(Vec::new())), problems);
+    }
     let mut parser = Parser {
         text,
         tokens,
@@ -144,7 +148,7 @@ impl Parser<'_> {
         }
         self.give_up(
             node.range,
-            format!("more than {HEIGHT} operations inside one another"),
+            format!("more than {HEIGHT} operations in a row or inside one another"),
         );
         self.broken(start, Vec::new())
     }

@@ -404,6 +404,14 @@ fn soup() -> impl Strategy<Value = String> {
     })
 }
 
+/// The texts of the table of good expressions.
+fn good_texts() -> Vec<&'static str> {
+    include_str!("good.txt")
+        .lines()
+        .filter_map(|line| Some(line.strip_prefix('[')?.split_once("] ")?.1))
+        .collect()
+}
+
 /// Reads a text in every way and looks at what comes out.
 fn examine(text: &str) -> Result<(), TestCaseError> {
     let (vocabulary, known) = &*KNOWN;
@@ -471,6 +479,29 @@ proptest! {
     #[test]
     fn any_text_is_read_or_refused_with_places_in_the_text(text in "(?s).{0,40}") {
         examine(&text)?;
+    }
+
+    /// A slip of the hand in a good expression: letters lost, doubled, moved or put in.
+    #[test]
+    fn good_expressions_with_slips_are_read_or_refused(
+        text in prop::sample::select(good_texts()),
+        slips in prop::collection::vec((any::<prop::sample::Index>(), 0_usize..5, prop::sample::select(PIECES)), 1..5),
+    ) {
+        let mut letters: Vec<String> = text.chars().map(String::from).collect();
+        for (at, slip, piece) in slips {
+            if letters.is_empty() {
+                break;
+            }
+            let at = at.index(letters.len());
+            match slip {
+                0 => { letters.remove(at); }
+                1 => { let letter = letters[at].clone(); letters.insert(at, letter); }
+                2 => { let next = (at + 1) % letters.len(); letters.swap(at, next); }
+                3 => letters.insert(at, piece.to_owned()),
+                _ => letters.truncate(at + 1),
+            }
+        }
+        examine(&letters.concat())?;
     }
 
     /// A prefix of an expression is what a comma or a `#` of YAML leaves of it.

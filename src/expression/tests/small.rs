@@ -1,8 +1,9 @@
 //! Single facts: limits, places in the file, reserved words, helpers on trees.
 
+use super::super::lexer::PIECES;
 use super::super::{
     CODES, ExpressionProblem, Function, Names, Op, PROBLEMS, Type, derived_used, is_reserved, read,
-    reserved, show,
+    reserved, show, show_node,
 };
 use super::vocabulary::vocabulary;
 use super::{Reading, read_in};
@@ -23,14 +24,14 @@ fn depth_is_counted_and_said_once() {
         format!("{}{inside}{}", open.repeat(times), close.repeat(times))
     };
     for text in [
-        deep("(", "toe_at", ")", 10_000),
-        deep("abs(", "toe_at", ")", 10_000),
-        deep("not ", "marked", "", 10_000),
-        deep("-", "toe_at", "", 10_000),
-        deep("toe_at + ", "toe_at", "", 10_000),
-        deep("2 * ", "toe_at", "", 10_000),
-        deep("(", "", "", 10_000),
-        deep("count(runners where ", "marked", " > 1)", 10_000),
+        deep("(", "toe_at", ")", 250),
+        deep("abs(", "toe_at", ")", 250),
+        deep("not ", "marked", "", 250),
+        deep("-", "toe_at", "", 250),
+        deep("toe_at + ", "toe_at", "", 250),
+        deep("2 * ", "toe_at", "", 250),
+        deep("(", "", "", 250),
+        deep("count(runners where ", "marked", " > 1)", 250),
     ] {
         let problems = problems("runner", &text);
         assert_eq!(problems.len(), 1, "{problems:?}");
@@ -43,7 +44,7 @@ fn what_people_write_is_far_below_the_limits_of_depth() {
     let vocabulary = vocabulary();
     let deep = format!("{}toe_at{}", "(".repeat(60), ")".repeat(60));
     let long = vec!["toe_at"; 100].join(" + ");
-    let many = vec!["toe_at > 1 mm"; 5000].join(" and ");
+    let many = vec!["toe_at > 1 mm"; 500].join(" and ");
     for text in [deep, long, many] {
         assert!(
             read_in(&vocabulary, "runner", Reading::Any, &text).is_ok(),
@@ -51,6 +52,135 @@ fn what_people_write_is_far_below_the_limits_of_depth() {
             text
         );
     }
+}
+
+#[test]
+fn pieces_are_counted_and_said_once() {
+    let at = |count: usize| format!("max({}toe_at)", "toe_at, ".repeat(count));
+    // `max`, two brackets, `toe_at`: four pieces beside the pairs.
+    let most = (PIECES - 4) / 2;
+    assert!(read_in(&vocabulary(), "runner", Reading::Any, &at(most)).is_ok());
+    for text in [
+        at(most + 1),
+        at(500_000),
+        "2 * ".repeat(100_000) + "2",
+        "(2 * 3) * ".repeat(100_000) + "2",
+        "wrong > 1 mm and ".repeat(100_000) + "wrong",
+        "$ ".repeat(100_000),
+        "\"toe_at\" ".repeat(100_000),
+        "«".repeat(5000),
+        "\u{a0}".repeat(100_000) + "toe_at",
+        "4,7 ".repeat(100_000),
+        "(".repeat(100_000),
+        "[".repeat(100_000),
+        "|".repeat(100_000),
+    ] {
+        let problems = problems("runner", &text);
+        assert_eq!(problems.len(), 1, "{:.60}: {problems:?}", text);
+        assert_eq!(problems[0].code, "expression.length");
+        assert!(
+            problems[0].message.contains("2000"),
+            "{}",
+            problems[0].message
+        );
+    }
+    let names = Names {
+        vocabulary: &vocabulary(),
+        own: PartId(3),
+        derived: &|_, _| None,
+    };
+    assert_eq!(derived_used(&"flat + ".repeat(100_000), &names), []);
+}
+
+/// A balanced tree of factors is neither deep nor in a row: the count of pieces bounds its digits.
+#[test]
+fn exact_numbers_stay_small_enough_to_read() {
+    let mut factors = vec!["1.234567".to_owned(); 512];
+    while factors.len() > 1 {
+        factors = factors
+            .chunks(2)
+            .map(|pair| format!("({})", pair.join(" * ")))
+            .collect();
+    }
+    let text = format!("1 / {}", factors[0]);
+    let problems = problems("runner", &text);
+    assert_eq!(problems[0].code, "expression.length");
+}
+
+#[test]
+fn a_long_word_gives_no_long_message() {
+    let word = "toe_at".repeat(50_000);
+    for text in [
+        word.clone(),
+        format!("toe_at > {word}"),
+        format!("{word}-{word}"),
+        format!("construction is {word}, {word}"),
+        format!("construction is not one of ({word}, {word})"),
+        format!("{word} is none"),
+        format!("1 mm < {word} < 2 mm"),
+        format!("event.{word}"),
+        format!("{word}.built"),
+        format!("{word}(toe_at)"),
+        format!("count({word})"),
+        format!("'{word}'"),
+        format!("toe_at > 5 {word}"),
+    ] {
+        for problem in problems("runner", &text) {
+            let length = problem
+                .message
+                .chars()
+                .count()
+                .max(problem.help.map_or(0, |help| help.chars().count()));
+            assert!(length <= 401, "{:.40}: {length} letters", text);
+        }
+    }
+}
+
+/// Inside `where` and `over` the counted part is the own one, and outside again the first.
+#[test]
+fn a_visit_says_whose_names_stand_bare() {
+    let vocabulary = vocabulary();
+    let visited = |text: &str| {
+        let expression = read_in(&vocabulary, "boat", Reading::Any, text).unwrap();
+        let mut found = Vec::new();
+        expression
+            .root
+            .visit(expression.own, &vocabulary, &mut |own, node| {
+                if let Op::Measure(..) | Op::Trait(..) | Op::Count { .. } | Op::Sum { .. } = node.op
+                {
+                    let text = show_node(node, own, &vocabulary);
+                    found.push(format!(
+                        "{}: {text}",
+                        vocabulary.part(own).unwrap().name.text
+                    ));
+                }
+            });
+        found
+    };
+    assert_eq!(
+        visited(
+            "count(runners where count(correctors where mass > 1 kg) > 2 and toe_at > 1 mm) > 0 and air > 1 degC"
+        ),
+        [
+            "boat: count(runners where count(correctors where mass > 1 kg) > 2 and toe_at > 1 mm)",
+            "runner: count(correctors where mass > 1 kg)",
+            "corrector: mass",
+            "runner: toe_at",
+            "boat: air",
+        ]
+    );
+    assert_eq!(
+        visited(
+            "sum(mass over correctors where mass > 1 kg) + all_up_mass > hull.length * 0 kg / 1 mm"
+        ),
+        [
+            "boat: sum(mass over correctors where mass > 1 kg)",
+            "corrector: mass",
+            "corrector: mass",
+            "boat: all_up_mass",
+            "boat: hull.length",
+        ]
+    );
 }
 
 #[test]
