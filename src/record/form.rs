@@ -13,7 +13,13 @@ use crate::vocabulary::{HoldingId, MeasureId, PartId, TraitId, Vocabulary, read}
 pub const FORM_FORMAT: &str = "rimegauge-form/1";
 
 /// Cautions that a step can ask for; the words are the class's to print.
-const CAUTIONS: [&str; 5] = ["edges", "grinding", "hardened_steel", "ice", "compliance_is_not_safety"];
+const CAUTIONS: [&str; 5] = [
+    "edges",
+    "grinding",
+    "hardened_steel",
+    "ice",
+    "compliance_is_not_safety",
+];
 
 /// A measurement form.
 #[derive(Clone, Debug)]
@@ -69,7 +75,11 @@ pub enum Asked {
 ///
 /// # Errors
 /// Every fault at once.
-pub fn load_form(source: &Arc<Source>, node: &Node<'_>, vocabulary: &Vocabulary) -> Result<Form, Vec<Diagnostic>> {
+pub fn load_form(
+    source: &Arc<Source>,
+    node: &Node<'_>,
+    vocabulary: &Vocabulary,
+) -> Result<Form, Vec<Diagnostic>> {
     let mut faults = Faults::new(source);
     let form = form(node, vocabulary, &mut faults);
     faults.into_result(form)
@@ -83,30 +93,50 @@ fn form(node: &Node<'_>, vocabulary: &Vocabulary, faults: &mut Faults) -> Option
         faults.fault(
             "file.format",
             node.span,
-            format!("this program reads {}; the file says {}", quoted(FORM_FORMAT), quoted(text)),
+            format!(
+                "this program reads {}; the file says {}",
+                quoted(FORM_FORMAT),
+                quoted(text)
+            ),
             "another format",
             format!("write `format: {FORM_FORMAT}`"),
         );
     }
-    let class = fields.require_text("class", faults).map(|(text, _)| text.to_owned());
-    let title = fields.require_text("title", faults).map(|(text, _)| text.to_owned());
+    let class = fields
+        .require_text("class", faults)
+        .map(|(text, _)| text.to_owned());
+    let title = fields
+        .require_text("title", faults)
+        .map(|(text, _)| text.to_owned());
     let sections = fields.require("sections", faults);
     fields.finish(faults);
     let sections = list(sections?, "sections", "- title: …", faults)
         .iter()
         .filter_map(|node| section(node, vocabulary, faults))
         .collect();
-    Some(Form { class: class?, title: title?, sections })
+    Some(Form {
+        class: class?,
+        title: title?,
+        sections,
+    })
 }
 
-fn list<'n, 's>(entry: &'n Entry<'s>, what: &str, form: &str, faults: &mut Faults) -> &'n [Node<'s>] {
+fn list<'n, 's>(
+    entry: &'n Entry<'s>,
+    what: &str,
+    form: &str,
+    faults: &mut Faults,
+) -> &'n [Node<'s>] {
     match entry.node.as_sequence() {
         Some(items) => items,
         None => {
             faults.fault(
                 "file.shape",
                 entry.node.label_span(Some(entry.key_span)),
-                format!("{what} is a list; here stands {}", entry.node.kind_in_words()),
+                format!(
+                    "{what} is a list; here stands {}",
+                    entry.node.kind_in_words()
+                ),
                 "not a list",
                 format!("begin each entry with `{form}`"),
             );
@@ -117,7 +147,9 @@ fn list<'n, 's>(entry: &'n Entry<'s>, what: &str, form: &str, faults: &mut Fault
 
 fn section(node: &Node<'_>, vocabulary: &Vocabulary, faults: &mut Faults) -> Option<Section> {
     let mut fields = Fields::of(node, "a section", None, faults)?;
-    let title = fields.require_text("title", faults).map(|(text, _)| text.to_owned());
+    let title = fields
+        .require_text("title", faults)
+        .map(|(text, _)| text.to_owned());
     let for_each = fields.take_text("for_each", faults);
     let steps = fields.require("steps", faults);
     fields.finish(faults);
@@ -127,9 +159,19 @@ fn section(node: &Node<'_>, vocabulary: &Vocabulary, faults: &mut Faults) -> Opt
             let holdings: Vec<(&str, HoldingId)> = vocabulary
                 .holdings
                 .iter()
-                .filter_map(|one| vocabulary.holding_named(&one.key.text).map(|id| (one.key.text.as_str(), id)))
+                .filter_map(|one| {
+                    vocabulary
+                        .holding_named(&one.key.text)
+                        .map(|id| (one.key.text.as_str(), id))
+                })
                 .collect();
-            let id = read::one_of(text, node.span, "a part of the boat", holdings.into_iter(), faults)?;
+            let id = read::one_of(
+                text,
+                node.span,
+                "a part of the boat",
+                holdings.into_iter(),
+                faults,
+            )?;
             (Some(id), vocabulary.holding(id)?.part)
         }
     };
@@ -137,10 +179,20 @@ fn section(node: &Node<'_>, vocabulary: &Vocabulary, faults: &mut Faults) -> Opt
         .iter()
         .filter_map(|node| step(node, vocabulary, part, faults))
         .collect();
-    Some(Section { title: title?, for_each, part, steps })
+    Some(Section {
+        title: title?,
+        for_each,
+        part,
+        steps,
+    })
 }
 
-fn step(node: &Node<'_>, vocabulary: &Vocabulary, part: PartId, faults: &mut Faults) -> Option<Step> {
+fn step(
+    node: &Node<'_>,
+    vocabulary: &Vocabulary,
+    part: PartId,
+    faults: &mut Faults,
+) -> Option<Step> {
     let mut fields = Fields::of(node, "a step", None, faults)?;
     let measure = fields.take_text("measure", faults);
     let of_trait = fields.take_text("trait", faults);
@@ -150,7 +202,9 @@ fn step(node: &Node<'_>, vocabulary: &Vocabulary, part: PartId, faults: &mut Fau
     };
     let places = number("places", faults);
     let repeats = number("repeats", faults);
-    let words = fields.take_text("words", faults).map(|(text, _)| text.to_owned());
+    let words = fields
+        .take_text("words", faults)
+        .map(|(text, _)| text.to_owned());
     let cautions = fields.take("cautions", faults);
     let span = fields.span;
     fields.finish(faults);
@@ -161,34 +215,72 @@ fn step(node: &Node<'_>, vocabulary: &Vocabulary, part: PartId, faults: &mut Fau
             let names: Vec<(&str, MeasureId)> = described
                 .measures
                 .iter()
-                .filter_map(|one| described.measure_named(&one.name.text).map(|id| (one.name.text.as_str(), id)))
+                .filter_map(|one| {
+                    described
+                        .measure_named(&one.name.text)
+                        .map(|id| (one.name.text.as_str(), id))
+                })
                 .collect();
-            let id = read::one_of(text, node.span, &format!("a measure of {of}"), names.into_iter(), faults)?;
+            let id = read::one_of(
+                text,
+                node.span,
+                &format!("a measure of {of}"),
+                names.into_iter(),
+                faults,
+            )?;
             (Asked::Measure(id), node.span)
         }
         (None, Some((text, node))) => {
             let names: Vec<(&str, TraitId)> = described
                 .traits
                 .iter()
-                .filter_map(|one| described.trait_named(&one.name.text).map(|id| (one.name.text.as_str(), id)))
+                .filter_map(|one| {
+                    described
+                        .trait_named(&one.name.text)
+                        .map(|id| (one.name.text.as_str(), id))
+                })
                 .collect();
-            let id = read::one_of(text, node.span, &format!("a trait of {of}"), names.into_iter(), faults)?;
+            let id = read::one_of(
+                text,
+                node.span,
+                &format!("a trait of {of}"),
+                names.into_iter(),
+                faults,
+            )?;
             (Asked::Trait(id), node.span)
         }
         (Some(_), Some(_)) | (None, None) => {
-            faults.fault("form.step", span, "a step asks for one measure or one trait", "", "- { measure: steel_thickness }");
+            faults.fault(
+                "form.step",
+                span,
+                "a step asks for one measure or one trait",
+                "",
+                "- { measure: steel_thickness }",
+            );
             return None;
         }
     };
     let mut named = Vec::new();
-    for node in cautions.map(|entry| list(entry, "cautions", "edges", faults)).unwrap_or(&[]) {
-        let Some(text) = read::scalar(node, None, "a caution", "a name", faults) else { continue };
+    for node in cautions
+        .map(|entry| list(entry, "cautions", "edges", faults))
+        .unwrap_or(&[])
+    {
+        let Some(text) = read::scalar(node, None, "a caution", "a name", faults) else {
+            continue;
+        };
         let words = CAUTIONS.into_iter().map(|word| (word, word));
         if let Some(word) = read::one_of(text, node.span, "a caution", words, faults) {
             named.push(word.to_owned());
         }
     }
-    Some(Step { asks, span, places, repeats, words, cautions: named })
+    Some(Step {
+        asks,
+        span,
+        places,
+        repeats,
+        words,
+        cautions: named,
+    })
 }
 
 /// The JSON Schema of a form of a class.
@@ -203,7 +295,11 @@ pub fn form_schema(vocabulary: &Vocabulary, class: &str) -> Value {
         list.sort_unstable();
         list.dedup();
     }
-    let keys: Vec<&str> = vocabulary.holdings.iter().map(|one| one.key.text.as_str()).collect();
+    let keys: Vec<&str> = vocabulary
+        .holdings
+        .iter()
+        .map(|one| one.key.text.as_str())
+        .collect();
     let text = json!({ "title": "a text", "type": ["string", "number", "boolean"] });
     let count = json!({ "title": "a whole number", "type": ["integer", "string"], "description": "write 5" });
     let step = json!({

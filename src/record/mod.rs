@@ -18,12 +18,12 @@ mod schema;
 mod structured;
 mod values;
 
+pub use form::{Asked, FORM_FORMAT, Form, Section, Step, form_schema, load_form};
 pub use head::{FORMAT, Head, head};
 pub use keys::Loader;
 pub use load::{load, load_fragment};
 pub use model::*;
 pub use reader::limits;
-pub use form::{Asked, FORM_FORMAT, Form, Section, Step, form_schema, load_form};
 pub use schema::schema;
 
 #[cfg(test)]
