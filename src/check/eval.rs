@@ -294,7 +294,7 @@ impl<'r> Evaluator<'r> {
                 unit: Some(*unit),
                 ..Num::certain(Uncertain::exact(value.clone()))
             }),
-            Op::Date(date) => Val::Date(date),
+            Op::Date(date) => Val::Date(*date),
             Op::YesNo(yes) => Val::Answer {
                 yes: *yes,
                 evidence: Evidence::GOOD,
