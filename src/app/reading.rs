@@ -8,7 +8,7 @@ use jiff::civil::Date;
 use rayon::prelude::*;
 
 use crate::check::{Context, Detail, Finding, Outcome, Verdict};
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Diagnostic, merge};
 use crate::record::{self, Head, Loader};
 use crate::report::Checked;
 use crate::rules::digest;
@@ -326,7 +326,22 @@ impl<P: Send> Run<'_, P> {
         digest: Option<String>,
     ) -> Step<P> {
         let Asked { head, bench, day } = asked;
-        let record = loader.load(source, node)?;
+        let loaded = loader.load(source, node);
+        // A line of a fleet goes without the schema: a test shows that the loader refuses all that the
+        // schema refuses.
+        let schema = if digest.is_some() {
+            bench.schema()
+        } else {
+            None
+        };
+        let by_schema = schema
+            .map(|schema| schema.validate(source, node))
+            .unwrap_or_default();
+        let record = match loaded {
+            Ok(record) if by_schema.is_empty() => record,
+            Ok(_) => return Err(Trouble::input(by_schema)),
+            Err(typed) => return Err(Trouble::input(merge(by_schema, typed))),
+        };
         let purpose = self.request.purpose;
         let check = |detail| {
             let context = Context {

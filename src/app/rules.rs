@@ -297,7 +297,8 @@ pub fn schema(
 ) -> Result<serde_json::Value, Trouble> {
     let rules = shelves.find(host, reference, None)?.rules;
     Ok(match of {
-        SchemaOf::Record | SchemaOf::Form => serde_json::Value::Null,
+        SchemaOf::Record => crate::record::schema(&rules.vocabulary, &rules.class.text),
+        SchemaOf::Form => crate::record::form_schema(&rules.vocabulary, &rules.class.text),
         SchemaOf::Rules => rules::rules_schema(),
         SchemaOf::Case => rules::cases_schema(),
     })

@@ -1,11 +1,13 @@
 //! Plans made in one run: each version of the rules is compiled once, whatever the number of records.
 
 use std::collections::HashMap;
-use std::sync::{Arc, RwLock};
+use std::sync::{Arc, OnceLock, RwLock};
 
 use jiff::civil::Date;
 
 use crate::check::Plan;
+use crate::diagnostic::Schema;
+use crate::record;
 use crate::rules::RulesFile;
 use crate::vocabulary::ChoiceId;
 
@@ -21,12 +23,20 @@ pub(super) struct Bench {
     pub later: Option<(semver::Version, Date)>,
     /// The level of the event.
     pub level: Option<ChoiceId>,
+    schema: OnceLock<Option<Schema>>,
 }
 
 impl Bench {
     /// The rules of the plan.
     pub(super) fn rules(&self) -> &RulesFile {
         self.plan.rules()
+    }
+
+    /// The schema of a record of these rules, compiled when it is first asked for.
+    pub(super) fn schema(&self) -> Option<&Schema> {
+        let rules = self.rules();
+        let compile = || Schema::new(record::schema(&rules.vocabulary, &rules.class.text)).ok();
+        self.schema.get_or_init(compile).as_ref()
     }
 }
 
@@ -98,6 +108,7 @@ impl<'a> Benches<'a> {
                     plan: Plan::compile(resolved.rules),
                     later: resolved.later,
                     level,
+                    schema: OnceLock::new(),
                 })
             }
         };
