@@ -168,7 +168,7 @@ fn a_folder_adds_versions_to_the_library() {
 
 #[test]
 fn schemas_are_printed() {
-    for of in ["rules", "case"] {
+    for of in ["record", "rules", "form", "case"] {
         let json = run(&["rules", "schema", "tarn-8@3.1.0", "--of", of]);
         assert_eq!(
             json.exits(0).json()["$schema"],
