@@ -11,6 +11,7 @@ use crate::expression::{Comparison, Node, Op, Scope};
 use crate::quantity::{Date, DateSpan, Exact, Number};
 use crate::record::{Item, Record, TraitValue};
 use crate::rules::{RulesFile, Stage};
+use crate::text::Span;
 use crate::uncertainty::{Coverage, DecisionRule, Uncertain};
 use crate::vocabulary::{ChoiceId, DerivedId, HoldingId, MeasureId, TraitId};
 
@@ -33,6 +34,8 @@ pub struct Evaluator<'r> {
     record: &'r Record,
     coverage: &'r Coverage,
     pub(super) readings: Readings<'r>,
+    /// What is wrong with readings that make no value, by where they stand.
+    pub(super) problems: Vec<(Span, String)>,
     /// What counts at the moment.
     pub setting: Setting,
     measurer: Measurer,
@@ -68,6 +71,7 @@ impl<'r> Evaluator<'r> {
             record,
             coverage,
             readings,
+            problems: Vec::new(),
             setting,
             measurer: Measurer::First,
             by_proof,
@@ -218,7 +222,7 @@ impl<'r> Evaluator<'r> {
                     Stage::Certification | Stage::EventInspection => claim.seen.is_some(),
                 };
                 if proven {
-                    Val::Date(claim.date.clone())
+                    Val::Date(claim.date)
                 } else {
                     Val::Unknown(Why {
                         reason: Reason::DateNotProven,
@@ -256,7 +260,7 @@ impl<'r> Evaluator<'r> {
                 unit: Some(*unit),
                 ..Num::certain(Uncertain::exact(value.clone()))
             }),
-            Op::Date(date) => Val::Date(date.clone()),
+            Op::Date(date) => Val::Date(*date),
             Op::YesNo(yes) => Val::Answer {
                 yes: *yes,
                 evidence: Evidence::GOOD,

@@ -83,6 +83,7 @@ impl<'r> Judge<'r> {
                 self.rule(planned, at, item, out);
             }
             self.silence(at, item, out);
+            self.unlisted(at, out);
         }
         self.marks(out);
     }
@@ -115,6 +116,7 @@ impl<'r> Judge<'r> {
             settled_by: None,
             benefit_of_doubt: false,
             second_measurer: false,
+            notes: Vec::new(),
             exemption: None,
             source_at,
             also_at: Vec::new(),
@@ -447,6 +449,8 @@ impl<'r> Judge<'r> {
         let mut finding = self.blank(RuleRef::Rule(planned.at), ItemRef::Item(at), rule.id.span);
         if let Some(span) = why.span {
             finding.source_at = span;
+            let problems = self.eval.problems.iter().filter(|(at, _)| *at == span);
+            finding.notes = problems.map(|(_, words)| words.clone()).take(1).collect();
         }
         if self.full() {
             finding.settled_by = self.settle_of(&why);

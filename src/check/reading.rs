@@ -289,7 +289,7 @@ impl<'r> Readings<'r> {
 
     /// What a series lacks as evidence, its values aside.
     pub fn evidence(&self, series: &Series, measure: &Measure) -> Evidence {
-        let taken = series.taken.clone();
+        let taken = series.taken;
         let day = taken
             .as_ref()
             .map(|time| time.date)
@@ -450,6 +450,7 @@ fn place_number(
             .filter_map(|one| decimals(&one.resolution, one.unit))
             .max(),
         readings: u32::try_from(readings.len()).unwrap_or(u32::MAX - 1),
+        note: None,
     }
 }
 
@@ -472,6 +473,7 @@ fn number(value: Uncertain, reading: &Reading, evidence: Evidence, readings: u32
         unit: Some(reading.unit),
         decimals: decimals(&reading.resolution, reading.unit),
         readings,
+        note: None,
     }
 }
 

@@ -50,6 +50,8 @@ pub(super) fn settle_reason(reason: Reason) -> Option<Settle> {
         Reason::PlaceNotStated => Some(Settle::StatePlace),
         Reason::NotReached => Some(Settle::ReachFurther),
         Reason::ContextMissing => Some(Settle::GiveLevel),
+        Reason::MethodDiffers => Some(Settle::BothFlanks),
+        Reason::UnlistedPart => Some(Settle::Authority),
         Reason::NearLimit
         | Reason::NotMeasured
         | Reason::TooFewPlaces
@@ -58,9 +60,7 @@ pub(super) fn settle_reason(reason: Reason) -> Option<Settle> {
         | Reason::ProofMissing
         | Reason::TraitMissing
         | Reason::ConditionUnknown
-        | Reason::MethodDiffers
         | Reason::MeasurersDisagree
-        | Reason::UnlistedPart
         | Reason::NothingChecked
         | Reason::Condition
         | Reason::Exempt

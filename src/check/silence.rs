@@ -103,6 +103,33 @@ impl<'r> Judge<'r> {
         false
     }
 
+    /// A part that the rules do not list: for the authority under closed rules, noted under open ones.
+    pub(super) fn unlisted(&mut self, at: usize, out: &mut Vec<Finding>) {
+        for (number, part) in self.record.unlisted.iter().enumerate() {
+            if part.item != at {
+                continue;
+            }
+            let (outcome, reason) = match self.rules.silence {
+                Silence::Forbids => (Outcome::NotDecided, Reason::UnlistedPart),
+                Silence::Permits => (Outcome::NotApplicable, Reason::NoRow),
+            };
+            let mut finding = self.blank(
+                RuleRef::Unlisted(number),
+                ItemRef::Item(at),
+                self.rules.class.span,
+            );
+            finding.source_at = part.span;
+            if self.full() {
+                finding.value = Some(FoundValue::Word(part.what.clone()));
+                finding.settled_by = (outcome == Outcome::NotDecided).then_some(Settle::Authority);
+            }
+            finding.outcome = outcome;
+            finding.reason = Some(reason);
+            finding.by_purpose = ByStage::of(|_| Some(outcome));
+            out.push(finding);
+        }
+    }
+
     fn trait_span(&self, item: &Item, id: TraitId) -> Span {
         let part = self.rules.vocabulary.part(item.part);
         part.and_then(|part| part.traits.get(id.index()))
