@@ -12,5 +12,15 @@ mod cli;
 
 mod suite {
     pub mod cases;
+    pub mod conditions;
+    pub mod doubt;
+    pub mod evidence;
+    pub mod laws;
+    pub mod missing;
+    pub mod places;
+    pub mod shipped;
+    pub mod small;
     pub mod tidy;
+    pub mod tree;
+    pub mod workbench;
 }

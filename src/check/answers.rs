@@ -2,8 +2,9 @@
 
 use super::decide::Draft;
 use super::finding::{FoundLimit, FoundValue, ItemRef, Outcome, Reason, RuleRef};
-use super::judge::{Judge, settle_reason};
+use super::judge::Judge;
 use super::plan::PlannedRule;
+use super::settle::settle_reason;
 use super::value::Val;
 use crate::expression::{Node, Op, Scope};
 use crate::rules::{ByStage, Equals, Rule, Stage};
@@ -56,7 +57,11 @@ impl<'r> Judge<'r> {
                     Some(reason) => (Outcome::NotDecided, Some(reason)),
                     None => (holds(yes == *asked), None),
                 });
-                Draft { finding, outcomes }
+                Draft {
+                    finding,
+                    outcomes,
+                    places: None,
+                }
             }
             (Val::Choice(choice, span), Equals::Choice(asked)) => {
                 finding.source_at = span;

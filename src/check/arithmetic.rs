@@ -34,6 +34,26 @@ pub(super) fn count_number(count: i64) -> Num {
     Num::certain(Uncertain::exact(Exact::from_integer(count)))
 }
 
+/// A count as a range; a constant whole number is one too.
+pub(super) fn count_range(value: &Val<'_>) -> Option<(i64, i64)> {
+    match value {
+        Val::Count(sure, possible) => Some((*sure, *possible)),
+        Val::Number(num) if num.value.parts.is_empty() && num.value.bound.is_none() => {
+            let count = num.value.value.as_exact()?.to_i64()?;
+            Some((count, count))
+        }
+        _ => None,
+    }
+}
+
+/// Whether two counts are the same; `None` where one in doubt leaves it open.
+pub(super) fn same_count(a: (i64, i64), b: (i64, i64)) -> Option<bool> {
+    if a.1 < b.0 || b.1 < a.0 {
+        return Some(false);
+    }
+    (a.0 == a.1 && b.0 == b.1).then_some(true)
+}
+
 pub(super) fn compare_ranges(comparison: Comparison, a: (i64, i64), b: (i64, i64)) -> Option<bool> {
     let (always, never) = match comparison {
         Comparison::Less => (a.1 < b.0, a.0 >= b.1),

@@ -317,7 +317,7 @@ fn run_one(
         found.extend(record.err().unwrap_or_default());
         return Err(found);
     }
-    let record = record?;
+    let mut record = record?;
     let day = case
         .on
         .or(record.measured.day)
@@ -328,6 +328,8 @@ fn run_one(
         level,
         detail: Detail::Full,
     };
+    // What a case gives was measured on its day, unless it says otherwise.
+    record.measured.day.get_or_insert(day);
     let verdict = plan.check(&record, &context);
     let mut wrong = Vec::new();
     for expected in &case.expect {

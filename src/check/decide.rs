@@ -1,9 +1,10 @@
 //! Values against bounds: one value, a count, or place by place.
 
 use super::finding::{Finding, FoundLimit, FoundValue, ItemRef, Outcome, Reason, RuleRef, Settle};
-use super::judge::{Judge, settle_reason};
+use super::judge::Judge;
 use super::marks::count_limit;
 use super::plan::{PlannedRule, side_of};
+use super::settle::settle_reason;
 use super::value::{Num, Val};
 use crate::expression::{Node, Op};
 use crate::quantity::{Exact, Number, Unit};
@@ -21,6 +22,8 @@ pub struct Draft {
     pub finding: Finding,
     /// Outcome and reason by stage.
     pub outcomes: ByStage<(Outcome, Option<Reason>)>,
+    /// The places behind it, kept where another measurer's are compared with them.
+    pub places: Option<Box<super::places::Seen>>,
 }
 
 impl Draft {
@@ -29,6 +32,7 @@ impl Draft {
         Draft {
             finding,
             outcomes: ByStage::of(|_| (outcome, reason)),
+            places: None,
         }
     }
 }
@@ -113,6 +117,7 @@ impl<'r> Judge<'r> {
                 Draft {
                     finding,
                     outcomes: decided.outcomes,
+                    places: None,
                 }
             }
             Val::Count(sure, possible) => {

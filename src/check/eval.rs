@@ -1,7 +1,8 @@
 //! Expressions evaluated on one record.
 
 use super::arithmetic::{
-    arithmetic, compare_ranges, count_number, level_missing, map, nothing, unknown,
+    arithmetic, compare_ranges, count_number, count_range, level_missing, map, nothing, same_count,
+    unknown,
 };
 use super::finding::Reason;
 use super::reading::{Measurer, Readings};
@@ -38,10 +39,12 @@ pub struct Evaluator<'r> {
     /// What counts at the moment.
     pub setting: Setting,
     measurer: Measurer,
+    /// Derived values that can differ between stages, by part and slot.
+    by_proof: &'r [Vec<bool>],
     memo: Vec<Memo<'r>>,
 }
 
-/// Values already computed on an item, for the first and the second measurer.
+/// Values already computed on an item, for the first measurer and for another one.
 #[derive(Default)]
 struct Memo<'r> {
     measures: [Vec<Option<Val<'r>>>; 2],
@@ -54,6 +57,7 @@ impl<'r> Evaluator<'r> {
         rules: &'r RulesFile,
         record: &'r Record,
         coverage: &'r Coverage,
+        by_proof: &'r [Vec<bool>],
         setting: Setting,
     ) -> Evaluator<'r> {
         let memo = record.items.iter().map(|_| Memo::default()).collect();
@@ -70,24 +74,34 @@ impl<'r> Evaluator<'r> {
             problems: Vec::new(),
             setting,
             measurer: Measurer::First,
+            by_proof,
             memo,
         }
     }
 
     /// Chooses whose series count from now on.
     pub fn set_measurer(&mut self, measurer: Measurer) {
+        if let Measurer::Other(_) = measurer {
+            // One place to remember serves all other measurers, one after another.
+            for memo in &mut self.memo {
+                let [_, other] = &mut memo.measures;
+                other.clear();
+                let [_, other] = &mut memo.derived;
+                other.clear();
+            }
+        }
         self.measurer = measurer;
     }
 
     fn pass(&self) -> usize {
         match self.measurer {
             Measurer::First => 0,
-            Measurer::Second => 1,
+            Measurer::Other(_) => 1,
         }
     }
 
     /// The items of a holding by position in the record.
-    fn items_of(&self, holding: HoldingId) -> Vec<usize> {
+    pub(super) fn items_of(&self, holding: HoldingId) -> Vec<usize> {
         let items = self.record.items.iter().enumerate();
         items
             .filter(|(_, item)| item.holding == Some(holding))
@@ -96,7 +110,7 @@ impl<'r> Evaluator<'r> {
     }
 
     /// The item that a scope means.
-    fn item(&self, scope: Scope, own: usize) -> Result<(usize, &'r Item), Why> {
+    pub(super) fn item(&self, scope: Scope, own: usize) -> Result<(usize, &'r Item), Why> {
         let (at, missing) = match scope {
             Scope::Own => (Some(own), Missing::Nothing),
             Scope::Boat => (Some(0), Missing::Nothing),
@@ -166,6 +180,13 @@ impl<'r> Evaluator<'r> {
             return unknown(Reason::NotMeasured);
         };
         let value = self.value(&expression.root, at);
+        let by_proof = self
+            .by_proof
+            .get(item.part.index())
+            .and_then(|list| list.get(slot.index()));
+        if by_proof != Some(&false) {
+            return value;
+        }
         let count = rules
             .vocabulary
             .part(item.part)
@@ -178,61 +199,6 @@ impl<'r> Evaluator<'r> {
             remember(list, slot.index(), count, &value);
         }
         value
-    }
-
-    /// Whether any measure that an expression uses has a second measurer's series.
-    pub fn uses_second(&self, node: &Node, own: usize) -> bool {
-        let on_item = |scope: Scope, slot: MeasureId| {
-            self.item(scope, own)
-                .is_ok_and(|(_, item)| Readings::has_second(item, slot))
-        };
-        match &node.op {
-            Op::Measure(scope, slot) => on_item(*scope, *slot),
-            Op::Derived(scope, slot) => match self.item(*scope, own) {
-                Ok((at, item)) => self
-                    .rules
-                    .derived_value(item.part, *slot)
-                    .is_some_and(|one| self.uses_second(&one.root, at)),
-                Err(_) => false,
-            },
-            Op::Quantity { .. }
-            | Op::Date(_)
-            | Op::YesNo(_)
-            | Op::Trait(..)
-            | Op::EventLevel
-            | Op::EventDay
-            | Op::Day
-            | Op::IsLevel { .. } => false,
-            Op::Negate(inner) | Op::Truth(inner) | Op::Not(inner) => self.uses_second(inner, own),
-            Op::IsChoice { subject, .. } => self.uses_second(subject, own),
-            Op::Arithmetic(_, left, right)
-            | Op::Compare(_, left, right)
-            | Op::IsSame { left, right, .. } => {
-                self.uses_second(left, own) || self.uses_second(right, own)
-            }
-            Op::And(list) | Op::Or(list) | Op::Call(_, list) => {
-                list.iter().any(|one| self.uses_second(one, own))
-            }
-            Op::Count { over, condition } => {
-                let items = self.items_of(*over);
-                condition
-                    .as_deref()
-                    .is_some_and(|one| items.iter().any(|at| self.uses_second(one, *at)))
-            }
-            Op::Sum {
-                over,
-                value,
-                condition,
-            } => {
-                let items = self.items_of(*over);
-                items.iter().any(|at| {
-                    self.uses_second(value, *at)
-                        || condition
-                            .as_deref()
-                            .is_some_and(|one| self.uses_second(one, *at))
-                })
-            }
-        }
     }
 
     fn trait_value(&self, scope: Scope, slot: TraitId, own: usize) -> Val<'r> {
@@ -427,18 +393,7 @@ impl<'r> Evaluator<'r> {
             }
             Op::Not(inner) => !self.truth(inner, own),
             Op::Truth(inner) => match self.value(inner, own) {
-                Val::Answer {
-                    yes,
-                    evidence,
-                    span,
-                } => match evidence.reason(self.setting.stage) {
-                    None => Truth::of(yes),
-                    Some(reason) => Truth::Unknown(Why {
-                        reason,
-                        missing: Missing::Nothing,
-                        span: Some(span),
-                    }),
-                },
+                answer @ Val::Answer { .. } => self.answered(&answer),
                 Val::Truth(truth) => truth,
                 Val::Unknown(why) => Truth::Unknown(why),
                 _ => Truth::Unknown(nothing(Reason::ConditionUnknown)),
@@ -465,9 +420,20 @@ impl<'r> Evaluator<'r> {
                     (Val::Unknown(why), _) | (_, Val::Unknown(why)) => return Truth::Unknown(why),
                     (Val::Choice(a, _), Val::Choice(b, _)) => Some(a == b),
                     (Val::Level(a), Val::Level(b)) => Some(a == b),
-                    (Val::Answer { yes: a, .. }, Val::Answer { yes: b, .. }) => Some(a == b),
+                    (a @ Val::Answer { .. }, b @ Val::Answer { .. }) => {
+                        // As a bare answer, each waits for its evidence.
+                        match (self.answered(&a), self.answered(&b)) {
+                            (Truth::Unknown(why), _) | (_, Truth::Unknown(why)) => {
+                                return Truth::Unknown(why);
+                            }
+                            (a, b) => Some(a == b),
+                        }
+                    }
                     (Val::Date(a), Val::Date(b)) => a.same_day(&b),
-                    _ => None,
+                    (a, b) => match (count_range(&a), count_range(&b)) {
+                        (Some(a), Some(b)) => same_count(a, b),
+                        _ => None,
+                    },
                 };
                 match same {
                     Some(same) => Truth::of(same != *negated),
@@ -497,6 +463,26 @@ impl<'r> Evaluator<'r> {
                 Val::Unknown(why) => Truth::Unknown(why),
                 _ => Truth::Unknown(nothing(Reason::ConditionUnknown)),
             },
+        }
+    }
+
+    /// Whether an answer is yes; it waits for its evidence.
+    fn answered(&self, value: &Val<'r>) -> Truth {
+        let Val::Answer {
+            yes,
+            evidence,
+            span,
+        } = value
+        else {
+            return Truth::Unknown(nothing(Reason::ConditionUnknown));
+        };
+        match evidence.reason(self.setting.stage) {
+            None => Truth::of(*yes),
+            Some(reason) => Truth::Unknown(Why {
+                reason,
+                missing: Missing::Nothing,
+                span: Some(*span),
+            }),
         }
     }
 

@@ -107,8 +107,8 @@ reasons! {
     InstrumentUnnamed = "instrument_unnamed", "no instrument is named";
     /// A method that the rule does not name.
     MethodDiffers = "method_differs", "measured by another method than the rule asks";
-    /// Older than the rule allows, or older than work on the item.
-    Stale = "stale", "the reading is too old";
+    /// Older than the rule allows, or older than work on the item; or of no known age.
+    Stale = "stale", "the reading is too old, or its day is not known";
     /// Outside what is plausible and not confirmed.
     Implausible = "implausible", "implausible until a named person confirms it";
     /// Two measurers' outcomes differ.

@@ -3,16 +3,15 @@
 use super::arithmetic::level_missing;
 use super::decide::{Draft, worst_at};
 use super::eval::{Evaluator, Setting};
-use super::finding::{Finding, FoundValue, ItemRef, Outcome, Reason, RuleRef, Settle};
-use super::marks::count_limit;
+use super::finding::{Finding, ItemRef, Outcome, Reason, RuleRef};
+use super::places::agreed;
 use super::plan::{Context, Detail, Plan, PlannedRule};
-use super::reading::Measurer;
+use super::reading::{Measurer, Readings};
 use super::value::{Missing, Truth, Val, Why};
 use crate::quantity::Number;
 use crate::record::{Item, Record, TraitValue};
-use crate::rules::{BoundKind, ByStage, Demand, LimitRow, Limits, Rule, RulesFile, Silence, Stage};
+use crate::rules::{ByStage, Demand, LimitRow, Limits, Rule, RulesFile, Silence, Stage, rows};
 use crate::text::Span;
-use crate::vocabulary::TraitId;
 
 /// Asks the rules of a plan of one record.
 pub struct Judge<'r> {
@@ -21,6 +20,8 @@ pub struct Judge<'r> {
     pub(super) record: &'r Record,
     pub(super) context: &'r Context,
     pub(super) eval: Evaluator<'r>,
+    /// Whether anybody measured anything a second time.
+    pub(super) compares: bool,
 }
 
 /// What a rule comes to before its limits are looked at.
@@ -45,13 +46,15 @@ impl<'r> Judge<'r> {
             day: context.day,
             level: context.level,
         };
-        let eval = Evaluator::new(rules, record, &plan.coverage, setting);
+        let by_proof = &plan.derived_by_proof;
+        let eval = Evaluator::new(rules, record, &plan.coverage, by_proof, setting);
         Judge {
             plan,
             rules,
             record,
             context,
             eval,
+            compares: Readings::any_others(record),
         }
     }
 
@@ -83,101 +86,6 @@ impl<'r> Judge<'r> {
             self.unlisted(at, out);
         }
         self.marks(out);
-    }
-
-    fn equipment(&mut self, out: &mut Vec<Finding>) {
-        for (at, holding) in self.rules.vocabulary.holdings.iter().enumerate() {
-            let Ok(id) = u16::try_from(at).map(crate::vocabulary::HoldingId) else {
-                continue;
-            };
-            let count = self
-                .record
-                .items
-                .iter()
-                .filter(|item| item.holding == Some(id))
-                .count();
-            if u32::try_from(count).is_ok_and(|count| count >= holding.at_least) {
-                continue;
-            }
-            let mut finding = self.blank(
-                RuleRef::Equipment(id),
-                ItemRef::Holding(id),
-                holding.at_least_span,
-            );
-            finding.source_at = self.record.sail_number_span;
-            if self.full() {
-                let count = i64::try_from(count).unwrap_or(i64::MAX);
-                finding.value = Some(FoundValue::Count {
-                    sure: count,
-                    possible: count,
-                });
-                finding.limit = Some(count_limit(BoundKind::AtLeast, i64::from(holding.at_least)));
-                finding.settled_by = Some(Settle::Measure(holding.key.text.clone()));
-            }
-            finding.outcome = Outcome::NotDecided;
-            finding.reason = Some(Reason::NotMeasured);
-            finding.by_purpose = ByStage::of(|_| Some(Outcome::NotDecided));
-            out.push(finding);
-        }
-    }
-
-    /// A declared `other` that no table asks for: closed rules do not allow it.
-    fn silence(&mut self, at: usize, item: &'r Item, out: &mut Vec<Finding>) {
-        let bare = self.plan.bare_traits.get(item.part.index());
-        for id in bare.map(Vec::as_slice).unwrap_or(&[]) {
-            let Some(claim) = item.traits.get(id.index()).and_then(Option::as_ref) else {
-                continue;
-            };
-            if !matches!(claim.value, TraitValue::Choice(None)) {
-                continue;
-            }
-            let (outcome, reason) = match self.rules.silence {
-                Silence::Forbids => (Outcome::DoesNotConform, Reason::NoRowForChoice),
-                Silence::Permits => (Outcome::NotApplicable, Reason::NoRow),
-            };
-            let declared = self.trait_span(item, *id);
-            let mut finding = self.blank(RuleRef::Silence(*id), ItemRef::Item(at), declared);
-            finding.source_at = claim.span;
-            finding.value = self.full().then(|| FoundValue::Word("other".to_owned()));
-            finding.outcome = outcome;
-            finding.reason = Some(reason);
-            finding.by_purpose = ByStage::of(|_| Some(outcome));
-            out.push(finding);
-        }
-    }
-
-    /// A part that the rules do not list: for the authority under closed rules, noted under open ones.
-    fn unlisted(&mut self, at: usize, out: &mut Vec<Finding>) {
-        for (number, part) in self.record.unlisted.iter().enumerate() {
-            if part.item != at {
-                continue;
-            }
-            let (outcome, reason) = match self.rules.silence {
-                Silence::Forbids => (Outcome::NotDecided, Reason::UnlistedPart),
-                Silence::Permits => (Outcome::NotApplicable, Reason::NoRow),
-            };
-            let mut finding = self.blank(
-                RuleRef::Unlisted(number),
-                ItemRef::Item(at),
-                self.rules.class.span,
-            );
-            finding.source_at = part.span;
-            if self.full() {
-                finding.value = Some(FoundValue::Word(part.what.clone()));
-                finding.settled_by = (outcome == Outcome::NotDecided).then_some(Settle::Authority);
-            }
-            finding.outcome = outcome;
-            finding.reason = Some(reason);
-            finding.by_purpose = ByStage::of(|_| Some(outcome));
-            out.push(finding);
-        }
-    }
-
-    fn trait_span(&self, item: &Item, id: TraitId) -> Span {
-        let part = self.rules.vocabulary.part(item.part);
-        part.and_then(|part| part.traits.get(id.index()))
-            .map(|one| one.name.span)
-            .unwrap_or_default()
     }
 
     /// A finding that says nothing yet.
@@ -236,15 +144,16 @@ impl<'r> Judge<'r> {
             return;
         }
         self.set_stage(purpose);
-        let drafts = self.results(planned, rule, at, item);
-        let other_stages: Vec<(Stage, Vec<Draft>)> = if planned.by_proof {
+        let (drafts, doubted) = self.results(planned, rule, at, item);
+        // A doubt about the condition is told from outcomes, and those differ by stage.
+        let other_stages: Vec<(Stage, Vec<Draft>)> = if planned.by_proof || doubted {
             let stages = Stage::ALL
                 .into_iter()
                 .filter(|stage| *stage != purpose && *rule.checked_at.at(*stage));
             let found = stages
                 .map(|stage| {
                     self.set_stage(stage);
-                    (stage, self.results(planned, rule, at, item))
+                    (stage, self.results(planned, rule, at, item).0)
                 })
                 .collect();
             self.set_stage(purpose);
@@ -291,14 +200,78 @@ impl<'r> Judge<'r> {
         }
     }
 
-    /// The drafts of a rule on an item at the stage that is set.
+    /// The drafts of a rule on an item at the stage that is set, and whether its condition was in doubt: by
+    /// the first measurer's series, and compared with those of the others.
     fn results(
         &mut self,
         planned: &'r PlannedRule,
         rule: &'r Rule,
         at: usize,
         item: &'r Item,
-    ) -> Vec<Draft> {
+    ) -> (Vec<Draft>, bool) {
+        let (mut drafts, mut doubted) = self.results_by_one(planned, rule, at, item);
+        for number in 0..self.others(rule, at) {
+            self.eval.set_measurer(Measurer::Other(number));
+            let (others, doubt) = self.results_by_one(planned, rule, at, item);
+            self.eval.set_measurer(Measurer::First);
+            self.disagree(&mut drafts, &others, at, rule);
+            doubted |= doubt;
+        }
+        (drafts, doubted)
+    }
+
+    /// How many other measurers' series a rule can be asked of.
+    fn others(&self, rule: &Rule, at: usize) -> usize {
+        if !self.compares {
+            return 0;
+        }
+        let limits = rows(&rule.limits, &rule.instead).flat_map(|row| match &row.demand {
+            Demand::Bounds(bounds) => bounds.as_slice(),
+            Demand::Equals(..) | Demand::None => &[],
+        });
+        let expressions = std::iter::once(&rule.value)
+            .chain(&rule.when)
+            .chain(rule.instead.iter().map(|row| &row.condition))
+            .chain(limits.map(|bound| &bound.limit));
+        let each = expressions.map(|one| self.eval.others(&one.root, at));
+        each.max().unwrap_or(0)
+    }
+
+    /// Where another measurer comes to another outcome, neither stands until a named person chooses: place by
+    /// place where there are places.
+    fn disagree(&self, first: &mut [Draft], others: &[Draft], at: usize, rule: &Rule) {
+        for one in first {
+            let same_side = others
+                .iter()
+                .find(|other| other.finding.side == one.finding.side);
+            match same_side.and_then(|other| other.places.as_deref()) {
+                Some(seen) if one.places.is_some() => self.compare_places(one, seen, at, rule),
+                Some(_) | None => {
+                    let theirs = ByStage::of(|stage| match same_side {
+                        Some(other) => *other.outcomes.at(stage),
+                        None => (worst_at(others, stage), None),
+                    });
+                    one.outcomes = agreed(&one.outcomes, &theirs);
+                }
+            }
+            if let Some(other) = same_side.or(others.first()) {
+                let span = other.finding.source_at;
+                let known = span == one.finding.source_at || one.finding.also_at.contains(&span);
+                if !known {
+                    one.finding.also_at.push(span);
+                }
+            }
+        }
+    }
+
+    /// The same by the series of one measurer.
+    fn results_by_one(
+        &mut self,
+        planned: &'r PlannedRule,
+        rule: &'r Rule,
+        at: usize,
+        item: &'r Item,
+    ) -> (Vec<Draft>, bool) {
         if rule.names_event && self.context.level.is_none() {
             let mut draft = self.open(planned, rule, at, level_missing());
             draft.outcomes = ByStage::of(|stage| match stage {
@@ -307,7 +280,7 @@ impl<'r> Judge<'r> {
                     (Outcome::NotApplicable, Some(Reason::NoEvent))
                 }
             });
-            return vec![draft];
+            return (vec![draft], false);
         }
         let mut doubt = None;
         let candidates = self.candidates(planned, rule, at, item, &mut doubt);
@@ -320,11 +293,13 @@ impl<'r> Judge<'r> {
         let mut outcomes = all.iter().map(|drafts| worst_at(drafts, stage));
         let first = outcomes.next();
         let agree = outcomes.all(|other| Some(other) == first);
-        match (agree, doubt) {
+        let doubted = doubt.is_some();
+        let drafts = match (agree, doubt) {
             (false, Some(why)) => vec![self.open(planned, rule, at, why)],
             // Whatever the doubtful condition turns out to be, the outcome is the same.
             (true, _) | (false, None) => all.into_iter().next().unwrap_or_default(),
-        }
+        };
+        (drafts, doubted)
     }
 
     /// What may count: one candidate, or several where a condition is in doubt; the first doubt is kept.
@@ -460,14 +435,7 @@ impl<'r> Judge<'r> {
             }
             Candidate::Open(why) => vec![self.open(planned, rule, at, why)],
             Candidate::Row(row, constants, exemption) => {
-                self.eval.set_measurer(Measurer::First);
                 let mut drafts = self.row(planned, rule, at, item, row, constants);
-                if self.eval.uses_second(&rule.value.root, at) {
-                    self.eval.set_measurer(Measurer::Second);
-                    let second = self.row(planned, rule, at, item, row, constants);
-                    self.eval.set_measurer(Measurer::First);
-                    disagree(&mut drafts, &second);
-                }
                 for draft in &mut drafts {
                     draft.finding.exemption = exemption;
                 }
@@ -488,34 +456,6 @@ impl<'r> Judge<'r> {
             finding.settled_by = self.settle_of(&why);
         }
         Draft::same(finding, Outcome::NotDecided, Some(why.reason))
-    }
-
-    /// What would settle something unknown.
-    pub(super) fn settle_of(&self, why: &Why) -> Option<Settle> {
-        let vocabulary = &self.rules.vocabulary;
-        let trait_name = |part, id: TraitId| {
-            vocabulary
-                .part(part)
-                .and_then(|part| part.traits.get(id.index()))
-                .map(|one| one.name.text.clone())
-        };
-        match why.missing {
-            Missing::Measure(part, slot) => {
-                let part = vocabulary.part(part)?;
-                part.measures
-                    .get(slot.index())
-                    .map(|one| Settle::Measure(one.name.text.clone()))
-            }
-            Missing::Trait(part, id) => trait_name(part, id).map(|name| match why.reason {
-                Reason::DateNotProven => Settle::ShowProof(name),
-                _ => Settle::Declare(name),
-            }),
-            Missing::Holding(id) => vocabulary
-                .holding(id)
-                .map(|one| Settle::Measure(one.key.text.clone())),
-            Missing::Level => Some(Settle::GiveLevel),
-            Missing::Nothing => settle_reason(why.reason),
-        }
     }
 
     fn row(
@@ -554,61 +494,6 @@ impl<'r> Judge<'r> {
                 }
                 drafts
             }
-        }
-    }
-}
-
-/// What would settle a reason that names nothing.
-pub(super) fn settle_reason(reason: Reason) -> Option<Settle> {
-    match reason {
-        Reason::Stale => Some(Settle::MeasureAgain("the reading is too old")),
-        Reason::InstrumentOutOfDate => Some(Settle::MeasureAgain("with an instrument in date")),
-        Reason::InstrumentCheckFailed => Some(Settle::MeasureAgain(
-            "with an instrument that shows its reference before and after",
-        )),
-        Reason::InstrumentUnnamed => Some(Settle::NameInstrument),
-        Reason::Implausible => Some(Settle::Confirm),
-        Reason::NeedsJudgement => Some(Settle::Look),
-        Reason::UncertaintyUnknown => Some(Settle::StateUncertainty),
-        Reason::PlaceNotStated => Some(Settle::StatePlace),
-        Reason::NotReached => Some(Settle::ReachFurther),
-        Reason::ContextMissing => Some(Settle::GiveLevel),
-        Reason::MethodDiffers => Some(Settle::BothFlanks),
-        Reason::NearLimit
-        | Reason::NotMeasured
-        | Reason::TooFewPlaces
-        | Reason::TooFewRepeats
-        | Reason::DateNotProven
-        | Reason::ProofMissing
-        | Reason::TraitMissing
-        | Reason::ConditionUnknown
-        | Reason::MeasurersDisagree
-        | Reason::UnlistedPart
-        | Reason::NothingChecked
-        | Reason::Condition
-        | Reason::Exempt
-        | Reason::NoRow
-        | Reason::NoEvent
-        | Reason::LeftOut
-        | Reason::NoRowForChoice => None,
-    }
-}
-
-/// Where two measurers come to different outcomes, neither stands until a named person chooses.
-fn disagree(first: &mut [Draft], second: &[Draft]) {
-    for (one, other) in first.iter_mut().zip(second) {
-        let joined = ByStage::of(|stage| {
-            let (a, b) = (*one.outcomes.at(stage), *other.outcomes.at(stage));
-            if a.0 == b.0 {
-                a
-            } else {
-                (Outcome::NotDecided, Some(Reason::MeasurersDisagree))
-            }
-        });
-        one.outcomes = joined;
-        let span = other.finding.source_at;
-        if span != one.finding.source_at {
-            one.finding.also_at.push(span);
         }
     }
 }

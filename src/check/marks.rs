@@ -61,8 +61,8 @@ impl<'r> Judge<'r> {
             let count = i64::try_from(nominated.len()).unwrap_or(i64::MAX);
             match total {
                 Some(limit) => {
-                    let finding =
-                        self.mark_finding(number, None, (count, count), limit, &nominated);
+                    let counts = ByStage::of(|_| (count, count));
+                    let finding = self.mark_finding(number, None, &counts, limit, &nominated);
                     out.push(finding);
                 }
                 None if by_level => {
@@ -76,24 +76,25 @@ impl<'r> Judge<'r> {
                 None => {}
             }
             for (cap_number, cap) in mark.of_which.iter().enumerate() {
-                let (mut sure, mut possible) = (0, 0);
-                for at in &nominated {
-                    match self.eval.truth(&cap.condition.root, *at) {
-                        Truth::True => {
-                            sure += 1;
-                            possible += 1;
+                // Proofs and looks count by stage, so an item can be in doubt at one and sure at another.
+                let counts = ByStage::of(|stage| {
+                    self.set_stage(stage);
+                    let (mut sure, mut possible) = (0, 0);
+                    for at in &nominated {
+                        match self.eval.truth(&cap.condition.root, *at) {
+                            Truth::True => {
+                                sure += 1;
+                                possible += 1;
+                            }
+                            Truth::Unknown(_) => possible += 1,
+                            Truth::False => {}
                         }
-                        Truth::Unknown(_) => possible += 1,
-                        Truth::False => {}
                     }
-                }
-                let finding = self.mark_finding(
-                    number,
-                    Some(cap_number),
-                    (sure, possible),
-                    cap.limit,
-                    &nominated,
-                );
+                    (sure, possible)
+                });
+                self.set_stage(self.context.purpose);
+                let finding =
+                    self.mark_finding(number, Some(cap_number), &counts, cap.limit, &nominated);
                 out.push(finding);
             }
         }
@@ -103,16 +104,20 @@ impl<'r> Judge<'r> {
         &self,
         number: usize,
         cap: Option<usize>,
-        (sure, possible): (i64, i64),
+        counts: &ByStage<(i64, i64)>,
         limit: crate::rules::MarkLimit,
         nominated: &[usize],
     ) -> Finding {
         let mut finding = self.blank(RuleRef::Marks(number, cap), ItemRef::Item(0), limit.span);
-        let outcome = count_outcome(BoundKind::AtMost, sure, possible, limit.at_most);
+        let outcome_of = |(sure, possible): (i64, i64)| {
+            count_outcome(BoundKind::AtMost, sure, possible, limit.at_most)
+        };
+        let (sure, possible) = *counts.at(self.context.purpose);
+        let outcome = outcome_of((sure, possible));
         finding.side = Some(BoundKind::AtMost);
         finding.outcome = outcome;
         finding.reason = (outcome == Outcome::NotDecided).then_some(Reason::ConditionUnknown);
-        finding.by_purpose = ByStage::of(|_| Some(outcome));
+        finding.by_purpose = ByStage::of(|stage| Some(outcome_of(*counts.at(stage))));
         if self.full() {
             finding.value = Some(FoundValue::Count { sure, possible });
             finding.limit = Some(count_limit(BoundKind::AtMost, limit.at_most));

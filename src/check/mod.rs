@@ -12,6 +12,8 @@ mod marks;
 mod places;
 mod plan;
 mod reading;
+mod settle;
+mod silence;
 mod sources;
 mod value;
 

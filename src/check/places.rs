@@ -3,6 +3,7 @@
 use super::decide::{Decided, Draft};
 use super::finding::{Finding, FoundPlace, Outcome, Reason, Settle};
 use super::judge::Judge;
+use super::reading::same_place;
 use super::value::{Num, Val};
 use crate::quantity::{Exact, Unit};
 use crate::record::{Item, Where};
@@ -27,7 +28,6 @@ impl<'r> Judge<'r> {
         mut finding: Finding,
         unit: Unit,
     ) -> Draft {
-        let purpose = self.context.purpose;
         let mut looked: Vec<(usize, Looked, Decided)> = Vec::with_capacity(places.len());
         for (number, place) in places.iter().enumerate() {
             let where_it_is = self.looked(rule, at, item, place.place);
@@ -43,20 +43,54 @@ impl<'r> Judge<'r> {
             .map(|(number, _, _)| *number)
             .collect();
         let lacking = self.lacking(rule, at, places, &counting);
-        let outcomes = ByStage::of(|stage| place_outcome(&looked, &lacking, stage));
-        let (outcome, reason) = *outcomes.at(purpose);
-        let shown = shown_place(&looked, outcome, reason, purpose);
         finding.left_out = count_of(&looked, Looked::Out);
         let required = rule.places.as_ref().map_or(1, |places| places.at_least);
         finding.places = Some((u32::try_from(counting.len()).unwrap_or(u32::MAX), required));
+        let mut draft = Draft::same(finding, Outcome::NotDecided, None);
+        let place = |number: usize| places.get(number).map(|one| (one.place, &one.num));
+        self.conclude(&mut draft, &looked, &lacking, &place, unit, at, rule);
+        if self.compares {
+            draft.places = Some(Box::new(Seen {
+                looked,
+                lacking,
+                unit,
+                places: places
+                    .iter()
+                    .map(|one| (one.place.clone(), one.num.clone()))
+                    .collect(),
+            }));
+        }
+        draft
+    }
+
+    /// The outcome of the places, and the place to show.
+    #[expect(
+        clippy::too_many_arguments,
+        reason = "two call sites; the parts belong to no lasting thing"
+    )]
+    fn conclude<'p>(
+        &self,
+        draft: &mut Draft,
+        looked: &[(usize, Looked, Decided)],
+        lacking: &Option<(Reason, Option<Settle>)>,
+        place: &dyn Fn(usize) -> Option<(&'p Where, &'p Num)>,
+        unit: Unit,
+        at: usize,
+        rule: &Rule,
+    ) {
+        let purpose = self.context.purpose;
+        draft.outcomes = ByStage::of(|stage| place_outcome(looked, lacking, stage));
+        let (outcome, reason) = *draft.outcomes.at(purpose);
+        let shown = shown_place(looked, outcome, reason, purpose);
+        let finding = &mut draft.finding;
         if let Some((number, _, decided)) = shown.and_then(|shown| looked.get(shown))
-            && let Some(place) = places.get(*number)
+            && let Some((place, num)) = place(*number)
         {
-            self.fill(&mut finding, &place.num, decided, unit, at, rule);
-            finding.place = self.full().then(|| found_place(place.place, unit));
+            self.fill(finding, num, decided, unit, at, rule);
+            finding.place = self.full().then(|| found_place(place, unit));
         }
         if self.full() {
-            match (reason, &lacking) {
+            match (reason, lacking) {
                 (Some(Reason::PlaceNotStated), _) => finding.settled_by = Some(Settle::StatePlace),
                 (Some(reason), Some(lacking)) if reason == lacking.0 => {
                     finding.settled_by = lacking.1.clone()
@@ -64,7 +98,41 @@ impl<'r> Judge<'r> {
                 _ => {}
             }
         }
-        Draft { finding, outcomes }
+    }
+
+    /// Compares another measurer's places with the first one's, place by place.
+    pub(super) fn compare_places(&self, draft: &mut Draft, other: &Seen, at: usize, rule: &Rule) {
+        let Some(mut seen) = draft.places.take() else {
+            return;
+        };
+        for (number, _, decided) in &mut seen.looked {
+            let Some((own, _)) = seen.places.get(*number) else {
+                continue;
+            };
+            let same = other
+                .places
+                .iter()
+                .position(|(place, _)| same_place(own, place));
+            let theirs = other
+                .looked
+                .iter()
+                .find(|(number, _, _)| Some(*number) == same);
+            if let Some((_, _, theirs)) = theirs {
+                decided.outcomes = agreed(&decided.outcomes, &theirs.outcomes);
+            }
+        }
+        let places = &seen.places;
+        let place = |number: usize| places.get(number).map(|(place, num)| (place, num));
+        self.conclude(
+            draft,
+            &seen.looked,
+            &seen.lacking,
+            &place,
+            seen.unit,
+            at,
+            rule,
+        );
+        draft.places = Some(seen);
     }
 
     #[expect(
@@ -135,7 +203,11 @@ impl<'r> Judge<'r> {
         {
             finding.settled_by = lacking.1.clone();
         }
-        Draft { finding, outcomes }
+        Draft {
+            finding,
+            outcomes,
+            places: None,
+        }
     }
 
     /// Whether a rule looks at a place: not in a zone that it leaves out, and in the only zone if it has one.
@@ -185,7 +257,7 @@ impl<'r> Judge<'r> {
                     (None, None) => return None,
                 };
                 match border {
-                    Val::Number(num) => {
+                    Val::Number(num) if num.evidence.reason(Stage::SelfCheck).is_none() => {
                         let border = num.value.value.as_exact()?;
                         Some((position - border).abs() <= *distance)
                     }
@@ -225,7 +297,15 @@ impl<'r> Judge<'r> {
             .eval
             .value(&expression.root, at)
         {
-            Val::Number(num) => Ok(num.value.value.as_exact().cloned()),
+            // What nothing can rest on at home, no place can be told from.
+            Val::Number(num) => match num.evidence.reason(Stage::SelfCheck) {
+                None => Ok(num.value.value.as_exact().cloned()),
+                Some(reason) => Err(super::value::Why {
+                    reason,
+                    missing: super::value::Missing::Nothing,
+                    span: Some(num.span),
+                }),
+            },
             Val::Unknown(why) => Err(why),
             _ => Ok(None),
         };
@@ -256,8 +336,32 @@ impl<'r> Judge<'r> {
     }
 }
 
+/// The places behind a draft.
+#[derive(Clone, Debug)]
+pub struct Seen {
+    looked: Vec<(usize, Looked, Decided)>,
+    lacking: Option<(Reason, Option<Settle>)>,
+    unit: Unit,
+    places: Vec<(Where, Num)>,
+}
+
+/// Two measurers' outcomes: where they differ, neither stands until a named person chooses.
+pub(super) fn agreed(
+    one: &ByStage<(Outcome, Option<Reason>)>,
+    other: &ByStage<(Outcome, Option<Reason>)>,
+) -> ByStage<(Outcome, Option<Reason>)> {
+    ByStage::of(|stage| {
+        let (a, b) = (*one.at(stage), *other.at(stage));
+        if a.0 == b.0 {
+            a
+        } else {
+            (Outcome::NotDecided, Some(Reason::MeasurersDisagree))
+        }
+    })
+}
+
 /// Whether a rule looks at a place.
-#[derive(Clone, Copy, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Looked {
     /// It does.
     In,
@@ -291,21 +395,28 @@ pub(super) fn place_outcome(
     {
         return at(decided);
     }
-    let mut unstated = looked
-        .iter()
-        .filter(|(_, looked, _)| *looked == Looked::Unstated);
-    let any_unstated = count_of(looked, Looked::Unstated) > 0;
-    if unstated.any(|(_, _, decided)| at(decided).0 == Outcome::DoesNotConform) {
-        return (Outcome::NotDecided, Some(Reason::PlaceNotStated));
+    let unstated = |wanted: Outcome| {
+        let mut places = looked
+            .iter()
+            .filter(|(_, looked, _)| *looked == Looked::Unstated);
+        places.any(|(_, _, decided)| at(decided).0 == wanted)
+    };
+    let not_stated = (Outcome::NotDecided, Some(Reason::PlaceNotStated));
+    if unstated(Outcome::DoesNotConform) {
+        return not_stated;
     }
     let open = inside().filter(|(_, _, decided)| at(decided).0 == Outcome::NotDecided);
     if let Some((_, _, decided)) = open.min_by(|a, b| ratio(&a.2).total_cmp(&ratio(&b.2))) {
         return at(decided);
     }
+    // A doubt where it is not said that the rule looks is no pass either: with less uncertainty it might have
+    // been a failure.
+    if unstated(Outcome::NotDecided) {
+        return not_stated;
+    }
+    let any_unstated = count_of(looked, Looked::Unstated) > 0;
     match lacking {
-        Some((Reason::TooFewPlaces, _)) if any_unstated => {
-            (Outcome::NotDecided, Some(Reason::PlaceNotStated))
-        }
+        Some((Reason::TooFewPlaces, _)) if any_unstated => not_stated,
         Some((reason, _)) => (Outcome::NotDecided, Some(*reason)),
         None => (Outcome::Conforms, None),
     }

@@ -9,7 +9,7 @@ use crate::quantity::{Date, Exact, Number};
 use crate::record::Record;
 use crate::rules::{BoundKind, Demand, LimitRow, Limits, Rule, RulesFile, Stage, rows};
 use crate::uncertainty::Coverage;
-use crate::vocabulary::{ChoiceId, PartId, TraitKind, Vocabulary};
+use crate::vocabulary::{ChoiceId, PartId, TraitId, TraitKind, Vocabulary};
 
 /// What a check is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -52,8 +52,10 @@ pub struct Plan {
     rules: Arc<RulesFile>,
     pub(super) coverage: Coverage,
     pub(super) by_part: Vec<Vec<PlannedRule>>,
-    /// Traits of choices by part that no rule's table asks for: `other` is silence there.
-    pub(super) bare_traits: Vec<Vec<crate::vocabulary::TraitId>>,
+    /// Derived values by part and slot that can differ between stages: they are not remembered.
+    pub(super) derived_by_proof: Vec<Vec<bool>>,
+    /// Traits of choices by part, each with the rules whose table asks for it, by their place in `by_part`.
+    pub(super) tables: Vec<Vec<(TraitId, Vec<usize>)>>,
 }
 
 impl Plan {
@@ -68,23 +70,34 @@ impl Plan {
                 list.push(planned(at, rule, &rules));
             }
         }
-        let bare_traits = rules
-            .vocabulary
-            .parts
-            .iter()
-            .enumerate()
-            .map(|(at, part)| {
-                let in_table = |id: crate::vocabulary::TraitId| {
-                    rules.rules.iter().any(|rule| {
-                        rule.applies_to.index() == at
-                            && matches!(&rule.limits, Limits::ByTrait { by, .. } if *by == id)
-                    })
+        let tables = rules.vocabulary.parts.iter().zip(&by_part);
+        let tables = tables
+            .map(|(part, planned)| {
+                let asking = |id: TraitId| -> Vec<usize> {
+                    let by_this = |one: &PlannedRule| {
+                        let limits = rules.rule(one.at).map(|rule| &rule.limits);
+                        matches!(limits, Some(Limits::ByTrait { by, .. }) if *by == id)
+                    };
+                    (0..planned.len())
+                        .filter(|at| planned.get(*at).is_some_and(by_this))
+                        .collect()
                 };
                 part.traits
                     .iter()
                     .filter(|one| matches!(one.kind, TraitKind::Choice(_)))
                     .filter_map(|one| part.trait_named(&one.name.text))
-                    .filter(|id| !in_table(*id))
+                    .map(|id| (id, asking(id)))
+                    .collect()
+            })
+            .collect();
+        let derived_by_proof = rules
+            .derived
+            .iter()
+            .enumerate()
+            .map(|(at, list)| {
+                let own = u16::try_from(at).map_or(Vocabulary::BOAT, PartId);
+                list.iter()
+                    .map(|one| rests_on_proof(&one.root, &rules, own))
                     .collect()
             })
             .collect();
@@ -92,7 +105,8 @@ impl Plan {
             rules,
             coverage,
             by_part,
-            bare_traits,
+            derived_by_proof,
+            tables,
         }
     }
 
@@ -145,7 +159,11 @@ fn planned(at: usize, rule: &Rule, rules: &RulesFile) -> PlannedRule {
         |expression: &Expression| rests_on_proof(&expression.root, rules, rule.applies_to);
     let by_proof = on_proof(&rule.value)
         || rule.when.as_ref().is_some_and(on_proof)
-        || rule.instead.iter().any(|row| on_proof(&row.condition));
+        || rule.instead.iter().any(|row| on_proof(&row.condition))
+        || rows(&rule.limits, &rule.instead).any(|row| match &row.demand {
+            Demand::Bounds(bounds) => bounds.iter().any(|bound| on_proof(&bound.limit)),
+            Demand::Equals(..) | Demand::None => false,
+        });
     let constants = |row: &LimitRow| match &row.demand {
         Demand::Bounds(bounds) => bounds
             .iter()
@@ -218,13 +236,13 @@ fn rests_on_proof(node: &Node, rules: &RulesFile, own: PartId) -> bool {
         Op::Negate(inner) | Op::Not(inner) => rests_on_proof(inner, rules, own),
         Op::IsChoice { subject, .. } => rests_on_proof(subject, rules, own),
         // A measured condition waits for evidence, and evidence differs by stage.
-        Op::Compare(_, left, right) => {
+        Op::Compare(_, left, right) | Op::IsSame { left, right, .. } => {
             rests_on_proof(left, rules, own)
                 || rests_on_proof(right, rules, own)
                 || measured(left)
                 || measured(right)
         }
-        Op::Arithmetic(_, left, right) | Op::IsSame { left, right, .. } => {
+        Op::Arithmetic(_, left, right) => {
             rests_on_proof(left, rules, own) || rests_on_proof(right, rules, own)
         }
         Op::And(list) | Op::Or(list) | Op::Call(_, list) => {

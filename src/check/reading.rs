@@ -19,8 +19,8 @@ use crate::vocabulary::{Measure, MeasureId, Vocabulary};
 pub enum Measurer {
     /// The first series.
     First,
-    /// The second measurer's where there is one, else the first.
-    Second,
+    /// Another measurer's, counted from 0, where there is one, else the first.
+    Other(usize),
 }
 
 /// Gives each mean of readings an identity of its own.
@@ -90,43 +90,61 @@ impl<'r> Readings<'r> {
         let Some(first) = series.iter().find(|one| !one.second) else {
             return unknown(Reason::NotMeasured);
         };
-        let second = series.iter().find(|one| one.second);
-        let chosen = match (by, second) {
-            (Measurer::Second, Some(second)) => second,
-            (Measurer::Second, None) | (Measurer::First, _) => first,
+        let chosen = match by {
+            Measurer::First => first,
+            Measurer::Other(number) => series
+                .iter()
+                .filter(|one| one.second)
+                .nth(number)
+                .unwrap_or(first),
         };
-        let other = match (by, second) {
-            (Measurer::First, other) => other,
-            (Measurer::Second, Some(_)) => Some(first),
-            (Measurer::Second, None) => None,
+        // What only the others have is added, the first measurer's before the later ones'.
+        let others = || {
+            let rest = series
+                .iter()
+                .filter(|one| one.second || std::ptr::eq(*one, first));
+            rest.filter(|one| !std::ptr::eq(*one, chosen))
         };
         match &chosen.content {
             Content::Profile(profile) => Val::Profile(profile, chosen, item.part, slot),
             Content::Line(line) => Val::Line(line, chosen, item.part, slot),
-            Content::Sections(_) => self.sections(chosen, other, measure),
+            Content::Sections(_) => self.sections(chosen, others(), measure),
             Content::Places(_) => self
-                .places(chosen, other, measure)
+                .places(chosen, others(), measure)
                 .unwrap_or_else(|| unknown(Reason::NotMeasured)),
         }
     }
 
-    /// Whether an item has a second measurer's series of a measure.
-    pub fn has_second(item: &Item, slot: MeasureId) -> bool {
+    /// How many other measurers' series of a measure an item has.
+    pub fn others(item: &Item, slot: MeasureId) -> usize {
         match item
             .measures
             .get(slot.index())
             .and_then(Option::as_ref)
             .map(|measured| &measured.found)
         {
-            Some(Found::Series(series)) => series.iter().any(|one| one.second),
-            Some(Found::Answer(_)) | None => false,
+            Some(Found::Series(series)) => series.iter().filter(|one| one.second).count(),
+            Some(Found::Answer(_)) | None => 0,
         }
+    }
+
+    /// Whether anybody measured anything a second time.
+    pub fn any_others(record: &Record) -> bool {
+        record.items.iter().any(|item| {
+            item.measures
+                .iter()
+                .flatten()
+                .any(|measured| match &measured.found {
+                    Found::Series(series) => series.iter().any(|one| one.second),
+                    Found::Answer(_) => false,
+                })
+        })
     }
 
     fn places(
         &mut self,
         chosen: &'r Series,
-        other: Option<&'r Series>,
+        others: impl Iterator<Item = &'r Series>,
         measure: &Measure,
     ) -> Option<Val<'r>> {
         let mut found = Vec::new();
@@ -134,7 +152,7 @@ impl<'r> Readings<'r> {
         if !measure.placed {
             return found.into_iter().next().map(|one| Val::Number(one.num));
         }
-        if let Some(other) = other {
+        for other in others {
             let mut more = Vec::new();
             self.add_places(other, measure, &mut more);
             more.retain(|one: &PlaceNum<'r>| {
@@ -195,11 +213,11 @@ impl<'r> Readings<'r> {
     fn sections(
         &mut self,
         chosen: &'r Series,
-        other: Option<&'r Series>,
+        others: impl Iterator<Item = &'r Series>,
         measure: &Measure,
     ) -> Val<'r> {
         let mut found: Vec<SectionNum<'r>> = Vec::new();
-        for series in std::iter::once(chosen).chain(other) {
+        for series in std::iter::once(chosen).chain(others) {
             let Content::Sections(places) = &series.content else {
                 continue;
             };
@@ -282,7 +300,8 @@ impl<'r> Readings<'r> {
             With::Unnamed => evidence = evidence.and(Evidence::UNNAMED),
             With::Instrument(at) => {
                 if let Some(instrument) = self.record.instruments.get(at) {
-                    evidence = evidence.and(instrument_evidence(instrument, taken.as_ref(), day));
+                    let in_use = instrument_evidence(instrument, taken.as_ref(), day, self.day);
+                    evidence = evidence.and(in_use);
                 }
             }
         }
@@ -290,9 +309,16 @@ impl<'r> Readings<'r> {
     }
 
     fn freshness(&self, measure: &Measure, day: Option<Date>) -> Evidence {
-        match (measure.fresh_for_days, day) {
-            (Some(days), Some(day)) if days_between(day, self.day) > days => Evidence::STALE,
-            _ => Evidence::GOOD,
+        let fresh = match (measure.fresh_for_days, day) {
+            (Some(days), Some(day)) => days_between(day, self.day) <= days,
+            // Nobody can tell the age of what has no day.
+            (Some(_), None) => false,
+            (None, _) => true,
+        };
+        if fresh {
+            Evidence::GOOD
+        } else {
+            Evidence::STALE
         }
     }
 
@@ -364,10 +390,12 @@ fn instrument_evidence(
     instrument: &Instrument,
     taken: Option<&DateTime>,
     day: Option<Date>,
+    on: Date,
 ) -> Evidence {
     let mut evidence = Evidence::GOOD;
-    if let (Some(due), Some(day)) = (instrument.calibration.as_ref().and_then(|one| one.due), day)
-        && day > due
+    // A reading without a day was taken at the day of the check, as far as anybody can tell.
+    if let Some(due) = instrument.calibration.as_ref().and_then(|one| one.due)
+        && day.unwrap_or(on) > due
     {
         evidence = evidence.and(Evidence::OUT_OF_DATE);
     }

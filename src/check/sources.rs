@@ -1,7 +1,9 @@
 //! Where in a record a value comes from.
 
+use super::eval::Evaluator;
 use super::finding::Finding;
 use super::judge::Judge;
+use super::reading::Readings;
 use crate::expression::{Node, Op};
 use crate::record::Found;
 use crate::rules::Rule;
@@ -109,6 +111,54 @@ impl<'r> Judge<'r> {
                 {
                     self.leaves(value, at, found);
                 }
+            }
+        }
+    }
+}
+
+impl Evaluator<'_> {
+    /// How many other measurers' series the measures of an expression have, at most.
+    pub fn others(&self, node: &Node, own: usize) -> usize {
+        match &node.op {
+            Op::Measure(scope, slot) => match self.item(*scope, own) {
+                Ok((_, item)) => Readings::others(item, *slot),
+                Err(_) => 0,
+            },
+            Op::Derived(scope, slot) => match self.item(*scope, own) {
+                Ok((at, item)) => self
+                    .rules
+                    .derived_value(item.part, *slot)
+                    .map_or(0, |one| self.others(&one.root, at)),
+                Err(_) => 0,
+            },
+            Op::Quantity { .. }
+            | Op::Date(_)
+            | Op::YesNo(_)
+            | Op::Trait(..)
+            | Op::EventLevel
+            | Op::EventDay
+            | Op::Day
+            | Op::IsLevel { .. } => 0,
+            Op::Count { over, .. } | Op::Sum { over, .. } => {
+                let items = self.items_of(*over);
+                let on_items = |one: &Node| {
+                    let each = items.iter().map(|at| self.others(one, *at));
+                    each.max().unwrap_or(0)
+                };
+                node.children().into_iter().map(on_items).max().unwrap_or(0)
+            }
+            Op::Negate(_)
+            | Op::Truth(_)
+            | Op::Not(_)
+            | Op::IsChoice { .. }
+            | Op::Arithmetic(..)
+            | Op::Compare(..)
+            | Op::IsSame { .. }
+            | Op::And(_)
+            | Op::Or(_)
+            | Op::Call(..) => {
+                let below = node.children().into_iter();
+                below.map(|one| self.others(one, own)).max().unwrap_or(0)
             }
         }
     }
