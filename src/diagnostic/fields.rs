@@ -199,6 +199,15 @@ impl<'n, 's> Fields<'n, 's> {
 
     /// Takes a key if it is there and holds something; a key with nothing is a fault.
     pub fn take(&mut self, key: &'static str, faults: &mut Faults) -> Option<&'n Entry<'s>> {
+        self.take_filled(key, true, faults)
+    }
+
+    fn take_filled(
+        &mut self,
+        key: &'static str,
+        may_go: bool,
+        faults: &mut Faults,
+    ) -> Option<&'n Entry<'s>> {
         let entry = self.take_entry(key)?;
         if entry.node.is_null() {
             faults.fault(
@@ -206,7 +215,11 @@ impl<'n, 's> Fields<'n, 's> {
                 entry.key_span,
                 format!("{} has nothing behind it", quoted(key)),
                 "no value",
-                format!("give it a value or leave the key out of {}", self.what),
+                if may_go {
+                    format!("give it a value or leave the key out of {}", self.what)
+                } else {
+                    "give it a value".to_owned()
+                },
             );
             return None;
         }
@@ -216,7 +229,7 @@ impl<'n, 's> Fields<'n, 's> {
     /// Takes a key that must be there.
     pub fn require(&mut self, key: &'static str, faults: &mut Faults) -> Option<&'n Entry<'s>> {
         if self.entries.iter().any(|entry| entry.key == key) {
-            return self.take(key, faults);
+            return self.take_filled(key, false, faults);
         }
         self.known.push(key);
         faults.fault(
@@ -224,7 +237,7 @@ impl<'n, 's> Fields<'n, 's> {
             self.span,
             format!("{} needs the key {}", self.what, quoted(key)),
             format!("no {} here", quoted(key)),
-            "",
+            format!("add `{key}: …`"),
         );
         None
     }

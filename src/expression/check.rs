@@ -370,7 +370,8 @@ impl<'a> Checker<'a> {
                 "{} is zero; nothing can be divided by it",
                 self.read(right_tree)
             );
-            self.report("expression.zero", &right_tree.range, message);
+            let help = "write a number that is not zero, or a measure";
+            self.report_with("expression.zero", &right_tree.range, message, help);
             return None;
         }
         if !dimension.is_in_range() {

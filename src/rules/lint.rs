@@ -5,8 +5,7 @@ use std::collections::BTreeMap;
 use super::load_rule::rows;
 use super::model::*;
 use crate::diagnostic::{Diagnostic, Severity};
-use crate::expression::{Expression, Node, Op};
-use crate::quantity::Exact;
+use crate::expression::{Node, Op};
 use crate::text::quoted;
 use crate::vocabulary::{ChoiceId, Name, TraitKind};
 
@@ -77,17 +76,6 @@ fn words(rules: &RulesFile, id: &Name, title: &str, text: &str, found: &mut Vec<
     }
 }
 
-fn exact(limit: &Expression) -> Option<Exact> {
-    fn of(node: &Node) -> Option<Exact> {
-        match &node.op {
-            Op::Quantity { value, .. } => Some(value.clone()),
-            Op::Negate(inner) => of(inner).map(|value| value.neg()),
-            _ => None,
-        }
-    }
-    of(&limit.root)
-}
-
 /// A lower limit above an upper one: nothing can meet both.
 fn contradiction(rules: &RulesFile, rule: &Rule, row: &LimitRow, found: &mut Vec<Diagnostic>) {
     let Demand::Bounds(bounds) = &row.demand else {
@@ -98,7 +86,7 @@ fn contradiction(rules: &RulesFile, rule: &Rule, row: &LimitRow, found: &mut Vec
     let (Some(lower), Some(upper)) = (lower, upper) else {
         return;
     };
-    let (Some(low), Some(high)) = (exact(&lower.limit), exact(&upper.limit)) else {
+    let (Some(low), Some(high)) = (lower.limit.root.constant(), upper.limit.root.constant()) else {
         return;
     };
     let strict = lower.kind.is_strict() || upper.kind.is_strict();
@@ -110,7 +98,7 @@ fn contradiction(rules: &RulesFile, rule: &Rule, row: &LimitRow, found: &mut Vec
             "lint.contradiction",
             format!(
                 "{}: {} {} and {} {} contradict each other; nothing can meet both",
-                rule.id.text,
+                quoted(&rule.id.text),
                 lower.kind.words(),
                 lower.limit.text,
                 upper.kind.words(),
@@ -225,7 +213,7 @@ fn levels(rules: &RulesFile, mark: &MarkRule, found: &mut Vec<Diagnostic>) {
                 ),
             )
             .label(&rules.source, *span, "the table by this")
-            .help("add the row")
+            .help(format!("add a row for {}", lacking.join(", ")))
             .clause(mark.clause.text.clone()),
         );
     }
@@ -251,11 +239,8 @@ fn unused(rules: &RulesFile, found: &mut Vec<Diagnostic>) {
                         "lint.unused_zone",
                         format!("no rule looks at the zone {}", quoted(&zone.name.text)),
                     )
-                    .label(
-                        &rules.source,
-                        zone.name.span,
-                        "described and never used",
-                    ),
+                    .label(&rules.source, zone.name.span, "described and never used")
+                    .help("name it under `outside` or `zone` of a rule, or take it out"),
                 );
             }
         }

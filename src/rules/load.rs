@@ -74,6 +74,19 @@ fn rules_file(
         );
         return None;
     }
+    if node.as_mapping().is_none() {
+        faults.fault(
+            "file.shape",
+            node.label_span(None),
+            format!(
+                "a rules file is written as keys with values; here stands {}",
+                node.kind_in_words()
+            ),
+            "not a mapping",
+            format!("a rules file begins with `format: {FORMAT}`"),
+        );
+        return None;
+    }
     let mut fields = Fields::of(node, "a rules file", None, faults)?;
     format_line(&mut fields, FORMAT, faults);
     let head = head(&mut fields, faults);
@@ -92,7 +105,9 @@ fn rules_file(
     let interpretations = fields.take("interpretations", faults);
     fields.finish(faults);
 
+    let before = faults.len();
     let vocabulary = vocabulary::load(equipment?, event, faults);
+    let sound = faults.len() == before;
     if vocabulary.parts.is_empty() {
         return None;
     }
@@ -101,6 +116,7 @@ fn rules_file(
     let context = load_rule::Context {
         vocabulary: &vocabulary,
         derived: &derived,
+        sound,
     };
     let rules = rules
         .map(|entry| load_rule::rules(entry, &context, faults))
@@ -194,7 +210,7 @@ fn items<'n, 's>(entry: &'n Entry<'s>, faults: &mut Faults) -> &'n [Node<'s>] {
                     entry.node.kind_in_words()
                 ),
                 "not a list",
-                "",
+                format!("{}: [ … ]", entry.key),
             );
             &[]
         }
@@ -208,7 +224,7 @@ fn renamed(entry: &Entry<'_>, faults: &mut Faults) {
         faults.fault(
             "file.shape",
             entry.key_span,
-            "renamed is written as old path with its new name",
+            "`renamed` is written as old names, each with its new name",
             "not a mapping",
             "renamed: { runner.t_height: stem_height }",
         );
@@ -230,7 +246,7 @@ fn renamed(entry: &Entry<'_>, faults: &mut Faults) {
                 entry.node.span,
                 format!("{} can't be a new name", quoted(new)),
                 "",
-                "",
+                "a name has small letters, digits and _, and begins with a letter",
             );
         }
     }
@@ -321,7 +337,7 @@ fn interpretations_of(
                     node.span,
                     format!("two interpretations have the id {}", quoted(id)),
                     "again here",
-                    "",
+                    "give one of them another id",
                 );
                 faults.also(first, "first here");
             }
@@ -392,12 +408,12 @@ fn reserved_names(vocabulary: &Vocabulary, faults: &mut Faults) {
         .chain(vocabulary.holdings.iter().map(|holding| &holding.key))
         .chain(&vocabulary.event_levels);
     for name in names {
-        if crate::expression::is_reserved(&name.text) {
+        if let Some(why) = crate::expression::reserved(&name.text) {
             faults.fault(
                 "name.reserved",
                 name.span,
-                format!("{} is a word of the rules language", quoted(&name.text)),
-                "can't be a name",
+                format!("{} is {why}", quoted(&name.text)),
+                "can't be a name here",
                 "choose another name",
             );
         }

@@ -175,6 +175,8 @@ fn circle(
     }
 }
 
+const POSITION: &str = "a zone lies within a distance of `edge`, or of a position such as `toe_at`";
+
 /// A zone along the item is told from a measure or derived value that is a length.
 fn zones(vocabulary: &Vocabulary, derived: &Derived, faults: &mut Faults) {
     for (at, part) in vocabulary.parts.iter().enumerate() {
@@ -218,7 +220,7 @@ fn zones(vocabulary: &Vocabulary, derived: &Derived, faults: &mut Faults) {
                         part.name.text
                     ),
                     "",
-                    "a zone lies within a distance of `edge`, or of a position such as `toe_at`",
+                    POSITION,
                 ),
                 None => {
                     let known = part
@@ -227,9 +229,10 @@ fn zones(vocabulary: &Vocabulary, derived: &Derived, faults: &mut Faults) {
                         .map(|one| one.name.text.as_str())
                         .chain(part.derived.iter().map(|one| one.name.text.as_str()))
                         .chain(["edge"]);
-                    let help = near_misses(&of.text, known)
-                        .map(|near| format!("did you mean {}?", quoted(near)))
-                        .unwrap_or_default();
+                    let help = match near_misses(&of.text, known) {
+                        Some(near) => format!("did you mean {}?", quoted(near)),
+                        None => POSITION.to_owned(),
+                    };
                     faults.fault(
                         "name.unknown",
                         of.span,

@@ -2,7 +2,7 @@
 
 use super::model::*;
 use crate::diagnostic::{Faults, Fields};
-use crate::quantity::{Date, Dimension, Exact};
+use crate::quantity::{Date, Dimension, Exact, Unit};
 use crate::text::{Entry, Span, quoted};
 use crate::uncertainty::DecisionRule;
 use crate::vocabulary::{Name, read};
@@ -19,9 +19,18 @@ pub(super) fn decision(entry: &Entry<'_>, faults: &mut Faults) -> Option<Decisio
                 Dimension::RATIO,
                 faults,
             )?;
-            let good = quantity.value >= Exact::from_fraction(1, 2)?
-                && quantity.value <= Exact::from_fraction(9999, 10_000)?;
+            let least = Exact::from_fraction(1, 2)?;
+            let most = Exact::from_fraction(9999, 10_000)?;
+            let good = quantity.value >= least && quantity.value <= most;
             if !good {
+                // A share of the hundred is most likely meant where the sign is missing.
+                let hundredth = Exact::from_fraction(1, 100)?;
+                let share = quantity.value.mul(&hundredth);
+                let help = if quantity.unit == Unit::PLAIN && share >= least && share <= most {
+                    format!("write `{quantity} %`")
+                } else {
+                    "95 % is usual".to_owned()
+                };
                 faults.fault(
                     "decision.coverage",
                     entry.node.span,
@@ -30,7 +39,7 @@ pub(super) fn decision(entry: &Entry<'_>, faults: &mut Faults) -> Option<Decisio
                         quoted(entry.node.as_text().unwrap_or(""))
                     ),
                     "",
-                    "95 % is usual",
+                    help,
                 );
             }
             good.then_some(quantity.value)
@@ -189,7 +198,7 @@ pub(super) fn head(fields: &mut Fields<'_, '_>, faults: &mut Faults) -> Option<H
             version_span,
             format!("version {version} does not come after {replaces}, which it replaces"),
             "",
-            "",
+            "give this version a higher number, or name an older one under `replaces`",
         );
     }
     Some(Head {

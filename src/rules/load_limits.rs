@@ -1,10 +1,10 @@
 //! The limits of a rule: rows, tables by choice, and other limits for some equipment.
 
-use super::load_rule::Context;
+use super::load_rule::{Context, words};
 use super::model::*;
 use crate::diagnostic::{Faults, Fields};
 use crate::expression::{Expression, Type};
-use crate::quantity::{Date, Dimension};
+use crate::quantity::{Date, Dimension, Quantity, Unit};
 use crate::text::{Entry, Node, Span, quoted};
 use crate::vocabulary::{ChoiceId, Name, PartId, TraitId, TraitKind, Vocabulary, read};
 
@@ -15,16 +15,26 @@ impl RowReader<'_> {
         &self,
         entries: &[&Entry<'_>],
         span: Span,
-        of_instead: bool,
+        whose: Option<&str>,
+        also: Also,
         faults: &mut Faults,
     ) -> Option<LimitRow> {
         let Some(first) = entries.first() else {
-            let help = if of_instead {
-                "at_least, at_most, more_than, less_than, equals, or `limit: none`"
-            } else {
-                "at_least, at_most, more_than, less_than or equals"
+            let help = match also {
+                Also::NoLimit => {
+                    "write at_least, at_most, more_than, less_than, equals, or `limit: none`"
+                }
+                Also::Nothing => "write at_least, at_most, more_than, less_than or equals",
             };
-            faults.fault("rules.no_limit", span, "there is no limit here", "", help);
+            if let Some(whose) = whose {
+                faults.fault(
+                    "rules.no_limit",
+                    span,
+                    format!("{whose} has no limit"),
+                    "",
+                    help,
+                );
+            }
             return None;
         };
         if let Some(equals) = entries.iter().find(|entry| entry.key == "equals") {
@@ -34,7 +44,7 @@ impl RowReader<'_> {
                     equals.key_span,
                     "`equals` stands alone",
                     "beside another limit",
-                    "",
+                    "take the other limit out",
                 );
             }
             return self.equals(equals, faults).map(|equals_value| LimitRow {
@@ -57,17 +67,19 @@ impl RowReader<'_> {
         }
         for lower in [true, false] {
             let mut same = bounds.iter().filter(|bound| bound.kind.is_lower() == lower);
-            if let (Some(_), Some(second)) = (same.next(), same.next()) {
+            if let (Some(first), Some(second)) = (same.next(), same.next()) {
                 faults.fault(
                     "rules.limits",
                     second.span,
                     format!(
-                        "two limits on one side: `{}` beside the other",
+                        "`{}` and `{}` are limits on one side",
+                        first.kind.word(),
                         second.kind.word()
                     ),
-                    "",
+                    "one limit",
                     "keep the one that is meant",
                 );
+                faults.also(first.span, "the other");
             }
         }
         (bounds.len() == entries.len()).then_some(LimitRow {
@@ -92,9 +104,13 @@ impl RowReader<'_> {
                 faults.fault(
                     "rules.limits",
                     entry.key_span,
-                    format!("{} has no more and less", quoted(&self.value.text)),
-                    "a bound on it",
-                    "use `equals`",
+                    format!(
+                        "{} is {}, which has no more and less",
+                        quoted(&self.value.text),
+                        value.in_words()
+                    ),
+                    "a limit on it",
+                    self.instead_of_a_bound(),
                 );
                 return None;
             }
@@ -117,47 +133,61 @@ impl RowReader<'_> {
                 Type::Quantity(found) => found.in_words().into_owned(),
                 _ => "another kind of thing".to_owned(),
             };
-            let (message, help) = if fits {
+            let (code, message, words, help) = if fits {
                 (
+                    "expression.placed",
                     format!(
                         "the limit {} has a value for each place",
                         quoted(&limit.text)
                     ),
+                    "one value is needed",
                     "use `lowest(…)` or `highest(…)`".to_owned(),
                 )
             } else {
-                let units: Vec<&str> = dimension
-                    .likely_units()
-                    .iter()
-                    .take(3)
-                    .map(|unit| unit.symbol())
-                    .filter(|symbol| !symbol.is_empty())
-                    .collect();
-                let help = if units.is_empty() {
-                    "a plain number is asked for".to_owned()
-                } else {
-                    format!("write it in {}", units.join(", "))
+                let plain = Quantity::parse(&limit.text)
+                    .ok()
+                    .filter(|quantity| quantity.unit == Unit::PLAIN);
+                let help = match (plain, dimension.likely_units().first()) {
+                    (Some(number), Some(unit)) if *unit != Unit::PLAIN => {
+                        format!("write `{number} {unit}`")
+                    }
+                    _ => read::written_in(dimension),
                 };
                 (
+                    "quantity.dimension",
                     format!(
                         "the limit {} is {found}; {} is {}",
                         quoted(&limit.text),
                         quoted(&self.value.text),
                         dimension.in_words()
                     ),
+                    "does not fit the value",
                     help,
                 )
             };
-            faults.fault(
-                "quantity.dimension",
-                entry.node.span,
-                message,
-                "does not fit the value",
-                help,
-            );
+            faults.fault(code, entry.node.span, message, words, help);
             return None;
         }
         Some(limit)
+    }
+
+    /// What is written where a bound has no meaning.
+    fn instead_of_a_bound(&self) -> String {
+        match self.value.yields.kind {
+            Type::YesNo => "write `equals: yes` or `equals: no`".to_owned(),
+            Type::Choice(part, id) => {
+                let choices = choices(self.context.vocabulary, part, id);
+                let first = choices.first().map_or("…", |(word, _)| word.as_str());
+                format!("write `equals:` with a choice, such as {first}")
+            }
+            Type::Date => "a date is a condition: `when: built < 2012-01-01`".to_owned(),
+            Type::EventLevel => "limits can go by it: `by: event.level`".to_owned(),
+            Type::Truth => "a condition stands under `when`".to_owned(),
+            Type::Profile | Type::Line | Type::Section => {
+                "a function makes a number of it, such as `flat_length(…, 0.20 mm)`, `straightness(…)` or `included_angle(…)`".to_owned()
+            }
+            Type::Quantity(_) | Type::Count => "write a number".to_owned(),
+        }
     }
 
     pub(super) fn equals(&self, entry: &Entry<'_>, faults: &mut Faults) -> Option<Equals> {
@@ -179,7 +209,7 @@ impl RowReader<'_> {
                 read::one_of(
                     text,
                     entry.node.span,
-                    "one of the choices",
+                    &format!("a choice of {}", quoted(&self.value.text)),
                     choices.iter().map(|(word, id)| (word.as_str(), *id)),
                     faults,
                 )
@@ -202,8 +232,11 @@ impl RowReader<'_> {
         let mut fields = Fields::of(&entry.node, "a row of limits", Some(entry.key_span), faults)?;
         let entries = take_row(&mut fields, faults);
         let span = fields.span;
+        let before = faults.len();
         fields.finish(faults);
-        self.row(&entries, span, false, faults)
+        // A key that is not known may be the limit, misspelt.
+        let whose = (faults.len() == before).then(|| format!("the row {}", quoted(&entry.key)));
+        self.row(&entries, span, whose.as_deref(), Also::Nothing, faults)
     }
 
     pub(super) fn table(
@@ -233,25 +266,50 @@ impl RowReader<'_> {
                         .map(|id| (one.name.text.as_str(), id))
                 })
                 .collect();
+            if let Some(kind) = described
+                .trait_named(text)
+                .and_then(|id| described.traits.get(id.index()))
+                .map(|one| &one.kind)
+            {
+                let what = match kind {
+                    TraitKind::Choice(_) => None,
+                    TraitKind::Date => Some("a date"),
+                    TraitKind::Flag => Some("a flag"),
+                };
+                if let Some(what) = what {
+                    faults.fault(
+                        "rules.by",
+                        by.node.span,
+                        format!("{} is {what}; a table has a row for each choice", quoted(text)),
+                        "nothing to choose from",
+                        "name a trait with choices, or event.level; a date can be the `if` of an entry under `instead`",
+                    );
+                    return None;
+                }
+            }
+            let event = self.context.vocabulary.event_levels.first();
+            let event = event.map(|_| ("event.level", None));
+            let words: Vec<(&str, Option<TraitId>)> = traits
+                .into_iter()
+                .map(|(word, id)| (word, Some(id)))
+                .chain(event)
+                .collect();
             let id = read::one_of(
                 text,
                 by.node.span,
-                &format!(
-                    "a trait of {} with choices, nor event.level",
-                    described.name.text
-                ),
-                traits.into_iter(),
+                &format!("what limits of a {} can go by", described.name.text),
+                words.into_iter(),
                 faults,
-            )?;
+            )??;
             (choices(self.context.vocabulary, self.part, id), Some(id))
         };
         if names.is_empty() {
             faults.fault(
                 "rules.by",
                 by.node.span,
-                format!("{} has nothing to choose from", quoted(text)),
-                "",
-                "name levels under `event: { levels: […] }`",
+                "this file names no event levels",
+                "nothing to choose from",
+                "name them: `event: { levels: [club, regional] }`",
             );
             return None;
         }
@@ -262,7 +320,7 @@ impl RowReader<'_> {
                 limits.key_span,
                 "`limits` is a table with a row for each choice",
                 "no rows",
-                "",
+                "limits: { plate: { at_least: 6.00 mm } }",
             );
         }
         let mut rows = Vec::new();
@@ -293,7 +351,7 @@ impl RowReader<'_> {
                 entry.node.label_span(Some(entry.key_span)),
                 "`instead` is a list of other limits",
                 "not a list",
-                "- { if: …, because: …, at_least: … }",
+                "begin each with a dash: `- { if: …, because: …, at_least: … }`",
             );
             return Vec::new();
         };
@@ -304,7 +362,7 @@ impl RowReader<'_> {
     }
 
     pub(super) fn instead_row(&self, node: &Node<'_>, faults: &mut Faults) -> Option<Instead> {
-        let mut fields = Fields::of(node, "another limit", None, faults)?;
+        let mut fields = Fields::of(node, "an entry of `instead`", None, faults)?;
         let condition = fields.require("if", faults);
         let because = fields.require_text("because", faults);
         let limit = fields.take_text("limit", faults);
@@ -314,7 +372,9 @@ impl RowReader<'_> {
             .map(|entry| read::day(&entry.node, Some(entry.key_span), "until", faults));
         let entries = take_row(&mut fields, faults);
         let span = fields.span;
+        let before = faults.len();
         fields.finish(faults);
+        let whose = (faults.len() == before).then_some("this entry of `instead`");
         let condition =
             condition.and_then(|entry| self.context.condition(entry, self.part, faults));
         let row = match limit {
@@ -332,7 +392,7 @@ impl RowReader<'_> {
                         other.key_span,
                         "`limit: none` and another limit contradict each other",
                         "",
-                        "",
+                        "keep the one that is meant",
                     );
                 }
                 Some(LimitRow {
@@ -340,7 +400,7 @@ impl RowReader<'_> {
                     demand: Demand::None,
                 })
             }
-            None => self.row(&entries, span, true, faults),
+            None => self.row(&entries, span, whose, Also::NoLimit, faults),
         };
         let unproven_takes_main = match unproven {
             Some((text, node)) => read::one_of(
@@ -358,12 +418,21 @@ impl RowReader<'_> {
         };
         Some(Instead {
             condition: condition?,
-            because: because?.0.to_owned(),
+            because: words(because?, faults),
             row: row?,
             unproven_takes_main,
             until,
         })
     }
+}
+
+/// What can stand in the place of a limit.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Also {
+    /// Nothing.
+    Nothing,
+    /// `limit: none`.
+    NoLimit,
 }
 
 pub(super) struct RowReader<'c> {

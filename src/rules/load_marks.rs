@@ -90,6 +90,8 @@ pub(super) fn mark(
             span: entry.node.span,
         })
     };
+    let rows_needed =
+        "write `at_most: 9`, or `by: event.level` with `limits: { club: { at_most: 9 } }`";
     let limits = match (by, limits, direct) {
         (None, None, Some(direct)) => limit(direct, faults).map(MarkLimits::Direct),
         (Some(by), Some(limits), None) => {
@@ -102,6 +104,16 @@ pub(super) fn mark(
                 faults,
             )?;
             let levels = named(&vocabulary.event_levels);
+            if levels.is_empty() {
+                faults.fault(
+                    "rules.by",
+                    by.node.span,
+                    "this file names no event levels",
+                    "nothing to choose from",
+                    "name them: `event: { levels: [club, regional] }`",
+                );
+                return None;
+            }
             let mut rows = Vec::new();
             for entry in limits.node.as_mapping().unwrap_or(&[]) {
                 let level = read::one_of(
@@ -124,13 +136,13 @@ pub(super) fn mark(
                     rows.push((level, found));
                 }
             }
-            if rows.is_empty() {
+            if limits.node.as_mapping().is_none_or(<[_]>::is_empty) {
                 faults.fault(
                     "rules.limits",
                     limits.key_span,
                     "`limits` is a table with a row for each level",
                     "no rows",
-                    "",
+                    rows_needed,
                 );
             }
             Some(MarkLimits::ByLevel {
@@ -142,19 +154,38 @@ pub(super) fn mark(
             faults.fault(
                 "rules.limits",
                 span,
-                "marks need `at_most`, or `by: event.level` with a table under `limits`",
+                match &heading {
+                    Some(heading) => format!(
+                        "{} does not say how many may be marked",
+                        quoted(&heading.id.text)
+                    ),
+                    None => "this entry does not say how many may be marked".to_owned(),
+                },
                 "",
-                "",
+                rows_needed,
             );
             None
         }
     };
     let mut caps = Vec::new();
-    for node in of_which
-        .and_then(|entry| entry.node.as_sequence())
-        .unwrap_or(&[])
-    {
-        let Some(mut fields) = Fields::of(node, "a cap on some marks", None, faults) else {
+    let listed = of_which.and_then(|entry| {
+        let items = entry.node.as_sequence();
+        if items.is_none() {
+            faults.fault(
+                "file.shape",
+                entry.node.label_span(Some(entry.key_span)),
+                format!(
+                    "`of_which` is a list of caps; here stands {}",
+                    entry.node.kind_in_words()
+                ),
+                "not a list",
+                "of_which: [ { where: position is steering, at_most: 3 } ]",
+            );
+        }
+        items
+    });
+    for node in listed.unwrap_or(&[]) {
+        let Some(mut fields) = Fields::of(node, "an entry of `of_which`", None, faults) else {
             continue;
         };
         let condition = fields

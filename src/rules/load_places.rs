@@ -9,6 +9,7 @@ use crate::text::{Entry, Span, quoted};
 use crate::vocabulary::{PartId, read};
 
 pub(super) fn judged(
+    context: &Context<'_>,
     entry: Option<&Entry<'_>>,
     value: &Expression,
     value_span: Span,
@@ -38,7 +39,7 @@ pub(super) fn judged(
                 "rules.judged",
                 value_span,
                 format!(
-                    "{} is taken at places, and the rule says not how they are judged",
+                    "{} is taken at places, and the rule does not say how they are judged",
                     quoted(&value.text)
                 ),
                 "a placed value",
@@ -47,6 +48,7 @@ pub(super) fn judged(
             Judged::WorstPlace
         }
         (true, None, Some(_)) => Judged::WorstPlace,
+        (false, _, Some(_)) if !context.sound => Judged::Unplaced,
         (false, _, Some(entry)) => {
             faults.fault(
                 "rules.unplaced",
@@ -127,7 +129,7 @@ pub(super) fn places(
             faults.fault(
                 "rules.places",
                 span,
-                "`spaced_at_most` needs `from` and `to`, and they need it",
+                "`spaced_at_most`, `from` and `to` stand together",
                 "",
                 "places: { at_least: 5, spaced_at_most: 150 mm, from: heel_at, to: toe_at }",
             );

@@ -1,7 +1,7 @@
 //! The `rules` and `marks` parts of a rules file.
 
 use super::load_derived::{Derived, problems, yield_of};
-use super::load_limits::{RowReader, take_row};
+use super::load_limits::{Also, RowReader, take_row};
 use super::load_places::{checked_at, judged, places};
 use super::model::*;
 use crate::diagnostic::{Faults, Fields};
@@ -15,6 +15,8 @@ pub struct Context<'v> {
     pub vocabulary: &'v Vocabulary,
     /// Its derived values, as far as they could be read.
     pub derived: &'v Derived,
+    /// Whether the vocabulary has no fault: what a rule asks of places may fail for one of those.
+    pub sound: bool,
 }
 
 impl Context<'_> {
@@ -111,26 +113,13 @@ pub(super) fn heading(fields: &mut Fields<'_, '_>, faults: &mut Faults) -> Optio
         });
     let title = fields
         .take_text("title", faults)
-        .map(|(text, _)| text.to_owned());
-    let text = fields.take_text("text", faults).map(|(text, node)| {
-        if node
-            .as_scalar()
-            .is_some_and(|scalar| scalar.style == crate::text::Style::Plain)
-            && crate::text::cut_by_comment(faults.source(), node.span)
-        {
-            faults.fault(
-                "file.cut",
-                node.span,
-                "a ` #` cuts this text short",
-                "the rest was read as a comment",
-                "put the text in quotes",
-            );
-        }
-        text.trim().to_owned()
-    });
+        .map(|found| words(found, faults));
+    let text = fields
+        .take_text("text", faults)
+        .map(|found| words(found, faults));
     let remedy = fields
         .take_text("remedy", faults)
-        .map(|(text, _)| text.trim().to_owned());
+        .map(|found| words(found, faults));
     Some(Heading {
         id: id?,
         clause: clause?,
@@ -138,6 +127,24 @@ pub(super) fn heading(fields: &mut Fields<'_, '_>, faults: &mut Faults) -> Optio
         text: text.unwrap_or_default(),
         remedy,
     })
+}
+
+/// The words of the class as they are printed; a ` #` behind them most likely cut them.
+pub(super) fn words((text, node): (&str, &Node<'_>), faults: &mut Faults) -> String {
+    if node
+        .as_scalar()
+        .is_some_and(|scalar| scalar.style == crate::text::Style::Plain)
+        && crate::text::cut_by_comment(faults.source(), node.span)
+    {
+        faults.fault(
+            "file.cut",
+            node.span,
+            "a ` #` cuts this text short",
+            "the rest was read as a comment",
+            "put the text in quotes, or the comment on a line of its own",
+        );
+    }
+    text.trim().to_owned()
 }
 
 fn rule(node: &Node<'_>, context: &Context<'_>, faults: &mut Faults) -> Option<Rule> {
@@ -171,7 +178,14 @@ fn rule(node: &Node<'_>, context: &Context<'_>, faults: &mut Faults) -> Option<R
     let checked_entry = fields.take("checked_at", faults);
     let direct = take_row(&mut fields, faults);
     let rule_span = fields.span;
+    let before = faults.len();
     fields.finish(faults);
+    let whose = match &heading {
+        // A key that is not known may be the limit, misspelt.
+        _ if faults.len() > before => None,
+        Some(heading) => Some(format!("the rule {}", quoted(&heading.id.text))),
+        None => Some("this rule".to_owned()),
+    };
 
     let part = part?;
     let value = value_entry.and_then(|entry| context.value(&entry.node, part, faults))?;
@@ -184,7 +198,7 @@ fn rule(node: &Node<'_>, context: &Context<'_>, faults: &mut Faults) -> Option<R
         part,
         value: &value,
     };
-    let (limits, limits_are_table) = match (by_entry, limits_entry) {
+    let limits = match (by_entry, limits_entry) {
         (Some(by), Some(limits)) => {
             if let Some(first) = direct.first() {
                 faults.fault(
@@ -195,7 +209,7 @@ fn rule(node: &Node<'_>, context: &Context<'_>, faults: &mut Faults) -> Option<R
                     "move it into the rows of the table",
                 );
             }
-            (reader.table(by, limits, faults), true)
+            reader.table(by, limits, faults)
         }
         (Some(entry), None) => {
             faults.fault(
@@ -203,9 +217,9 @@ fn rule(node: &Node<'_>, context: &Context<'_>, faults: &mut Faults) -> Option<R
                 entry.key_span,
                 "`by` needs a table under `limits`",
                 "no `limits` here",
-                "",
+                "give each choice a row: `limits: { plate: { at_least: 6.00 mm } }`",
             );
-            (None, true)
+            None
         }
         (None, Some(entry)) => {
             faults.fault(
@@ -215,20 +229,17 @@ fn rule(node: &Node<'_>, context: &Context<'_>, faults: &mut Faults) -> Option<R
                 "no `by` here",
                 "say by which trait: `by: construction`",
             );
-            (None, true)
+            None
         }
-        (None, None) => (
-            reader
-                .row(&direct, rule_span, false, faults)
-                .map(Limits::Direct),
-            false,
-        ),
+        (None, None) => reader
+            .row(&direct, rule_span, whose.as_deref(), Also::Nothing, faults)
+            .map(Limits::Direct),
     };
     let instead = instead_entry
         .map(|entry| reader.instead(entry, faults))
         .unwrap_or_default();
-    let _ = limits_are_table;
     let judged = judged(
+        context,
         judged_entry,
         &value,
         value_entry.map(|entry| entry.key_span).unwrap_or(rule_span),
@@ -275,7 +286,7 @@ fn rule(node: &Node<'_>, context: &Context<'_>, faults: &mut Faults) -> Option<R
         .unwrap_or_default();
     let zone = zone_entry.and_then(|entry| zone_of(&entry.node, faults));
     let places = places_entry.and_then(|entry| places(entry, context, part, faults));
-    if !value.yields.placed {
+    if !value.yields.placed && context.sound {
         for entry in [places_entry, outside_entry, zone_entry]
             .into_iter()
             .flatten()

@@ -28,7 +28,7 @@ pub fn load(equipment: &Entry<'_>, event: Option<&Entry<'_>>, faults: &mut Fault
                 equipment.node.kind_in_words()
             ),
             "not a mapping",
-            "",
+            "begin with `boat: { parts: … }`",
         );
         return vocabulary;
     };
@@ -54,6 +54,7 @@ pub fn load(equipment: &Entry<'_>, event: Option<&Entry<'_>>, faults: &mut Fault
             zones: Vec::new(),
         });
     }
+    let mut all_held = true;
     for (at, entry) in std::iter::once(boat)
         .chain(entries.iter().filter(|entry| entry.key != "boat"))
         .enumerate()
@@ -65,7 +66,7 @@ pub fn load(equipment: &Entry<'_>, event: Option<&Entry<'_>>, faults: &mut Fault
         if at == 0
             && let Some(parts) = fields.take("parts", faults)
         {
-            holdings(parts, &mut vocabulary, faults);
+            all_held = holdings(parts, &mut vocabulary, faults);
         }
         let traits = fields
             .take("traits", faults)
@@ -84,6 +85,15 @@ pub fn load(equipment: &Entry<'_>, event: Option<&Entry<'_>>, faults: &mut Fault
             .map(|entry| zones(entry, faults))
             .unwrap_or_default();
         fields.finish(faults);
+        let kept: &[&str] = if at == 0 {
+            &OWN_KEYS_OF_THE_BOAT
+        } else {
+            &OWN_KEYS
+        };
+        let recorded = traits.iter().map(|one| &one.name);
+        for name in recorded.chain(measures.iter().map(|one| &one.name)) {
+            kept_by_records(name, kept, faults);
+        }
         if let Some(part) = vocabulary.parts.get_mut(at) {
             part.traits = traits;
             part.measures = measures;
@@ -95,6 +105,10 @@ pub fn load(equipment: &Entry<'_>, event: Option<&Entry<'_>>, faults: &mut Fault
         names_used_once(part, faults);
     }
     for part in vocabulary.parts.iter().skip(1) {
+        // Where a part of the boat could not be read, it may have been the one that holds this kind.
+        if !all_held {
+            break;
+        }
         let held = vocabulary.part_named(&part.name.text);
         if !vocabulary
             .holdings
@@ -155,7 +169,7 @@ fn names(entry: &Entry<'_>, what: &str, faults: &mut Faults) -> Vec<Name> {
                 entry.node.kind_in_words()
             ),
             "not a list",
-            "",
+            format!("{}: [one_name, another_name]", entry.key),
         );
         return Vec::new();
     };
@@ -172,7 +186,7 @@ fn names(entry: &Entry<'_>, what: &str, faults: &mut Faults) -> Vec<Name> {
                 name.span,
                 format!("{} is named twice", quoted(text)),
                 "again here",
-                "",
+                "take one of the two out",
             );
             faults.also(first, "first here");
         } else {
@@ -185,13 +199,14 @@ fn names(entry: &Entry<'_>, what: &str, faults: &mut Faults) -> Vec<Name> {
             entry.key_span,
             format!("{} names nothing", quoted(&entry.key)),
             "an empty list",
-            "",
+            "name one at least, or leave the key out",
         );
     }
     found
 }
 
-fn holdings(parts: &Entry<'_>, vocabulary: &mut Vocabulary, faults: &mut Faults) {
+/// Reads what the boat holds; whether every entry could be read.
+fn holdings(parts: &Entry<'_>, vocabulary: &mut Vocabulary, faults: &mut Faults) -> bool {
     let Some(entries) = parts.node.as_mapping() else {
         faults.fault(
             "file.shape",
@@ -200,10 +215,11 @@ fn holdings(parts: &Entry<'_>, vocabulary: &mut Vocabulary, faults: &mut Faults)
             "not a mapping",
             "runners: { many: runner, at_least: 3 }",
         );
-        return;
+        return false;
     };
     for entry in entries {
         let key = declared(&entry.key, entry.key_span, "a part of the boat", faults);
+        kept_by_records(&key, &HEADS_OF_A_RECORD, faults);
         let Some(mut fields) = Fields::of(
             &entry.node,
             "a part of the boat",
@@ -266,6 +282,38 @@ fn holdings(parts: &Entry<'_>, vocabulary: &mut Vocabulary, faults: &mut Faults)
             }),
         });
     }
+    vocabulary.holdings.len() == entries.len()
+}
+
+/// Keys at the top of a record that no part of the boat can have.
+const HEADS_OF_A_RECORD: [&str; 7] = [
+    "format",
+    "class",
+    "boat",
+    "measured",
+    "instruments",
+    "unlisted",
+    "notes",
+];
+
+/// Keys that a record keeps for itself on every item, and on the boat.
+const OWN_KEYS: [&str; 3] = ["id", "work", "notes"];
+const OWN_KEYS_OF_THE_BOAT: [&str; 5] = ["sail_number", "name", "owner", "work", "notes"];
+
+/// A name that a record keeps for itself could never be recorded.
+fn kept_by_records(name: &Name, kept: &[&str], faults: &mut Faults) {
+    if kept.contains(&name.text.as_str()) {
+        faults.fault(
+            "name.reserved",
+            name.span,
+            format!(
+                "{} means something else in every record",
+                quoted(&name.text)
+            ),
+            "can't be a name here",
+            "choose another name",
+        );
+    }
 }
 
 fn traits(entry: &Entry<'_>, faults: &mut Faults) -> Vec<Trait> {
@@ -290,7 +338,17 @@ fn traits(entry: &Entry<'_>, faults: &mut Faults) -> Vec<Trait> {
             });
             continue;
         }
-        let form = "a list of choices, `{ date: proven }` or `{ flag: intended }`";
+        let form = "write a list of choices, `{ date: proven }` or `{ flag: intended }`";
+        if entry.node.as_text().is_some() {
+            faults.fault(
+                "vocabulary.trait",
+                entry.node.span,
+                format!("{} does not say what it can be", quoted(&entry.key)),
+                "not a trait",
+                form,
+            );
+            continue;
+        }
         let Some(mut fields) = Fields::of(&entry.node, "a trait", Some(entry.key_span), faults)
         else {
             continue;
@@ -320,7 +378,7 @@ fn traits(entry: &Entry<'_>, faults: &mut Faults) -> Vec<Trait> {
                 faults.fault(
                     "vocabulary.trait",
                     span,
-                    format!("{} says not what it can be", quoted(&entry.key)),
+                    format!("{} does not say what it can be", quoted(&entry.key)),
                     "",
                     form,
                 );
@@ -354,7 +412,7 @@ pub(super) fn mapping<'n, 's>(
                     entry.node.kind_in_words()
                 ),
                 "not a mapping",
-                "",
+                "write one `name: …` for each",
             );
             &[]
         }
@@ -383,7 +441,7 @@ fn derived(entry: &Entry<'_>, faults: &mut Faults) -> Vec<Derived> {
 }
 
 fn zones(entry: &Entry<'_>, faults: &mut Faults) -> Vec<Zone> {
-    use crate::quantity::Dimension;
+    use crate::quantity::{Dimension, Exact};
     let mut found = Vec::new();
     for entry in mapping(entry, "zones", faults) {
         let name = declared(&entry.key, entry.key_span, "a zone", faults);
@@ -405,6 +463,19 @@ fn zones(entry: &Entry<'_>, faults: &mut Faults) -> Vec<Zone> {
                     Dimension::LENGTH,
                     faults,
                 );
+                let distance = distance.filter(|distance| {
+                    let good = distance.value.signum() >= 0;
+                    if !good {
+                        faults.fault(
+                            "quantity.negative",
+                            within.node.span,
+                            "a distance is never below zero",
+                            "",
+                            "write it without the sign",
+                        );
+                    }
+                    good
+                });
                 distance.map(|distance| {
                     if of == "edge" {
                         ZoneKind::WithinOfEdge(distance.value)
@@ -431,16 +502,16 @@ fn zones(entry: &Entry<'_>, faults: &mut Faults) -> Vec<Zone> {
                 faults.fault(
                     "vocabulary.zone",
                     span,
-                    format!("{} says not where it lies", quoted(&entry.key)),
+                    format!("{} does not say where it lies", quoted(&entry.key)),
                     "",
                     "write `{ within: 6 mm, of: edge }` or `{ between: -60 mm to 60 mm }`",
                 );
                 None
             }
         };
-        if let Some(kind) = kind {
-            found.push(Zone { name, kind });
-        }
+        // A zone that could not be read keeps its name, so that the rules that use it are not faults too.
+        let kind = kind.unwrap_or(ZoneKind::Between(Exact::ZERO, Exact::ZERO));
+        found.push(Zone { name, kind });
     }
     found
 }

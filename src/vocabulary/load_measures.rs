@@ -3,7 +3,7 @@
 use super::load::{declared, mapping};
 use super::model::*;
 use super::read;
-use crate::diagnostic::{Faults, Fields};
+use crate::diagnostic::{Faults, Fields, near_misses};
 use crate::text::{Entry, Span, quoted};
 
 pub(super) fn measures(
@@ -16,6 +16,9 @@ pub(super) fn measures(
         let name = declared(&entry.key, entry.key_span, "a measure", faults);
         if let Some(word) = entry.node.as_text() {
             if let Some(kind) = kind_of(word, entry.node.span, faults) {
+                if kind == MeasureKind::YesNo {
+                    no_question(&name, faults);
+                }
                 found.push(plain_measure(name, kind));
             }
             continue;
@@ -48,9 +51,12 @@ pub(super) fn measures(
                 faults.fault(
                     "vocabulary.placed",
                     entry.key_span,
-                    format!("{} can't be placed", quoted(&measure.name.text)),
+                    format!(
+                        "{} is one look, profile or line of the whole, not taken at places",
+                        quoted(&measure.name.text)
+                    ),
                     "",
-                    "quantities and sections are taken at places",
+                    "take `placed` out; quantities and sections are taken at places",
                 );
                 measure.placed = false;
             }
@@ -79,7 +85,7 @@ pub(super) fn measures(
                         entry.key_span,
                         "only quantities have a plausible range",
                         "",
-                        "",
+                        "take `plausible` out",
                     );
                 }
             }
@@ -92,17 +98,21 @@ pub(super) fn measures(
                 read::days(&entry.node, Some(entry.key_span), "fresh_for", faults);
         }
         if matches!(kind, MeasureKind::YesNo) && measure.ask.is_none() {
-            faults.fault(
-                "vocabulary.ask",
-                entry.key_span,
-                format!("{} has no question", quoted(&measure.name.text)),
-                "",
-                "a yes_no measure needs `ask: \"…?\"`",
-            );
+            no_question(&measure.name, faults);
         }
         found.push(measure);
     }
     found
+}
+
+fn no_question(name: &Name, faults: &mut Faults) {
+    faults.fault(
+        "vocabulary.ask",
+        name.span,
+        format!("{} has no question", quoted(&name.text)),
+        "",
+        format!("write `{}: {{ kind: yes_no, ask: \"…?\" }}`", name.text),
+    );
 }
 
 pub(super) fn plain_measure(name: Name, kind: MeasureKind) -> Measure {
@@ -136,7 +146,7 @@ pub(super) fn methods_of(
                 entry.key_span,
                 "a yes_no measure has no methods",
                 "",
-                "",
+                "take `methods` out",
             );
             return Vec::new();
         }
@@ -168,7 +178,7 @@ pub(super) fn methods_of(
                 span,
                 "an uncertainty is never below zero",
                 "",
-                "",
+                "write it without the sign",
             );
             continue;
         }
@@ -202,5 +212,13 @@ pub(super) fn kind_of(word: &str, span: Span, faults: &mut Faults) -> Option<Mea
         .iter()
         .map(|(word, kind)| (*word, MeasureKind::Quantity(*kind)))
         .chain(structured);
-    read::one_of(word, span, "a kind of measure", words, faults)
+    let found = read::one_of(word, span, "a kind of measure", words.clone(), faults);
+    // The measure is kept as what was most likely meant, so that what uses it is not a fault too.
+    found.or_else(|| {
+        let near = near_misses(word, words.clone().map(|(word, _)| word))?;
+        words
+            .clone()
+            .find(|(word, _)| *word == near)
+            .map(|(_, kind)| kind)
+    })
 }

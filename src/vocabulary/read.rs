@@ -4,7 +4,9 @@
 //! everywhere.
 
 use crate::diagnostic::{Faults, near_misses};
-use crate::quantity::{Date, DateSpan, DateTime, Dimension, Exact, Quantity, QuantityProblem};
+use crate::quantity::{
+    Date, DateSpan, DateTime, Dimension, Exact, Quantity, QuantityProblem, Unit,
+};
 use crate::text::{Node, Span, quoted};
 
 /// The scalar of a node, or a fault that says what `what` would be written as.
@@ -86,6 +88,10 @@ pub fn range(
         }
     };
     if low.dimension() != dimension {
+        let help = match (low.unit == Unit::PLAIN, dimension.likely_units().first()) {
+            (true, Some(unit)) => format!("write `{low} {unit} to {high} {unit}`"),
+            _ => written_in(dimension),
+        };
         faults.fault(
             "quantity.dimension",
             node.span,
@@ -96,7 +102,7 @@ pub fn range(
                 dimension.in_words()
             ),
             "another kind of quantity",
-            "",
+            help,
         );
         return None;
     }
@@ -105,12 +111,32 @@ pub fn range(
             "quantity.range",
             node.span,
             format!("the range {} goes downward", quoted(text)),
-            "the lower end first",
             "",
+            "the lower end comes first",
         );
         return None;
     }
     Some((low, high))
+}
+
+/// How a quantity of a dimension is written: "a length is written in mm, in or m".
+pub fn written_in(dimension: Dimension) -> String {
+    if dimension == Dimension::RATIO {
+        return "write a plain number, or one with %".to_owned();
+    }
+    let units = dimension.likely_units().iter().take(3);
+    let symbols: Vec<&str> = units
+        .map(|unit| unit.symbol())
+        .filter(|symbol| !symbol.is_empty())
+        .collect();
+    match symbols.split_last() {
+        None => format!("write {}", dimension.in_words()),
+        Some((last, [])) => format!("{} is written in {last}", dimension.in_words()),
+        Some((last, before)) => {
+            let before = before.join(", ");
+            format!("{} is written in {before} or {last}", dimension.in_words())
+        }
+    }
 }
 
 /// A whole day: `2026-11-21`.
@@ -202,7 +228,7 @@ pub fn yes_no(
                 node.span,
                 format!("{what} is yes or no; {} was read", quoted(text)),
                 "neither yes nor no",
-                "",
+                "write yes or no",
             );
             None
         }
@@ -230,7 +256,7 @@ pub fn count(
                     quoted(text)
                 ),
                 "not a whole number",
-                "",
+                "write it in digits, such as 5",
             );
             None
         }
@@ -281,9 +307,11 @@ pub fn one_of<'w, T: Copy>(
         return Some(found);
     }
     let list: Vec<&str> = words.clone().map(|(word, _)| word).collect();
-    let help = match near_misses(text, list.iter().copied()) {
-        Some(near) => format!("did you mean {}?", quoted(near)),
-        None => format!("{what} is one of: {}", list.join(", ")),
+    let help = match (near_misses(text, list.iter().copied()), list.as_slice()) {
+        (Some(near), _) => format!("did you mean {}?", quoted(near)),
+        (None, []) => "there are none in this file".to_owned(),
+        (None, [only]) => format!("write {}", quoted(only)),
+        (None, _) => format!("{what} is one of: {}", list.join(", ")),
     };
     faults.fault(
         "name.unknown",

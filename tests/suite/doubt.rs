@@ -491,7 +491,7 @@ fn decisions() -> impl Strategy<Value = Policy> {
 }
 
 proptest! {
-    #![proptest_config(cases(250))]
+    #![proptest_config(cases(150))]
 
     /// More uncertainty never turns a doubt into a pass under guarded acceptance, nor a failure into anything
     /// but a doubt; changes nothing under simple acceptance; and makes nothing worse under guarded rejection.
@@ -522,6 +522,10 @@ fn more_uncertainty_only_doubts_in_the_filled_forms() {
         rules.decision.rules = rules::ByStage::of(|_| rule);
         let bench = Bench::of(Plan::compile(Arc::new(rules))).at_level("club");
         for (name, form) in &shipped {
+            // The other forms have the same readings in other words.
+            if !["borderline.yaml", "many-faults.yaml"].contains(&name.as_str()) {
+                continue;
+            }
             let record = bench.record(form);
             for more in [
                 More::Resolution,
@@ -530,10 +534,8 @@ fn more_uncertainty_only_doubts_in_the_filled_forms() {
                 More::Floors,
                 More::GuardFactor,
             ] {
-                for times in [5, 40] {
-                    more_uncertainty(&bench, &record, more, times)
-                        .unwrap_or_else(|found| panic!("{name}: {found}"));
-                }
+                more_uncertainty(&bench, &record, more, 7)
+                    .unwrap_or_else(|found| panic!("{name}: {found}"));
             }
         }
     }

@@ -217,6 +217,7 @@ pub fn key_of(bench: &Bench, record: &Record, finding: &Finding) -> Key {
     let rule = match finding.rule {
         RuleRef::Marks(_, Some(cap)) => format!("{}/{cap}", id_of(rules, finding.rule)),
         RuleRef::Silence(id) => format!("silence/{}", id.0),
+        RuleRef::Unlisted(number) => format!("unlisted/{number}"),
         _ => id_of(rules, finding.rule).to_owned(),
     };
     let item = match finding.item {
