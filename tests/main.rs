@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, clippy::print_stdout)]
 
 mod suite {
+    pub mod bad_input;
     pub mod cases;
     pub mod tidy;
 }
