@@ -128,6 +128,12 @@ impl<'w> Console<'w> {
         }
     }
 
+    /// Messages that are what was asked for, on standard output in every format.
+    pub(super) fn report(&mut self, diagnostics: &[Diagnostic]) {
+        let (text, _) = problems(diagnostics, self.format, self.width, self.colour);
+        let _ = self.print(&text);
+    }
+
     /// Messages beside a report that carries them itself: on standard error whatever the format.
     pub(super) fn beside(&mut self, diagnostics: &[Diagnostic]) {
         let format = match self.format {

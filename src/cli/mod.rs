@@ -49,7 +49,10 @@ pub fn run(
     let mut console = Console::new(host, &cli.common, out, err);
     let exit = match &cli.command {
         Command::Check(args) => check::run(host, &cli.common, args, &mut console),
-        _ => Exit::Done,
+        Command::Certify(args) => certify::run(host, &cli.common, args, &mut console),
+        Command::Rules(args) => rules::run(host, &cli.common, &args.command, &mut console),
+        Command::Completions(args) => completions::run(args, &mut console),
+        Command::Man(args) => man::run(args, &mut console),
     };
     console.end(exit)
 }

@@ -39,6 +39,7 @@ pub fn diagnostic(message: &Message) -> Diagnostic {
     help.extend(message.settle.as_ref().map(|settle| sentence(settle)));
     help.extend(message.elsewhere.iter().map(|said| sentence(said)));
     help.extend(message.remarks.iter().map(|said| sentence(said)));
+    help.extend(message.notes.iter().map(|said| sentence(said)));
     help.extend(message.remedy.clone());
     if !help.is_empty() {
         diagnostic.help = Some(help.join("\n"));

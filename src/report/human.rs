@@ -334,6 +334,7 @@ fn said(message: &Message) -> Vec<String> {
     pieces.extend(message.exemption.as_ref().map(|because| format!("other limit: {because}")));
     pieces.extend(message.elsewhere.iter().cloned());
     pieces.extend(message.remarks.iter().cloned());
+    pieces.extend(message.notes.iter().cloned());
     pieces
 }
 

@@ -236,7 +236,7 @@ fn of_finding<'m>(finding: &Finding, message: &'m Message, tree: Option<&Node<'_
         benefit_of_doubt: finding.benefit_of_doubt,
         second_measurer: finding.second_measurer,
         exemption: message.exemption.as_deref(),
-        notes: Vec::new(),
+        notes: message.notes.clone(),
         source_at: source_at(&message.record_at, tree),
         also_at: message.also_at.iter().map(|at| source_at(at, tree)).collect(),
         limit_at: LimitAt {
@@ -365,6 +365,8 @@ fn of_settle(settle: &Settle, message: &Message) -> SettleJson {
         Settle::StateUncertainty => ("state_uncertainty", None),
         Settle::GiveLevel => ("give_level", None),
         Settle::ReachFurther => ("reach_further", None),
+        Settle::Authority => ("authority", None),
+        Settle::BothFlanks => ("both_flanks", None),
     };
     SettleJson { kind, words: message.settle.clone().unwrap_or_default(), at_most }
 }

@@ -100,6 +100,8 @@ pub struct Message {
     pub exemption: Option<String>,
     /// Remarks: benefit of the doubt, a second measurer, places left out.
     pub remarks: Vec<String>,
+    /// What was assumed on the way, and what readings can't show.
+    pub notes: Vec<String>,
     /// What can be done, for what does not conform.
     pub remedy: Option<String>,
 }
@@ -147,6 +149,7 @@ impl Message {
             elsewhere: words::elsewhere(finding, checked.purpose),
             exemption: rule.exemption.as_deref().map(line),
             remarks: remarks(finding),
+            notes: finding.notes.iter().map(|note| line(note)).collect(),
             remedy: rule.remedy.as_deref().map(line).filter(|_| finding.outcome == Outcome::DoesNotConform),
         }
     }
@@ -204,6 +207,7 @@ impl Message {
         parts.extend(self.settle.clone());
         parts.extend(self.elsewhere.iter().cloned());
         parts.extend(self.remarks.iter().cloned());
+        parts.extend(self.notes.iter().cloned());
         parts.push(format!("record {}", self.record_at));
         parts.push(format!("rule {}", self.rules_at));
         let heading = self.heading();
@@ -295,6 +299,12 @@ fn rule_words(checked: &Checked, finding: &Finding) -> RuleWords {
                 None,
             )
         }
+        RuleRef::Unlisted(_) => bare(
+            "silence",
+            "Not in the rules".to_owned(),
+            "What the rules do not list is not allowed; the class authority decides.".to_owned(),
+            None,
+        ),
         RuleRef::Silence(id) => {
             let name = trait_name(checked, finding, id, vocabulary).unwrap_or_else(|| "trait".to_owned());
             bare(

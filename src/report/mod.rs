@@ -10,6 +10,7 @@
 //! This room decides nothing: outcomes, margins and reasons come from the check. It rounds only for
 //! people; programs get exact decimal text.
 
+mod cases;
 mod checked;
 mod details;
 mod figure;
@@ -24,8 +25,12 @@ mod plain;
 mod pointer;
 mod printer;
 mod problems;
+mod rule_words;
+mod rules_list;
+mod rules_show;
 mod words;
 
+pub use cases::{cases_json, cases_text};
 pub use checked::{Checked, Counts};
 pub use details::diagnostic;
 pub use labels::Labels;
@@ -34,6 +39,9 @@ pub use message::{At, Message};
 pub use parts::{Figure, Figures};
 pub use printer::{Format, Options, Piece, Printer};
 pub use problems::{problem_counts, problems};
+pub use rule_words::{clause_order, exemption, per_cent};
+pub use rules_list::{InForce, in_force, list, list_json, list_plain};
+pub use rules_show::{rule_ids, show, show_json, show_plain, unknown_rules};
 pub use words::{caution, decision_sentence, decision_word, later_version, plain_name, reference};
 
 #[cfg(test)]

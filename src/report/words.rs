@@ -132,6 +132,8 @@ pub(super) fn settle(finding: &Finding, settle: &Settle, rules: &RulesFile) -> S
             format!("give the level of the event: --level {}", either(&levels))
         }
         Settle::ReachFurther => "a reading that reaches further".to_owned(),
+        Settle::Authority => "the class authority says whether it is allowed".to_owned(),
+        Settle::BothFlanks => "read both flanks against one bar".to_owned(),
     }
 }
 
@@ -143,7 +145,8 @@ fn spacing(finding: &Finding, rules: &RulesFile) -> Option<String> {
         }
         crate::check::RuleRef::Marks(..)
         | crate::check::RuleRef::Equipment(_)
-        | crate::check::RuleRef::Silence(_) => None,
+        | crate::check::RuleRef::Silence(_)
+        | crate::check::RuleRef::Unlisted(_) => None,
     }
 }
 
