@@ -76,20 +76,20 @@ pub(super) fn explain(
         return problem;
     }
     match problem.code {
-        "second_number" if literal::together(text).is_some() => {
+        "quantity.second_number" if literal::together(text).is_some() => {
             problem.help = literal::together(text);
         }
-        "unknown_unit" => {
+        "quantity.unknown_unit" => {
             let word = text.get(problem.range.clone()).unwrap_or("");
             problem.help = Some(about_unit(word, expected));
         }
-        "decimal_comma" | "thousands_separator" => {
+        "quantity.decimal_comma" | "quantity.thousands_separator" => {
             problem.help = Some(
                 two_ways(text)
                     .unwrap_or_else(|| "a number is written as 4.70 or 1234.5".to_owned()),
             );
         }
-        "operator_glued" => problem.help = Some("write 4.70 mm / 2".to_owned()),
+        "quantity.operator_glued" => problem.help = Some("write 4.70 mm / 2".to_owned()),
         _ => {
             problem.help = Some(expected.map_or_else(
                 || "a quantity is written as 4.70 mm or 3/16 in".to_owned(),
@@ -112,7 +112,7 @@ fn cause(text: &str, problem: QuantityProblem) -> QuantityProblem {
     if is_no_number(first) {
         let start = text.len() - text.trim_ascii_start().len();
         let message = format!("{first} is not a number that can be measured");
-        return QuantityProblem::new("not_a_number", start..start + first.len(), message);
+        return QuantityProblem::new("quantity.not_a_number", start..start + first.len(), message);
     }
     for (at, c) in text.char_indices() {
         if let Some(name) = lookalike(c) {
@@ -122,7 +122,7 @@ fn cause(text: &str, problem: QuantityProblem) -> QuantityProblem {
                 }
                 _ => format!("{name} stands here; it is not read"),
             };
-            return QuantityProblem::new("lookalike", at..at + c.len_utf8(), message);
+            return QuantityProblem::new("quantity.lookalike", at..at + c.len_utf8(), message);
         }
     }
     problem
