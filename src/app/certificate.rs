@@ -253,7 +253,7 @@ fn traits(matter: &Matter<'_>, item: usize) -> (String, String, String) {
                         words.push(plain_name(name));
                     }
                 }
-                (TraitKind::Flag, TraitValue::Flag(true)) => marks.push(format!("{}: yes", plain_name(&one.name.text))),
+                (TraitKind::Flag, TraitValue::Flag(true)) => marks.push(flag(matter, item, &one.name.text)),
                 (TraitKind::Date, TraitValue::Date(claim)) if found.holding.is_some() => {
                     marks.push(format!("{} {}", plain_name(&one.name.text), claim.date));
                 }
@@ -262,6 +262,18 @@ fn traits(matter: &Matter<'_>, item: usize) -> (String, String, String) {
         }
     }
     (words.join(", "), position, marks.join(", "))
+}
+
+/// A flag that nominates an item is said as what it is: nothing has been marked by it.
+fn flag(matter: &Matter<'_>, item: usize, name: &str) -> String {
+    let rules = &matter.checked.rules;
+    let holding = matter.checked.record.items.get(item).and_then(|item| item.holding);
+    let nominates = rules.marks.iter().any(|mark| {
+        let part = rules.vocabulary.holding(mark.item).map(|holding| holding.part);
+        let slot = part.and_then(|part| rules.vocabulary.part(part)).and_then(|part| part.trait_named(name));
+        Some(mark.item) == holding && slot == Some(mark.nominated_by)
+    });
+    if nominates { "nominated for a mark".to_owned() } else { format!("{}: yes", plain_name(name)) }
 }
 
 fn validity(checked: &Checked, day: &str) -> Validity {

@@ -72,11 +72,14 @@ fn cap_of(finding: &Finding) -> usize {
     }
 }
 
-/// `E Runner`: the letter with the kinds of part that its rules are about.
+/// `E Runners`: the letter with the kinds of part that its rules are about.
 fn heading(rules: &RulesFile, letter: &str) -> String {
     let mut kinds: Vec<String> = Vec::new();
     for rule in &rules.rules {
-        let name = rules.vocabulary.part(rule.applies_to).map(|part| plain_name(&part.name.text));
+        let many = rules.vocabulary.holdings.iter().find(|holding| holding.part == rule.applies_to && holding.many);
+        let name = many.map(|holding| &holding.key);
+        let name = name.or_else(|| rules.vocabulary.part(rule.applies_to).map(|part| &part.name));
+        let name = name.map(|name| plain_name(&name.text));
         if rule.clause.text.split('.').next() == Some(letter)
             && let Some(name) = name
             && !kinds.contains(&name)
@@ -119,6 +122,7 @@ fn row(matter: &Matter<'_>, sides: &[&Finding]) -> Option<certificate::Finding> 
         places: match (measured, required) {
             (0, 0) => String::new(),
             (measured, 0) => measured.to_string(),
+            (measured, required) if measured > required => format!("{measured}, asked {required}"),
             (measured, required) => format!("{measured} of {required}"),
         },
         deciding: nearest.place.as_ref().map_or(String::new(), deciding),
@@ -198,6 +202,10 @@ fn why(rules: &RulesFile, finding: &Finding, message: &Message) -> String {
             let condition = rules.rule(at).and_then(|rule| rule.when.as_ref());
             condition.map_or(words, |when| format!("asked only when {}", when.text))
         }
+        (Some(Reason::Exempt), _) => match &message.exemption {
+            Some(because) => format!("{words}: {because}"),
+            None => words,
+        },
         _ => words,
     }
 }

@@ -96,23 +96,34 @@ pub(super) fn notes(matter: &Matter<'_>) -> Vec<String> {
     let record = &matter.checked.record;
     let mut notes = matter.checked.notes();
     notes.extend(record.measured.place.as_ref().map(|place| format!("Measured at {place}.")));
+    // The same remark about several items is said once for all of them.
+    let mut alike: Vec<(String, Vec<&str>)> = Vec::new();
+    let mut own = Vec::new();
     for (item, measure, series) in series(matter) {
         let name = matter.name(item);
+        let mut say = |remark: String| match alike.iter_mut().find(|(said, _)| *said == remark) {
+            Some((_, names)) if names.contains(&name) => {}
+            Some((_, names)) => names.push(name),
+            None => alike.push((remark, vec![name])),
+        };
         if series.second {
             let by = series.by.as_deref().unwrap_or("not named");
-            notes.push(format!("{name}, {measure}: read by a second measurer as well ({by})."));
+            say(format!("{measure}: read by a second measurer as well ({by})."));
         }
-        notes.extend(series.searched.as_ref().map(|how| format!("{name}, {measure}: {how}.")));
+        if let Some(how) = &series.searched {
+            say(format!("{measure}: {how}."));
+        }
         let Content::Places(places) = &series.content else { continue };
-        notes.extend(places.iter().flat_map(|place| void(name, &measure, place)));
+        own.extend(places.iter().flat_map(|place| void(name, &measure, place)));
     }
+    notes.extend(alike.into_iter().map(|(remark, names)| format!("{}, {remark}", names.join(", "))));
+    notes.extend(own);
     for item in matter.covered {
         let Some(found) = record.items.get(*item) else { continue };
         notes.extend(found.notes.iter().map(|note| format!("{}: {note}", matter.name(*item))));
         notes.extend(found.work.iter().map(|work| format!("{}: {} on {}.", matter.name(*item), work.did, work.day)));
     }
     notes.extend(record.notes.iter().cloned());
-    // The same remark about many items is said once for all of them.
     let mut seen = BTreeSet::new();
     notes.retain(|note| seen.insert(note.clone()));
     notes

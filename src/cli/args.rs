@@ -17,6 +17,7 @@ use crate::rules::Stage;
     subcommand_required = true,
     arg_required_else_help = true,
     disable_help_subcommand = true,
+    max_term_width = 80,
     after_help = "Examples:\n  rimegauge check nightjar.yaml\n  rimegauge certify nightjar.yaml --out nightjar.pdf\n  rimegauge rules show tarn-8@3.1.0\n\nExit codes: 0 done, conforms; 1 does not conform; 2 bad input or usage; 3 not decided;\n4 a read or write that did not succeed.\nCompliance is not safety. Local rules on ice and the organiser's decisions come first."
 )]
 pub(super) struct Cli {

@@ -176,20 +176,58 @@ fn order(message: &Message) -> (Outcome, bool) {
     (message.outcome, message.figures.value.is_none())
 }
 
-/// Findings that say the same about several items are one entry.
+/// Findings that say the same about several items are one entry, and so are the two sides of a limit that
+/// say the same.
 struct Entry<'m> {
     message: &'m Message,
     others: Vec<&'m Message>,
+    /// Both sides of the limit, where the entry stands for both.
+    both: Option<Figure>,
 }
 
-impl Entry<'_> {
+impl<'m> Entry<'m> {
     fn joins(&self, other: &Message) -> bool {
         let first = self.message;
         let alike = (&first.rule, &first.title, first.outcome, first.reason, &first.settle)
             == (&other.rule, &other.title, other.outcome, other.reason, &other.settle);
-        let same_words = (&first.why, &first.places, &first.elsewhere, &first.exemption, &first.remarks, first.side)
-            == (&other.why, &other.places, &other.elsewhere, &other.exemption, &other.remarks, other.side);
-        alike && same_words && first.figures.value.is_none() && other.figures.value.is_none()
+        let same_words = (&first.why, &first.places, &first.elsewhere, &first.exemption, &first.remarks)
+            == (&other.why, &other.places, &other.elsewhere, &other.exemption, &other.remarks);
+        alike && same_words
+    }
+
+    /// Takes in a finding that says the same of another item, or of the other side of the limit.
+    fn takes(&mut self, other: &'m Message) -> bool {
+        let first = self.message;
+        if !self.joins(other) {
+            return false;
+        }
+        let without_value = first.figures.value.is_none() && other.figures.value.is_none();
+        if without_value && first.side == other.side {
+            self.others.push(other);
+            return true;
+        }
+        // Two sides of one limit: what does not conform on one side stays apart.
+        let same_reading = first.item_path == other.item_path
+            && first.place == other.place
+            && first.figures.value == other.figures.value;
+        let sides = (first.side, other.side) == (Some("lower"), Some("upper"));
+        let settled = first.outcome != Outcome::DoesNotConform && first.reason != Some(Reason::NearLimit);
+        let (Some(low), Some(high)) = (&first.figures.limit, &other.figures.limit) else {
+            return false;
+        };
+        if !(same_reading && sides && settled && self.others.is_empty() && self.both.is_none()) {
+            return false;
+        }
+        let number = |figure: &Figure| Figure { before: String::new(), ..figure.clone() }.text();
+        let words = match (low.before.as_str(), high.before.as_str()) {
+            ("at least", "at most") => format!("from {} to {}", low.number, number(high)),
+            _ => format!("{}, {}", low.text(), high.text()),
+        };
+        self.both = Some(Figure::words(words));
+        if other.margin_size < first.margin_size {
+            self.message = other;
+        }
+        true
     }
 
     fn items(&self) -> String {
@@ -201,7 +239,8 @@ impl Entry<'_> {
     fn figures(&self) -> [Option<&Figure>; 3] {
         let figures = &self.message.figures;
         let same = self.others.iter().all(|other| other.figures.limit == figures.limit);
-        [figures.value.as_ref(), figures.limit.as_ref().filter(|_| same), figures.margin.as_ref()]
+        let limit = self.both.as_ref().or(figures.limit.as_ref());
+        [figures.value.as_ref(), limit.filter(|_| same), figures.margin.as_ref()]
     }
 }
 
@@ -223,9 +262,8 @@ impl<'m> Table<'m> {
         sorted.sort_by_key(|message| order(message));
         let mut entries: Vec<Entry<'m>> = Vec::new();
         for message in sorted {
-            match entries.iter_mut().find(|entry| entry.joins(message)) {
-                Some(entry) => entry.others.push(message),
-                None => entries.push(Entry { message, others: Vec::new() }),
+            if !entries.iter_mut().any(|entry| entry.takes(message)) {
+                entries.push(Entry { message, others: Vec::new(), both: None });
             }
         }
         let widest = |width: &dyn Fn(&Entry<'m>) -> usize| entries.iter().map(width).max().unwrap_or(0);
@@ -237,10 +275,17 @@ impl<'m> Table<'m> {
                 entries.iter().filter_map(|entry| entry.figures().get(at).copied().flatten()).collect();
             Column::of(figures.into_iter())
         };
-        let columns = [column(0), column(1), column(2)];
+        let [value, limit, margin] = [column(0), column(1), column(2)];
         let indent = if options.width >= 72 { OUTCOME } else { 4 };
-        let figures: usize = columns.iter().map(|column| column.width() + GAP.len()).sum();
-        let one_line = OUTCOME + item + 2 + clause + 2 + title + figures <= options.width;
+        let head = OUTCOME + item + 2 + clause + 2 + title + GAP.len();
+        let aligned = [value, limit, margin];
+        let ways = [aligned, [value, limit, margin.flush_left()], [value, limit.flush_left(), margin.flush_left()]];
+        let fits = |columns: &[Column; 3], room: usize| {
+            entries.iter().all(|entry| width_of(set(columns, entry.figures()).trim_end()) <= room)
+        };
+        let one_line = head < options.width && fits(&aligned, options.width - head);
+        let room = options.width.saturating_sub(indent);
+        let columns = ways.into_iter().find(|columns| fits(columns, room)).unwrap_or(aligned);
         Table { item, clause, columns, one_line, title, indent, options: *options, entries }
     }
 
@@ -274,7 +319,7 @@ impl<'m> Table<'m> {
         let figures = entry.figures();
         let room = self.options.width.saturating_sub(OUTCOME + width_of(&head));
         if self.one_line {
-            let set = self.set(figures);
+            let set = set(&self.columns, figures);
             lines.push(format!("{outcome}{head}{}{GAP}{set}", pad(&message.title, self.title)));
         } else {
             for (at, title) in wrap(&message.title, room).into_iter().enumerate() {
@@ -290,7 +335,7 @@ impl<'m> Table<'m> {
             below.extend(wrap(&items, width));
         }
         if !self.one_line && figures.iter().any(Option::is_some) {
-            let set = self.set(figures);
+            let set = set(&self.columns, figures);
             if width_of(set.trim_end()) <= width {
                 below.push(set);
             } else {
@@ -308,16 +353,17 @@ impl<'m> Table<'m> {
         lines
     }
 
-    fn set(&self, figures: [Option<&Figure>; 3]) -> String {
-        let set: Vec<String> = self
-            .columns
-            .iter()
-            .zip(figures)
-            .filter(|(column, _)| column.width() > 0)
-            .map(|(column, figure)| column.set(figure))
-            .collect();
-        set.join(GAP)
-    }
+}
+
+/// Value, limit and margin in their columns.
+fn set(columns: &[Column; 3], figures: [Option<&Figure>; 3]) -> String {
+    let set: Vec<String> = columns
+        .iter()
+        .zip(figures)
+        .filter(|(column, _)| column.width() > 0)
+        .map(|(column, figure)| column.set(figure))
+        .collect();
+    set.join(GAP)
 }
 
 /// Why it is so, what would settle it, and what others say.

@@ -2,6 +2,8 @@
 
 use unicode_width::UnicodeWidthStr;
 
+use crate::quantity::Unit;
+
 use super::parts::Figure;
 
 /// Columns that a text takes on a terminal.
@@ -16,8 +18,8 @@ pub fn wrap(text: &str, width: usize) -> Vec<String> {
     let mut lines = Vec::new();
     for paragraph in text.lines() {
         let mut line = String::new();
-        for word in paragraph.split_whitespace() {
-            for piece in broken(word, width) {
+        for word in words_of(paragraph) {
+            for piece in broken(&word, width) {
                 let blank = usize::from(!line.is_empty());
                 if width_of(&line) + blank + width_of(&piece) > width {
                     lines.push(std::mem::take(&mut line));
@@ -30,6 +32,23 @@ pub fn wrap(text: &str, width: usize) -> Vec<String> {
         lines.push(line);
     }
     lines
+}
+
+/// The words of a text; a number stays with its unit.
+fn words_of(text: &str) -> Vec<String> {
+    let mut words: Vec<String> = Vec::new();
+    for word in text.split_whitespace() {
+        let bare = word.trim_end_matches(['.', ',', ';', ':', ')']);
+        let is_unit = !bare.is_empty() && Unit::from_symbol(bare).is_some();
+        match words.last_mut() {
+            Some(last) if is_unit && last.ends_with(|sign: char| sign.is_ascii_digit()) => {
+                last.push(' ');
+                last.push_str(word);
+            }
+            _ => words.push(word.to_owned()),
+        }
+    }
+    words
 }
 
 /// A word in pieces that fit.
@@ -84,9 +103,12 @@ pub(super) fn pad(text: &str, width: usize) -> String {
     padded
 }
 
-/// A column of figures aligned on the decimal point of their numbers.
+/// A column of figures, aligned on the decimal point of their numbers where there is room.
 #[derive(Clone, Copy, Debug, Default)]
 pub(super) struct Column {
+    /// Set flush left, which takes less room.
+    flush: bool,
+    text: usize,
     before: usize,
     whole: usize,
     rest: usize,
@@ -98,6 +120,7 @@ impl Column {
     pub(super) fn of<'f>(figures: impl Iterator<Item = &'f Figure>) -> Column {
         let mut column = Column::default();
         for figure in figures {
+            column.text = column.text.max(width_of(&figure.text()));
             if figure.number.is_empty() {
                 column.words = column.words.max(width_of(&figure.before));
                 continue;
@@ -110,8 +133,16 @@ impl Column {
         column
     }
 
+    /// The same column set flush left.
+    pub(super) fn flush_left(self) -> Column {
+        Column { flush: true, ..self }
+    }
+
     /// How wide it is.
     pub(super) fn width(self) -> usize {
+        if self.flush {
+            return self.text;
+        }
         let blank = usize::from(self.before > 0);
         (self.before + blank + self.whole + self.rest).max(self.words)
     }
@@ -121,6 +152,9 @@ impl Column {
         let Some(figure) = figure else {
             return pad("", self.width());
         };
+        if self.flush {
+            return pad(&figure.text(), self.width());
+        }
         if figure.number.is_empty() {
             return pad(&figure.before, self.width());
         }

@@ -3,11 +3,12 @@
 use std::fmt;
 use std::sync::Arc;
 
-use crate::check::{Finding, Outcome, Reason, RuleRef};
+use crate::check::{Finding, ItemRef, Outcome, Reason, RuleRef};
 use crate::diagnostic::safe_line;
+use crate::quantity::Number;
 use crate::rules::BoundKind;
 use crate::text::{Source, Span};
-use crate::vocabulary::Vocabulary;
+use crate::vocabulary::{PartId, Vocabulary};
 
 use super::checked::Checked;
 use super::labels::Labels;
@@ -80,6 +81,8 @@ pub struct Message {
     pub side: Option<&'static str>,
     /// Value, limit and margin.
     pub figures: Figures,
+    /// The margin as a number in base units, to tell which of two is the smaller.
+    pub margin_size: Option<f64>,
     /// Where on the item: `at -300 mm, port face`.
     pub place: Option<String>,
     /// How many places there are, where they are fewer than asked: `3 of 5 places`.
@@ -144,13 +147,16 @@ impl Message {
             record_at: At::new(record_source, finding.source_at),
             also_at: finding.also_at.iter().map(|span| At::new(record_source, *span)).collect(),
             rules_at: At::new(rules_source, finding.limit_at),
-            why: finding.reason.map(|reason| reason.words().to_owned()),
-            settle: finding.settled_by.as_ref().map(|settle| line(&words::settle(finding, settle, &checked.rules))),
+            margin_size: finding.margin.as_ref().map(Number::to_f64),
+            why: finding.reason.map(|reason| why(finding, reason).to_owned()),
+            settle: finding.settled_by.as_ref().map(|settle| {
+                line(&words::settle(finding, settle, part_of(checked, finding), &checked.rules))
+            }),
             elsewhere: words::elsewhere(finding, checked.purpose),
             exemption: rule.exemption.as_deref().map(line),
             remarks: remarks(finding),
             notes: finding.notes.iter().map(|note| line(note)).collect(),
-            remedy: rule.remedy.as_deref().map(line).filter(|_| finding.outcome == Outcome::DoesNotConform),
+            remedy: rule.remedy.as_deref().map(line).filter(|_| can_be_mended(finding)),
         }
     }
 
@@ -218,6 +224,26 @@ impl Message {
             Outcome::NotApplicable => format!("{heading} does not apply to {item}"),
         };
         format!("{said}: {}.", parts.join("; "))
+    }
+}
+
+/// The reason in words; a part that is missing was not forgotten by a measurer.
+fn why(finding: &Finding, reason: Reason) -> &'static str {
+    match (finding.rule, reason) {
+        (RuleRef::Equipment(_), Reason::NotMeasured) => "not in the record",
+        _ => reason.words(),
+    }
+}
+
+/// Whether the remedy of a rule is about what was found: it speaks of its limits, and there have to be some.
+fn can_be_mended(finding: &Finding) -> bool {
+    finding.outcome == Outcome::DoesNotConform && finding.reason != Some(Reason::NoRowForChoice)
+}
+
+fn part_of(checked: &Checked, finding: &Finding) -> Option<PartId> {
+    match finding.item {
+        ItemRef::Item(at) => checked.record.items.get(at).map(|item| item.part),
+        ItemRef::Holding(id) => checked.rules.vocabulary.holding(id).map(|holding| holding.part),
     }
 }
 
@@ -323,10 +349,6 @@ fn trait_name(
     id: crate::vocabulary::TraitId,
     vocabulary: &Vocabulary,
 ) -> Option<String> {
-    let part = match finding.item {
-        crate::check::ItemRef::Item(at) => checked.record.items.get(at)?.part,
-        crate::check::ItemRef::Holding(holding) => vocabulary.holding(holding)?.part,
-    };
-    let found = vocabulary.part(part)?.traits.get(id.index())?;
+    let found = vocabulary.part(part_of(checked, finding)?)?.traits.get(id.index())?;
     Some(found.name.text.clone())
 }

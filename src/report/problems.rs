@@ -1,6 +1,6 @@
 //! Messages about bad input, in the format that was asked for.
 
-use crate::diagnostic::{Diagnostic, DrawOptions, Severity, draw, narrate, to_json};
+use crate::diagnostic::{Diagnostic, DrawOptions, Severity, draw, narrate};
 
 use super::printer::Format;
 
@@ -17,7 +17,7 @@ pub fn problems(diagnostics: &[Diagnostic], format: Format, width: usize, colour
             (text, false)
         }
         Format::Plain => (narrate(diagnostics), false),
-        Format::Json => (format!("{}\n", to_json(diagnostics)), true),
+        Format::Json => (super::json::end(false, &super::json::problems(diagnostics)), true),
         Format::Junit => {
             let cases: Vec<String> = diagnostics.iter().map(super::junit::problem).collect();
             (format!("{}{}", super::junit::BEGIN, super::junit::end(&cases)), true)

@@ -2,11 +2,12 @@
 
 use jiff::civil::Date;
 
-use crate::check::{Finding, FoundPlace, Settle};
+use crate::check::{Finding, FoundPlace, RuleRef, Settle};
 use crate::quantity::{Exact, Unit, show};
 use crate::record::Face;
 use crate::rules::{Caution, RulesFile, Stage};
 use crate::uncertainty::DecisionRule;
+use crate::vocabulary::PartId;
 
 use super::figure;
 
@@ -90,7 +91,7 @@ pub(super) fn place(place: &FoundPlace) -> Option<String> {
 }
 
 /// What would settle an open finding, as advice: `U of 0.4 deg or less would decide`.
-pub(super) fn settle(finding: &Finding, settle: &Settle, rules: &RulesFile) -> String {
+pub(super) fn settle(finding: &Finding, settle: &Settle, part: Option<PartId>, rules: &RulesFile) -> String {
     let more = |count: u32, what: &str| {
         let s = if count == 1 { "" } else { "s" };
         format!("{count} more {what}{s}")
@@ -109,7 +110,11 @@ pub(super) fn settle(finding: &Finding, settle: &Settle, rules: &RulesFile) -> S
                 format!("U of {quantity} or less would decide")
             }
         }
-        Settle::Measure(name) => format!("measure {}", plain_name(name)),
+        Settle::Measure(name) => match (finding.rule, question(name, part, rules)) {
+            (RuleRef::Equipment(_), _) => format!("add {} to the record", plain_name(name)),
+            (_, Some(ask)) => format!("look and answer: {ask}"),
+            (_, None) => format!("measure {}", plain_name(name)),
+        },
         Settle::MorePlaces(count) => format!("measure at {}", more(*count, "place")),
         Settle::CloserPlaces => match spacing(finding, rules) {
             Some(gap) => format!("measure at places no further apart than {gap}, and that near to each end"),
@@ -137,16 +142,20 @@ pub(super) fn settle(finding: &Finding, settle: &Settle, rules: &RulesFile) -> S
     }
 }
 
+/// The question of a measure that is a look.
+fn question<'r>(name: &str, part: Option<PartId>, rules: &'r RulesFile) -> Option<&'r str> {
+    let part = rules.vocabulary.part(part?)?;
+    let measure = part.measures.get(part.measure_named(name)?.index())?;
+    measure.ask.as_deref()
+}
+
 fn spacing(finding: &Finding, rules: &RulesFile) -> Option<String> {
     match finding.rule {
-        crate::check::RuleRef::Rule(at) => {
+        RuleRef::Rule(at) => {
             let spacing = rules.rule(at)?.places.as_ref()?.spacing.as_ref()?;
             Some(spacing.at_most.as_written())
         }
-        crate::check::RuleRef::Marks(..)
-        | crate::check::RuleRef::Equipment(_)
-        | crate::check::RuleRef::Silence(_)
-        | crate::check::RuleRef::Unlisted(_) => None,
+        RuleRef::Marks(..) | RuleRef::Equipment(_) | RuleRef::Silence(_) | RuleRef::Unlisted(_) => None,
     }
 }
 
