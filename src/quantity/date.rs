@@ -330,7 +330,7 @@ fn other_form(text: &str) -> QuantityProblem {
         QuantityProblem::new(
             "date.form",
             0..text.len(),
-            format!("\"{}\" is not a date as it is written here", shown(text)),
+            format!("`{}` is not a date as it is written here", shown(text)),
         )
         .with_help(help)
     };
@@ -413,7 +413,9 @@ fn respelled_moment(text: &str) -> Option<String> {
 
 fn moment(text: &str) -> Result<DateTime, QuantityProblem> {
     moment_parts(text).map_err(|problem| match respelled_moment(text) {
-        Some(form) if problem.code == "date.time_form" => problem.with_help(format!("write {form}")),
+        Some(form) if problem.code == "date.time_form" => {
+            problem.with_help(format!("write {form}"))
+        }
         _ => problem,
     })
 }
@@ -430,7 +432,7 @@ fn moment_parts(text: &str) -> Result<DateTime, QuantityProblem> {
         QuantityProblem::new(
             "date.time_form",
             0..text.len(),
-            format!("\"{}\" is not a time as it is written here", shown(text)),
+            format!("`{}` is not a time as it is written here", shown(text)),
         )
         .with_help(HELP)
     };

@@ -194,6 +194,22 @@ fn long_list(text: &str, expected: Option<Dimension>) -> Result<Vec<Placed>, Vec
             }
         }
     }
+    if let ([problem], "", Some(expected)) = (problems.as_mut_slice(), unit, expected)
+        && problem.code == "quantity.no_unit"
+        && let (Some(start), Some(end)) = (pieces.first(), pieces.last())
+    {
+        let numbers = text.get(start.start..end.end).unwrap_or(text);
+        problem.range = start.start..end.end;
+        problem.message = format!("{} has no unit; one unit stands at its end", shown(numbers));
+        if let Some(likely) = expected.likely_units().first()
+            && pieces.len() <= 8
+        {
+            problem.help = Some(format!(
+                "write {numbers} {likely}; {}",
+                near::units_of(expected)
+            ));
+        }
+    }
     if problems.is_empty() {
         Ok(list)
     } else {
@@ -267,7 +283,7 @@ fn range(text: &str, expected: Option<Dimension>) -> Result<(Quantity, Quantity)
         let problem = if text.trim_ascii().is_empty() {
             QuantityProblem::new("quantity.empty", whole, "nothing is written here")
         } else {
-            let message = format!("\"{}\" is not a range", shown(text.trim_ascii()));
+            let message = format!("`{}` is not a range", shown(text.trim_ascii()));
             QuantityProblem::new("quantity.range_form", whole, message)
         };
         return Err(problem.with_help(HELP));

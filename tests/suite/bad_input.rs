@@ -26,7 +26,10 @@ fn every_case_comes_out_as_it_says() {
     let mut wrong = Vec::new();
     for case in all.iter().filter(|case| case.name.contains(&wanted)) {
         let Some(ran) = case.run() else {
-            println!("{} needs what this system does not have, and is passed over", case.name);
+            println!(
+                "{} needs what this system does not have, and is passed over",
+                case.name
+            );
             continue;
         };
         if let Some(words) = never(&ran) {
@@ -42,16 +45,27 @@ fn every_case_comes_out_as_it_says() {
         }
         let expected = fs::read_to_string(&file).unwrap_or_default();
         if expected != shown {
-            wrong.push(format!("{} comes out otherwise\n{}", case.name, difference(&expected, &shown)));
+            wrong.push(format!(
+                "{} comes out otherwise\n{}",
+                case.name,
+                difference(&expected, &shown)
+            ));
         }
     }
-    assert!(wrong.is_empty(), "{} cases\n\n{}", wrong.len(), wrong.join("\n\n"));
+    assert!(
+        wrong.is_empty(),
+        "{} cases\n\n{}",
+        wrong.len(),
+        wrong.join("\n\n")
+    );
 }
 
 /// What no input may bring about, whatever is expected of it.
 fn never(ran: &Ran) -> Option<&'static str> {
     let all = format!("{}{}", ran.output, ran.problems);
-    let place = Path::new(env!("CARGO_MANIFEST_DIR")).to_string_lossy().into_owned();
+    let place = Path::new(env!("CARGO_MANIFEST_DIR"))
+        .to_string_lossy()
+        .into_owned();
     if all.contains("panicked") || all.contains("RUST_BACKTRACE") {
         Some("the program panicked")
     } else if ran.code.is_none() {
@@ -77,19 +91,35 @@ fn difference(expected: &str, found: &str) -> String {
     let (old, new): (Vec<&str>, Vec<&str>) = (expected.lines().collect(), found.lines().collect());
     let begin = old.iter().zip(&new).take_while(|(a, b)| a == b).count();
     let shorter = old.len().min(new.len()) - begin;
-    let end = old.iter().rev().zip(new.iter().rev()).take(shorter).take_while(|(a, b)| a == b).count();
+    let end = old
+        .iter()
+        .rev()
+        .zip(new.iter().rev())
+        .take(shorter)
+        .take_while(|(a, b)| a == b)
+        .count();
     let mut text = String::new();
-    let mut add = |sign: char, lines: &[&str]| lines.iter().for_each(|line| text.push_str(&format!("{sign} {line}\n")));
+    let mut add = |sign: char, lines: &[&str]| {
+        lines
+            .iter()
+            .for_each(|line| text.push_str(&format!("{sign} {line}\n")))
+    };
     add(' ', &old[begin.saturating_sub(CONTEXT)..begin]);
     add('-', &old[begin..old.len() - end]);
     add('+', &new[begin..new.len() - end]);
-    add(' ', &new[new.len() - end..(new.len() - end + CONTEXT).min(new.len())]);
+    add(
+        ' ',
+        &new[new.len() - end..(new.len() - end + CONTEXT).min(new.len())],
+    );
     text
 }
 
 #[test]
 fn a_difference_shows_the_lines_that_differ() {
-    assert_eq!(difference("a\nb\nc\nd\n", "a\nb\nx\nd\n"), "  a\n  b\n- c\n+ x\n  d\n");
+    assert_eq!(
+        difference("a\nb\nc\nd\n", "a\nb\nx\nd\n"),
+        "  a\n  b\n- c\n+ x\n  d\n"
+    );
     assert_eq!(difference("", "x\n"), "+ x\n");
     assert_eq!(difference("a\na\n", "a\n"), "  a\n- a\n");
 }
@@ -97,8 +127,16 @@ fn a_difference_shows_the_lines_that_differ() {
 #[test]
 fn every_case_says_what_it_shows() {
     for case in folder::all() {
-        assert!(!case.shows.is_empty(), "{}: the command file begins with `# what the case shows`", case.name);
-        assert!(case.path.join("expected").is_file(), "{}: run it with RIMEGAUGE_REWRITE=1 and read the result", case.name);
+        assert!(
+            !case.shows.is_empty(),
+            "{}: the command file begins with `# what the case shows`",
+            case.name
+        );
+        assert!(
+            case.path.join("expected").is_file(),
+            "{}: run it with RIMEGAUGE_REWRITE=1 and read the result",
+            case.name
+        );
     }
 }
 

@@ -197,11 +197,19 @@ fn every_bad_entry_of_a_list_is_told() {
     );
     assert_eq!(
         told("4.76, 4.77 mm"),
-        [entry("quantity.list_separator", "4.76,", "write 4.76 4.77 mm")]
+        [entry(
+            "quantity.list_separator",
+            "4.76,",
+            "write 4.76 4.77 mm"
+        )]
     );
     assert_eq!(
         told("4,76; 4,77 mm"),
-        [entry("quantity.list_separator", "4,76;", "write 4.76 4.77 mm")]
+        [entry(
+            "quantity.list_separator",
+            "4,76;",
+            "write 4.76 4.77 mm"
+        )]
     );
     assert_eq!(
         told("4.76 mm 4.77 mm"),
@@ -225,13 +233,20 @@ fn every_bad_entry_of_a_list_is_told() {
     );
     assert_eq!(
         told("4.76 4.77 4.75mm"),
-        [entry("quantity.unit_glued", "mm", "write 4.76 4.77 4.75 mm")]
+        [entry(
+            "quantity.unit_glued",
+            "mm",
+            "write 4.76 4.77 4.75 mm"
+        )]
     );
     assert_eq!(
         told("4.76 4.77 mmm"),
         [entry("quantity.unknown_unit", "mmm", "mm is near")]
     );
-    assert_eq!(told("4.76 4.77"), [entry("quantity.no_unit", "4.76", units)]);
+    assert_eq!(
+        told("4.76 4.77"),
+        [entry("quantity.no_unit", "4.76", units)]
+    );
     assert_eq!(
         told("4.76 4.77 kg"),
         [entry("quantity.dimension", "4.76", units)]
@@ -263,7 +278,10 @@ fn every_bad_entry_of_a_list_is_told() {
         "a list full of problems is read no further"
     );
     assert!(Quantity::parse_list(&("4.7 ".repeat(2000) + "mm")).is_ok());
-    assert_eq!(told(&("4.7 ".repeat(2001) + "mm"))[0].0, "quantity.list_too_long");
+    assert_eq!(
+        told(&("4.7 ".repeat(2001) + "mm"))[0].0,
+        "quantity.list_too_long"
+    );
 }
 
 #[test]

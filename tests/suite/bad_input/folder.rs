@@ -37,7 +37,10 @@ impl Ran {
             Some(code) => format!("exit {code}\n"),
             None => "ended from outside\n".to_owned(),
         };
-        for (title, part) in [("standard output", &self.output), ("standard error", &self.problems)] {
+        for (title, part) in [
+            ("standard output", &self.output),
+            ("standard error", &self.problems),
+        ] {
             text.push_str(&format!("--- {title}\n{part}"));
             if !part.is_empty() && !part.ends_with('\n') {
                 text.push_str("\n(no line end)\n");
@@ -60,7 +63,11 @@ pub(super) fn all() -> Vec<Case> {
         .map(|path| {
             let name = path.file_name().unwrap().to_string_lossy().into_owned();
             let command = fs::read_to_string(path.join("command"));
-            Case::new(&name, &path, &command.unwrap_or_else(|error| panic!("{name}/command: {error}")))
+            Case::new(
+                &name,
+                &path,
+                &command.unwrap_or_else(|error| panic!("{name}/command: {error}")),
+            )
         })
         .collect();
     found.sort_by(|a, b| a.name.cmp(&b.name));
@@ -69,11 +76,23 @@ pub(super) fn all() -> Vec<Case> {
 
 impl Case {
     pub(super) fn new(name: &str, path: &Path, command: &str) -> Case {
-        let mut lines: Vec<&str> = command.lines().map(str::trim).filter(|line| !line.is_empty()).collect();
-        let comments: Vec<&str> = lines.iter().filter_map(|line| line.strip_prefix('#')).map(str::trim).collect();
+        let mut lines: Vec<&str> = command
+            .lines()
+            .map(str::trim)
+            .filter(|line| !line.is_empty())
+            .collect();
+        let comments: Vec<&str> = lines
+            .iter()
+            .filter_map(|line| line.strip_prefix('#'))
+            .map(str::trim)
+            .collect();
         let shows = comments.join(" ");
         lines.retain(|line| !line.starts_with('#'));
-        let arguments = words(lines.pop().unwrap_or_else(|| panic!("{name}: the command file has no command")));
+        let arguments = words(
+            lines
+                .pop()
+                .unwrap_or_else(|| panic!("{name}: the command file has no command")),
+        );
         Case {
             name: name.to_owned(),
             path: path.to_path_buf(),
@@ -90,7 +109,9 @@ impl Case {
         let done = place.command(self).output().unwrap();
         let mut left = files(place.path());
         left.retain(|name| !before.contains(name));
-        let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap_or_else(|_| panic!("{}: not UTF-8", self.name));
+        let text = |bytes: Vec<u8>| {
+            String::from_utf8(bytes).unwrap_or_else(|_| panic!("{}: not UTF-8", self.name))
+        };
         Some(Ran {
             code: done.status.code(),
             output: text(done.stdout),
@@ -112,7 +133,12 @@ pub(super) struct Place {
 impl Place {
     /// `None` where the system can't set it up.
     pub(super) fn of(case: &Case) -> Option<Place> {
-        let mut place = Place { folder: TempDir::new().unwrap(), input: None, output: None, mounted: Vec::new() };
+        let mut place = Place {
+            folder: TempDir::new().unwrap(),
+            input: None,
+            output: None,
+            mounted: Vec::new(),
+        };
         copy(&case.path, place.folder.path());
         for line in &case.setup {
             let words = words(line);
@@ -150,7 +176,11 @@ impl Place {
     /// The program with its arguments and streams.
     pub(super) fn command(&self, case: &Case) -> Command {
         let mut command = Command::new(env!("CARGO_BIN_EXE_rimegauge"));
-        command.args(&case.arguments).current_dir(self.path()).env_clear().env("NO_COLOR", "1");
+        command
+            .args(&case.arguments)
+            .current_dir(self.path())
+            .env_clear()
+            .env("NO_COLOR", "1");
         match &self.input {
             Some(path) => command.stdin(File::open(path).unwrap()),
             None => command.stdin(Stdio::null()),
@@ -225,7 +255,14 @@ fn files(folder: &Path) -> Vec<String> {
             if entry.file_type().unwrap().is_dir() {
                 folders.push(entry.path());
             } else {
-                found.push(entry.path().strip_prefix(folder).unwrap().to_string_lossy().into_owned());
+                found.push(
+                    entry
+                        .path()
+                        .strip_prefix(folder)
+                        .unwrap()
+                        .to_string_lossy()
+                        .into_owned(),
+                );
             }
         }
     }

@@ -16,10 +16,16 @@ pub(super) fn bytes(recipe: &str) -> Vec<u8> {
     let mut rest = recipe;
     while let Some((before, after)) = rest.split_once('⟦') {
         made.extend_from_slice(before.as_bytes());
-        let (inner, after) = after.split_once('⟧').unwrap_or_else(|| panic!("no ⟧ behind {after:.40}"));
+        let (inner, after) = after
+            .split_once('⟧')
+            .unwrap_or_else(|| panic!("no ⟧ behind {after:.40}"));
         match inner.split_once(" × ") {
             Some((times, text)) => repeat(times.parse().unwrap(), text, &mut made),
-            None => made.extend(inner.split(' ').map(|byte| u8::from_str_radix(byte, 16).unwrap())),
+            None => made.extend(
+                inner
+                    .split(' ')
+                    .map(|byte| u8::from_str_radix(byte, 16).unwrap()),
+            ),
         }
         rest = after;
     }
@@ -42,7 +48,10 @@ fn encoded(word: &str, text: &str) -> Vec<u8> {
     match word {
         "utf-16le" => text.encode_utf16().flat_map(u16::to_le_bytes).collect(),
         "utf-16be" => text.encode_utf16().flat_map(u16::to_be_bytes).collect(),
-        "utf-32le" => text.chars().flat_map(|letter| u32::from(letter).to_le_bytes()).collect(),
+        "utf-32le" => text
+            .chars()
+            .flat_map(|letter| u32::from(letter).to_le_bytes())
+            .collect(),
         "lines cr" => text.replace('\n', "\r").into_bytes(),
         _ => text.replace('\n', "\r\n").into_bytes(),
     }
