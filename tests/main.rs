@@ -11,6 +11,7 @@
 mod cli;
 
 mod suite {
+    pub mod bad_input;
     pub mod cases;
     pub mod conditions;
     pub mod doubt;

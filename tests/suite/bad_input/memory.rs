@@ -1,0 +1,1 @@
+//! Peak memory of the program on hostile input.
