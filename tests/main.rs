@@ -19,6 +19,7 @@ mod suite {
     pub mod laws;
     pub mod missing;
     pub mod places;
+    pub mod readme;
     pub mod shipped;
     pub mod small;
     pub mod tidy;
