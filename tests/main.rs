@@ -20,6 +20,7 @@ mod suite {
     pub mod missing;
     pub mod places;
     pub mod readme;
+    pub mod rules_faults;
     pub mod shipped;
     pub mod small;
     pub mod tidy;
