@@ -11,6 +11,7 @@
 mod cli;
 
 mod suite {
+    pub mod bad_input;
     pub mod cases;
     pub mod conditions;
     pub mod doubt;
@@ -18,6 +19,7 @@ mod suite {
     pub mod laws;
     pub mod missing;
     pub mod places;
+    pub mod readme;
     pub mod rules_faults;
     pub mod shipped;
     pub mod small;

@@ -278,7 +278,16 @@ impl<P: Send> Run<'_, P> {
         let day = match (self.request.on, head.day) {
             (Some(day), _) | (None, Some((day, _))) => day,
             (None, None) if !head.day_faults.is_empty() => {
-                return Err(Trouble::input(std::mem::take(&mut head.day_faults)));
+                let day_faults = std::mem::take(&mut head.day_faults);
+                // Without a day the rules in force can't be known; those of the newest version tell what
+                // else is wrong, so that all slips are told at once.
+                let newest = self.benches.of(head.class, Date::MAX).ok();
+                let all = newest.and_then(|bench| {
+                    Loader::new(&bench.rules().vocabulary)
+                        .load(source, node)
+                        .err()
+                });
+                return Err(Trouble::input(all.unwrap_or(day_faults)));
             }
             (None, None) => {
                 let no_day = Diagnostic::fault(

@@ -395,6 +395,14 @@ pub(super) fn place_outcome(
     {
         return at(decided);
     }
+    // A slip of the pencil is told as one, wherever its place lies.
+    let implausible = (Outcome::NotDecided, Some(Reason::Implausible));
+    let mut stands = looked
+        .iter()
+        .filter(|(_, looked, _)| *looked != Looked::Out);
+    if stands.any(|(_, _, decided)| at(decided) == implausible) {
+        return implausible;
+    }
     let unstated = |wanted: Outcome| {
         let mut places = looked
             .iter()

@@ -203,14 +203,15 @@ impl SourceCode for Excerpt {
 /// A line cut to the width around some places (byte ranges of it), safe to print, with the places in
 /// the new text.
 fn fitted(line: &str, places: &[(usize, usize)], cut: Cut) -> (String, Vec<(usize, usize)>) {
-    let letters: Vec<(usize, char)> = line.char_indices().collect();
+    // The line may have millions of letters, so that they are counted and never collected.
+    let length = line.chars().count();
     // Places in characters.
-    let index = |byte: usize| letters.partition_point(|(at, _)| *at < byte);
+    let index = |byte: usize| line.char_indices().take_while(|(at, _)| *at < byte).count();
     let mut places: Vec<(usize, usize)> = places
         .iter()
         .map(|(start, end)| (index(*start), index(*end)))
         .collect();
-    let kept = kept_parts(letters.len(), &mut places, cut.width);
+    let kept = kept_parts(length, &mut places, cut.width);
     let mut text = String::with_capacity(cut.width + 8);
     // Byte in the new text for each end of a place; places lie inside kept parts.
     let mut moved = vec![(0, 0); places.len()];
@@ -229,18 +230,18 @@ fn fitted(line: &str, places: &[(usize, usize)], cut: Cut) -> (String, Vec<(usiz
         if *from > behind {
             text.push_str(cut.gap);
         }
-        for (at, (_, letter)) in letters.iter().enumerate().take(*to).skip(*from) {
+        for (at, letter) in line.chars().enumerate().take(*to).skip(*from) {
             note(at, text.len());
-            if *letter != '\t' && acts(*letter) {
-                shown(*letter, &mut text);
+            if letter != '\t' && acts(letter) {
+                shown(letter, &mut text);
             } else {
-                text.push(*letter);
+                text.push(letter);
             }
         }
         note(*to, text.len());
         behind = *to;
     }
-    if behind < letters.len() {
+    if behind < length {
         text.push_str(cut.gap);
     }
     (text, moved)

@@ -252,7 +252,7 @@ fn span(text: &str) -> Result<DateSpan, QuantityProblem> {
     let whole = 0..text.len();
     if text.is_empty() {
         return Err(
-            QuantityProblem::new("date_empty", whole, "no date is written here").with_help(FORMS),
+            QuantityProblem::new("date.empty", whole, "no date is written here").with_help(FORMS),
         );
     }
     let mut parts = text.split('-');
@@ -262,7 +262,7 @@ fn span(text: &str) -> Result<DateSpan, QuantityProblem> {
     };
     if !YEARS.contains(&year) {
         return Err(QuantityProblem::new(
-            "date_year",
+            "date.year",
             0..4,
             format!("the year {year:04} is outside 1800 to 2200"),
         ));
@@ -321,16 +321,16 @@ fn between(
 }
 
 fn no_such(range: Range<usize>, message: String) -> QuantityProblem {
-    QuantityProblem::new("date_not_in_calendar", range, message)
+    QuantityProblem::new("date.not_in_calendar", range, message)
 }
 
 /// A text of another form than ours, with the right form when only one day can be meant.
 fn other_form(text: &str) -> QuantityProblem {
     let problem = |help: String| {
         QuantityProblem::new(
-            "date_form",
+            "date.form",
             0..text.len(),
-            format!("\"{}\" is not a date as it is written here", shown(text)),
+            format!("`{}` is not a date as it is written here", shown(text)),
         )
         .with_help(help)
     };
@@ -413,7 +413,9 @@ fn respelled_moment(text: &str) -> Option<String> {
 
 fn moment(text: &str) -> Result<DateTime, QuantityProblem> {
     moment_parts(text).map_err(|problem| match respelled_moment(text) {
-        Some(form) if problem.code == "time_form" => problem.with_help(format!("write {form}")),
+        Some(form) if problem.code == "date.time_form" => {
+            problem.with_help(format!("write {form}"))
+        }
         _ => problem,
     })
 }
@@ -428,9 +430,9 @@ fn moment_parts(text: &str) -> Result<DateTime, QuantityProblem> {
     let time = rest.trim_ascii();
     let form = || {
         QuantityProblem::new(
-            "time_form",
+            "date.time_form",
             0..text.len(),
-            format!("\"{}\" is not a time as it is written here", shown(text)),
+            format!("`{}` is not a time as it is written here", shown(text)),
         )
         .with_help(HELP)
     };
@@ -440,7 +442,7 @@ fn moment_parts(text: &str) -> Result<DateTime, QuantityProblem> {
     let date = span(day)?;
     let Some(date) = date.as_day() else {
         return Err(QuantityProblem::new(
-            "date_partial",
+            "date.partial",
             0..day.len(),
             format!("{date} is not one day; the day is needed here"),
         )
@@ -457,7 +459,7 @@ fn moment_parts(text: &str) -> Result<DateTime, QuantityProblem> {
         let start = text.len() - time.len();
         let message = format!("there is no time {time}; a day runs from 00:00 to 23:59");
         return Err(QuantityProblem::new(
-            "time_not_on_clock",
+            "date.not_on_clock",
             start..text.len(),
             message,
         ));

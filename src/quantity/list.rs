@@ -74,7 +74,7 @@ impl Quantity {
 }
 
 fn first(problems: Vec<QuantityProblem>) -> QuantityProblem {
-    let none = || QuantityProblem::new("empty", 0..0, "nothing is written here");
+    let none = || QuantityProblem::new("quantity.empty", 0..0, "nothing is written here");
     problems.into_iter().next().unwrap_or_else(none)
 }
 
@@ -120,7 +120,7 @@ fn long_list(text: &str, expected: Option<Dimension>) -> Result<Vec<Placed>, Vec
     }
     if pieces.len() > MOST_ENTRIES + 1 {
         let message = format!("a list of more than {MOST_ENTRIES} entries");
-        let problem = QuantityProblem::new("list_too_long", 0..text.len(), message);
+        let problem = QuantityProblem::new("quantity.list_too_long", 0..text.len(), message);
         return Err(vec![
             problem.with_help("a longer series stands in several lists"),
         ]);
@@ -169,7 +169,7 @@ fn long_list(text: &str, expected: Option<Dimension>) -> Result<Vec<Placed>, Vec
                     range: at,
                     ..problem
                 };
-                if problem.code == "leading_zero" && list.len() + problems.len() > 0 {
+                if problem.code == "quantity.leading_zero" && list.len() + problems.len() > 0 {
                     problem.help =
                         Some("a number in thousands has no blank, as in 1000 mm".to_owned());
                 } else if problem
@@ -180,7 +180,7 @@ fn long_list(text: &str, expected: Option<Dimension>) -> Result<Vec<Placed>, Vec
                     problem.help = form.clone().or(problem.help);
                 }
                 // A wrong unit is wrong once, not for every number.
-                let shared = ["no_unit", "wrong_dimension"].contains(&problem.code);
+                let shared = ["quantity.no_unit", "quantity.dimension"].contains(&problem.code);
                 let again = shared
                     && problems
                         .iter()
@@ -192,6 +192,22 @@ fn long_list(text: &str, expected: Option<Dimension>) -> Result<Vec<Placed>, Vec
                     break;
                 }
             }
+        }
+    }
+    if let ([problem], "", Some(expected)) = (problems.as_mut_slice(), unit, expected)
+        && problem.code == "quantity.no_unit"
+        && let (Some(start), Some(end)) = (pieces.first(), pieces.last())
+    {
+        let numbers = text.get(start.start..end.end).unwrap_or(text);
+        problem.range = start.start..end.end;
+        problem.message = format!("{} has no unit; one unit stands at its end", shown(numbers));
+        if let Some(likely) = expected.likely_units().first()
+            && pieces.len() <= 8
+        {
+            problem.help = Some(format!(
+                "write {numbers} {likely}; {}",
+                near::units_of(expected)
+            ));
         }
     }
     if problems.is_empty() {
@@ -216,14 +232,14 @@ fn wrong_shape(text: &str, pieces: &[Range<usize>]) -> Option<QuantityProblem> {
                 shown(read)
             );
             return Some(
-                QuantityProblem::new("list_fraction", range.clone(), message)
+                QuantityProblem::new("quantity.list_fraction", range.clone(), message)
                     .with_help("give each entry its unit: [1 3/16 in, 1 1/4 in]"),
             );
         }
         if read.ends_with([',', ';']) {
             let message = "numbers of a list that shares its unit are parted by blanks alone";
             return Some(help(QuantityProblem::new(
-                "list_separator",
+                "quantity.list_separator",
                 range.clone(),
                 message,
             )));
@@ -237,7 +253,7 @@ fn wrong_shape(text: &str, pieces: &[Range<usize>]) -> Option<QuantityProblem> {
         "{} stands inside the list; one unit stands at its end",
         shown(piece(unit))
     );
-    let problem = QuantityProblem::new("list_unit", unit.clone(), message);
+    let problem = QuantityProblem::new("quantity.list_unit", unit.clone(), message);
     // `4.76 mm 4.77 mm`: the same unit each time.
     let words: Vec<&str> = pieces
         .iter()
@@ -265,10 +281,10 @@ fn range(text: &str, expected: Option<Dimension>) -> Result<(Quantity, Quantity)
     let whole = 0..text.len();
     let Some((left, right)) = text.split_once(" to ") else {
         let problem = if text.trim_ascii().is_empty() {
-            QuantityProblem::new("empty", whole, "nothing is written here")
+            QuantityProblem::new("quantity.empty", whole, "nothing is written here")
         } else {
-            let message = format!("\"{}\" is not a range", shown(text.trim_ascii()));
-            QuantityProblem::new("range_form", whole, message)
+            let message = format!("`{}` is not a range", shown(text.trim_ascii()));
+            QuantityProblem::new("quantity.range_form", whole, message)
         };
         return Err(problem.with_help(HELP));
     };
@@ -291,7 +307,7 @@ fn range(text: &str, expected: Option<Dimension>) -> Result<(Quantity, Quantity)
     };
     if high.unit == Unit::PLAIN && low.unit != Unit::PLAIN {
         let message = format!("{high} has no unit; the upper end of a range has one");
-        let problem = QuantityProblem::new("no_unit", start..text.len(), message);
+        let problem = QuantityProblem::new("quantity.no_unit", start..text.len(), message);
         return Err(problem.with_help(format!("write {low} to {high} {}", low.unit)));
     }
     if low.dimension() != high.dimension() {
@@ -300,12 +316,12 @@ fn range(text: &str, expected: Option<Dimension>) -> Result<(Quantity, Quantity)
             low.dimension().in_words(),
             high.dimension().in_words()
         );
-        return Err(QuantityProblem::new("range_kinds", whole, message).with_help(HELP));
+        return Err(QuantityProblem::new("quantity.range_kinds", whole, message).with_help(HELP));
     }
     if low.value > high.value {
         let message = format!("the range runs down from {low} to {high}");
         let help = format!("the lower end comes first: {high} to {low}");
-        return Err(QuantityProblem::new("range_order", whole, message).with_help(help));
+        return Err(QuantityProblem::new("quantity.range_order", whole, message).with_help(help));
     }
     Ok((low, high))
 }

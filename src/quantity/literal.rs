@@ -175,14 +175,14 @@ fn fits(text: &str, quantity: Quantity, expected: Dimension) -> Result<Quantity,
             Some(unit) => format!("{read} has no unit; {asked} is written as {read} {unit}"),
             None => format!("{read} has no unit; {asked} is asked for"),
         };
-        let problem = QuantityProblem::new("no_unit", range, message);
+        let problem = QuantityProblem::new("quantity.no_unit", range, message);
         return Err(match units {
             [_, _, ..] => problem.with_help(near::units_of(expected)),
             _ => problem,
         });
     }
     let message = format!("{read} is {}; {asked} is asked for", found.in_words());
-    let problem = QuantityProblem::new("wrong_dimension", range, message);
+    let problem = QuantityProblem::new("quantity.dimension", range, message);
     let scales = [
         Dimension::HARDNESS_HRC,
         Dimension::HARDNESS_HV,

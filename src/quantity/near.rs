@@ -3,7 +3,7 @@
 use super::dimension::Dimension;
 use super::exact::Exact;
 use super::literal;
-use super::problem::QuantityProblem;
+use super::problem::{QuantityProblem, shown};
 use super::unit::Unit;
 
 /// What a character is that looks like one of ours and isn't: a dash for a minus, a blank that is no
@@ -21,6 +21,10 @@ pub fn lookalike(c: char) -> Option<&'static str> {
         '\u{2000}'..='\u{200a}' | '\u{205f}' | '\u{3000}' => "a typographic space",
         '\u{200b}'..='\u{200f}' | '\u{2060}' | '\u{feff}' => "an invisible character",
         '\u{2044}' | '\u{2215}' => "a fraction stroke (U+2044)",
+        '\u{ff0e}' => "a wide point (U+FF0E)",
+        '\u{201c}' | '\u{201e}' | '\u{2018}' | '\u{201a}' | '\u{ab}' => {
+            "a quote of a word processor"
+        }
         '½' | '⅓' | '⅔' | '¼' | '¾' | '⅕' | '⅖' | '⅗' | '⅘' | '⅙' | '⅚' | '⅛' | '⅜' | '⅝' | '⅞'
         | '⅐' | '⅑' | '⅒' => "a fraction in one character",
         c if !c.is_ascii() && c.is_numeric() && !"²³¹".contains(c) => {
@@ -37,6 +41,18 @@ fn plain(c: char) -> Option<&'static str> {
         '\u{a0}' | '\u{202f}' | '\u{2000}'..='\u{200a}' | '\u{205f}' | '\u{3000}' => " ",
         '\u{200b}'..='\u{200f}' | '\u{2060}' | '\u{feff}' => "",
         '\u{2044}' | '\u{2215}' => "/",
+        '\u{ff0e}' => ".",
+        '\u{201c}' | '\u{201e}' | '\u{2018}' | '\u{201a}' | '\u{ab}' => "",
+        '０' => "0",
+        '１' => "1",
+        '２' => "2",
+        '３' => "3",
+        '４' => "4",
+        '５' => "5",
+        '６' => "6",
+        '７' => "7",
+        '８' => "8",
+        '９' => "9",
         '½' => " 1/2",
         '⅓' => " 1/3",
         '⅔' => " 2/3",
@@ -76,20 +92,25 @@ pub(super) fn explain(
         return problem;
     }
     match problem.code {
-        "second_number" if literal::together(text).is_some() => {
+        "quantity.second_number" if literal::together(text).is_some() => {
             problem.help = literal::together(text);
         }
-        "unknown_unit" => {
+        "quantity.unknown_unit" => {
             let word = text.get(problem.range.clone()).unwrap_or("");
             problem.help = Some(about_unit(word, expected));
         }
-        "decimal_comma" | "thousands_separator" => {
+        "quantity.decimal_comma" | "quantity.thousands_separator" => {
             problem.help = Some(
                 two_ways(text)
                     .unwrap_or_else(|| "a number is written as 4.70 or 1234.5".to_owned()),
             );
         }
-        "operator_glued" => problem.help = Some("write 4.70 mm / 2".to_owned()),
+        "quantity.text_after" => problem.help = without_rest(text, &problem.range),
+        "quantity.fraction_form" if parted_by_strokes(text).is_some() => {
+            problem.help = parted_by_strokes(text)
+                .map(|form| format!("several readings are parted by blanks: {form}"));
+        }
+        "quantity.operator_glued" => problem.help = Some("write 4.70 mm / 2".to_owned()),
         _ => {
             problem.help = Some(expected.map_or_else(
                 || "a quantity is written as 4.70 mm or 3/16 in".to_owned(),
@@ -112,20 +133,110 @@ fn cause(text: &str, problem: QuantityProblem) -> QuantityProblem {
     if is_no_number(first) {
         let start = text.len() - text.trim_ascii_start().len();
         let message = format!("{first} is not a number that can be measured");
-        return QuantityProblem::new("not_a_number", start..start + first.len(), message);
+        return QuantityProblem::new("quantity.not_a_number", start..start + first.len(), message);
     }
     for (at, c) in text.char_indices() {
         if let Some(name) = lookalike(c) {
             let message = match plain(c) {
-                Some("-" | "/" | " ") => {
+                Some("-" | "/" | " " | ".") => {
                     format!("{name} stands here; the plain one of the keyboard is read")
                 }
                 _ => format!("{name} stands here; it is not read"),
             };
-            return QuantityProblem::new("lookalike", at..at + c.len_utf8(), message);
+            return QuantityProblem::new("quantity.lookalike", at..at + c.len_utf8(), message);
         }
     }
+    if let Some((at, letter)) = letter_for_digit(text) {
+        let message = format!("the letter {letter} stands among the digits");
+        return QuantityProblem::new("quantity.lookalike", at..at + letter.len_utf8(), message);
+    }
     problem
+}
+
+/// What letters are taken for which digits.
+fn digit_for(letter: char) -> Option<char> {
+    match letter {
+        'O' | 'o' => Some('0'),
+        'l' | 'I' | '|' => Some('1'),
+        _ => None,
+    }
+}
+
+/// The first piece of a text with the letters taken for digits put right, if that makes a number of it.
+fn with_digits(piece: &str) -> Option<String> {
+    let in_number = |c: char| c.is_ascii_digit() || "-+.,/".contains(c);
+    let right: String = piece.chars().map(|c| digit_for(c).unwrap_or(c)).collect();
+    let usable = piece.chars().any(|c| c.is_ascii_digit()) && right.chars().all(in_number);
+    (usable && right != piece).then_some(right)
+}
+
+/// Where a letter stands for a digit in the number a text starts with: `4.7O mm`.
+fn letter_for_digit(text: &str) -> Option<(usize, char)> {
+    let start = text.len() - text.trim_ascii_start().len();
+    let piece = text.split_ascii_whitespace().next()?;
+    with_digits(piece)?;
+    let (at, letter) = piece
+        .char_indices()
+        .find(|(_, c)| digit_for(*c).is_some())?;
+    Some((start + at, letter))
+}
+
+/// The problem of a text with words, or its unit, in front of the number: `ca. 4.76 mm`, `mm 10.2`.
+pub(super) fn words_first(text: &str) -> Option<QuantityProblem> {
+    let number = |piece: &str| {
+        let bare = piece.trim_start_matches(['-', '+', '.']);
+        bare.starts_with(|c: char| c.is_ascii_digit())
+    };
+    let mut from = 0;
+    for piece in text
+        .split_inclusive(|c: char| c.is_ascii_whitespace())
+        .take(8)
+    {
+        if number(piece) {
+            break;
+        }
+        from += piece.len();
+    }
+    let quantity = literal::accepted(text.get(from..)?)?;
+    let words = text.get(..from)?.trim_ascii();
+    let range = 0..words.len();
+    let unit = Unit::from_symbol(words).or_else(|| alias(words));
+    if let Some(unit) = unit.filter(|_| quantity.unit == Unit::PLAIN) {
+        let message = format!("{} stands in front of its number", shown(words));
+        return Some(
+            QuantityProblem::new("quantity.unit_first", range, message)
+                .with_help(format!("write {quantity} {unit}")),
+        );
+    }
+    let message = format!(
+        "`{}` stands in front of {quantity}; one quantity is read here",
+        shown(words)
+    );
+    Some(
+        QuantityProblem::new("quantity.text_before", range, message)
+            .with_help(format!("write {quantity} alone")),
+    )
+}
+
+/// What to write for a quantity with more behind it: a tolerance, a remark, a range.
+fn without_rest(text: &str, range: &std::ops::Range<usize>) -> Option<String> {
+    let (read, more) = text.split_at_checked(range.start)?;
+    let read = literal::accepted(read)?;
+    Some(if more.starts_with(['±', '+', '-']) {
+        format!("write {read}; its uncertainty comes from the instrument and the method")
+    } else if more.starts_with(['(', '#', '!', '?']) {
+        format!("write {read}; a remark stands behind a blank and #, outside of quotes")
+    } else {
+        format!("write {read} alone")
+    })
+}
+
+/// `4.76/4.77/4.75 mm` as a list.
+fn parted_by_strokes(text: &str) -> Option<String> {
+    let (numbers, unit) = text.trim_ascii().split_once(' ')?;
+    let form = format!("{} {unit}", numbers.replace('/', " "));
+    let several = numbers.contains('/') && numbers.contains('.');
+    (several && literal::quick_list(&form).is_some()).then_some(form)
 }
 
 /// "a length is written as 4.70 mm"
@@ -171,6 +282,9 @@ fn two_ways(text: &str) -> Option<String> {
 
 /// Help for a word that is no unit.
 fn about_unit(word: &str, expected: Option<Dimension>) -> String {
+    if let Some(unit) = foot_or_minute(word, expected) {
+        return format!("write {unit} in its stead");
+    }
     if let Some(hint) = hint(word, expected) {
         return hint;
     }
@@ -186,6 +300,16 @@ fn about_unit(word: &str, expected: Option<Dimension>) -> String {
     }
 }
 
+/// The unit that the foot sign stands for, where the kind of quantity is known.
+fn foot_or_minute(word: &str, expected: Option<Dimension>) -> Option<Unit> {
+    let sign = matches!(word, "'" | "’" | "′");
+    match expected.filter(|_| sign)? {
+        Dimension::LENGTH => Some(Unit::FT),
+        Dimension::ANGLE => Some(Unit::ARC_MIN),
+        _ => None,
+    }
+}
+
 /// What to write for a word that is no unit, where that can be told from the word.
 pub(super) fn hint(word: &str, expected: Option<Dimension>) -> Option<String> {
     if let Some(advice) = not_offered(word) {
@@ -197,7 +321,7 @@ pub(super) fn hint(word: &str, expected: Option<Dimension>) -> Option<String> {
     if word.contains(['*', '·']) {
         return Some("no products of units are read, only quotients such as N/mm".to_owned());
     }
-    nearest(word, expected).map(|unit| format!("{unit} is near"))
+    nearest(word, expected).map(|unit| format!("did you mean {unit}?"))
 }
 
 /// Units that exist and aren't offered, with what to write instead.
@@ -290,6 +414,14 @@ fn nearest(word: &str, expected: Option<Dimension>) -> Option<Unit> {
         // Between two short symbols a changed letter means nothing: nm is not a slip for mm.
         symbol.len() > 1 && word.len() > 1 && one_slip(&word, &symbol)
     };
+    // Unless it is known what is asked, and the word is no unit of anything.
+    let short = expected.filter(|_| word.len() == 2).and_then(|expected| {
+        expected.likely_units().iter().copied().find(|unit| {
+            let symbol: Vec<char> = unit.symbol().to_lowercase().chars().collect();
+            let same = symbol.iter().zip(&word).filter(|(a, b)| a == b).count();
+            symbol.len() == 2 && same == 1
+        })
+    });
     let mut found = Unit::all()
         .chain([
             Unit::N_PER_MM,
@@ -299,13 +431,16 @@ fn nearest(word: &str, expected: Option<Dimension>) -> Option<Unit> {
             Unit::MM_PER_M,
         ])
         .filter(near);
-    let first = found.next()?;
+    let Some(first) = found.next() else {
+        return short;
+    };
     if Some(first.dimension()) == expected {
         return Some(first);
     }
     Some(
         found
             .find(|u| Some(u.dimension()) == expected)
+            .or(short)
             .unwrap_or(first),
     )
 }
@@ -357,6 +492,16 @@ fn respelled(text: &str) -> Option<String> {
     if text.len() > 400 {
         return None;
     }
+    // Quotes of a word processor around the whole; alone a closing one is the sign of inches.
+    let text = match text
+        .trim_ascii()
+        .strip_prefix(['\u{201c}', '\u{201e}', '\u{2018}', '\u{201a}', '\u{ab}'])
+    {
+        Some(inner) => {
+            inner.trim_end_matches(['\u{201d}', '\u{201c}', '\u{2019}', '\u{2018}', '\u{bb}'])
+        }
+        None => text,
+    };
     let mut typed = String::new();
     for c in text.chars() {
         match plain(c) {
@@ -390,6 +535,22 @@ fn respelled(text: &str) -> Option<String> {
 /// One piece without blanks: a number, a unit, or both glued together.
 fn respell_piece(piece: &str) -> Option<String> {
     let in_number = |c: char| c.is_ascii_digit() || "+-.,/'_’".contains(c);
+    if let Some(right) = with_digits(piece) {
+        return respell_piece(&right);
+    }
+    // 96..4 and --390: a key pressed twice.
+    if let Some((sign, rest)) = ["--", "++"]
+        .iter()
+        .find_map(|twice| Some((twice.get(..1)?, piece.strip_prefix(twice)?)))
+    {
+        return respell_piece(&format!("{sign}{rest}"));
+    }
+    if let Some((whole, places)) = piece.split_once("..") {
+        let digits = |part: &str| part.starts_with(|c: char| c.is_ascii_digit());
+        if digits(whole.trim_start_matches('-')) && digits(places) {
+            return respell_piece(&format!("{whole}.{places}"));
+        }
+    }
     let starts_number = piece
         .trim_start_matches(['-', '+', '.', ','])
         .starts_with(|c: char| c.is_ascii_digit());
@@ -456,6 +617,15 @@ fn respell_number(number: &str) -> Option<String> {
                 return None;
             }
             digits = format!("{whole}.{places}");
+        }
+        [whole, places] if whole.find('.').is_some() && !places.contains('.') => {
+            // 1.250,5: points between thousands.
+            let mut groups = whole.split('.');
+            let first = groups.next().is_some_and(|g| (1..=3).contains(&g.len()));
+            if !first || !groups.all(|g| g.len() == 3) || places.is_empty() {
+                return None;
+            }
+            digits = format!("{}.{places}", whole.replace('.', ""));
         }
         [_, groups @ ..] => {
             let threes = |g: &&str| g.split('.').next().is_some_and(|g| g.len() == 3);

@@ -142,17 +142,23 @@ fn finish(
             shown(more),
             quantity.unit
         );
-        return Err(problem_at("second_unit", range, message));
+        return Err(problem_at("quantity.second_unit", range, message));
     }
     if !is_digit(more, 0) && !more.starts_with('-') {
-        let message = format!("{} stands after {read}", quoted(more));
-        return Err(problem_at("text_after", range, message));
+        return Err(problem_at("quantity.text_after", range, after(more, &read)));
     }
-    let message = format!(
+    Err(problem_at(
+        "quantity.second_number",
+        range,
+        after(more, &read),
+    ))
+}
+
+fn after(more: &str, read: &str) -> String {
+    format!(
         "{} stands after {read}; one quantity is read here",
         quoted(more)
-    );
-    Err(problem_at("second_number", range, message))
+    )
 }
 
 fn number(text: &str, at: usize) -> Result<Unsigned, QuantityProblem> {
@@ -171,7 +177,7 @@ fn number(text: &str, at: usize) -> Result<Unsigned, QuantityProblem> {
         if places.is_empty() && byte(text, end) != Some(b'.') {
             let read = text.get(at..end).unwrap_or("");
             return Err(problem_at(
-                "point_without_digit",
+                "quantity.point_without_digit",
                 at..end,
                 format!("{read} ends with the point; a digit stands after it"),
             ));
@@ -212,12 +218,12 @@ fn plain_digits(text: &str, at: usize, whole: &str, places: &str) -> Result<(), 
             "a number of {} digits; at most {MOST_DIGITS} are read",
             whole.len() + places.len()
         );
-        return Err(problem_at("too_many_digits", at..end, message));
+        return Err(problem_at("quantity.too_many_digits", at..end, message));
     }
     if whole.len() > 1 && whole.starts_with('0') {
         let read = text.get(at..end).unwrap_or(whole);
         let message = format!("{read} starts with a zero that says nothing");
-        return Err(problem_at("leading_zero", at..end, message));
+        return Err(problem_at("quantity.leading_zero", at..end, message));
     }
     Ok(())
 }
@@ -236,7 +242,7 @@ fn number_goes_on(text: &str, at: usize, end: usize) -> Result<(), QuantityProbl
     let read = text.get(at..stop).unwrap_or("");
     match first {
         '.' => Err(problem_at(
-            "two_points",
+            "quantity.two_points",
             at..stop,
             format!("{read} has two points"),
         )),
@@ -252,17 +258,20 @@ fn number_goes_on(text: &str, at: usize, end: usize) -> Result<(), QuantityProbl
                     "{read} can be read in two ways; a number has a point for its decimals and nothing between thousands"
                 ),
                 (true, false) => format!("{read} has a decimal comma; a point is read here"),
+                (false, _) if read.find('.') < read.find(',') => {
+                    format!("{read} has a point between thousands and a decimal comma")
+                }
                 (false, _) => format!("{read} has a comma; nothing stands between thousands"),
             };
             let code = if decimal {
-                "decimal_comma"
+                "quantity.decimal_comma"
             } else {
-                "thousands_separator"
+                "quantity.thousands_separator"
             };
             Err(problem_at(code, at..stop, message))
         }
         '_' | '\'' | '’' if digit_next => Err(problem_at(
-            "thousands_separator",
+            "quantity.thousands_separator",
             at..stop,
             format!("{read} has a separator between its digits; a number has none"),
         )),
@@ -275,7 +284,7 @@ fn number_goes_on(text: &str, at: usize, end: usize) -> Result<(), QuantityProbl
             let stop = end + rest.len() - unsigned.len() + digits(unsigned, 0).len();
             let read = text.get(at..stop).unwrap_or("");
             let message = format!("{read} has an exponent; a number is written out in digits");
-            Err(problem_at("exponent", at..stop, message))
+            Err(problem_at("quantity.exponent", at..stop, message))
         }
         'x' | 'X' | 'o' | 'b'
             if text.get(at..end) == Some("0") && second.is_some_and(|c| c.is_ascii_hexdigit()) =>
@@ -285,7 +294,7 @@ fn number_goes_on(text: &str, at: usize, end: usize) -> Result<(), QuantityProbl
                 "{} is not a decimal number",
                 shown(text.get(at..stop).unwrap_or(""))
             );
-            Err(problem_at("not_decimal", at..stop, message))
+            Err(problem_at("quantity.not_decimal", at..stop, message))
         }
         _ => Ok(()),
     }
@@ -305,21 +314,27 @@ fn fraction(
     if over.len().max(under.len()) > MOST_FRACTION_DIGITS {
         let message =
             format!("a fraction with more than {MOST_FRACTION_DIGITS} digits above or below");
-        return problem("too_many_digits", message);
+        return problem("quantity.too_many_digits", message);
     }
     number_goes_on(text, at, end)?;
     if byte(text, end) == Some(b'/') {
         return problem(
-            "fraction_form",
+            "quantity.fraction_form",
             format!("{read} is followed by a second stroke"),
         );
     }
     plain_digits(text, at, over, "")?;
     let (Ok(n), Ok(d)) = (over.parse::<u64>(), under.parse::<u64>()) else {
-        return problem("fraction_form", format!("{read} is not a fraction"));
+        return problem(
+            "quantity.fraction_form",
+            format!("{read} is not a fraction"),
+        );
     };
     let Some(d) = NonZeroU64::new(d) else {
-        return problem("zero_denominator", format!("{read} has the denominator 0"));
+        return problem(
+            "quantity.zero_denominator",
+            format!("{read} has the denominator 0"),
+        );
     };
     plain_digits(text, end - under.len(), under, "")?;
     let mut value = Exact::from_parts(i128::from(n), d);
@@ -329,7 +344,7 @@ fn fraction(
                 "{} is not a mixed number: {read} is 1 or more",
                 shown(text.get(start..end).unwrap_or(read))
             );
-            return Err(problem_at("fraction_form", start..end, message));
+            return Err(problem_at("quantity.fraction_form", start..end, message));
         }
         value = value.add(&whole);
     }
@@ -370,14 +385,14 @@ fn unit(text: &str, number: &Unsigned, reach: Reach) -> Result<(Unit, usize), Qu
             Some(0) => "a fraction has no blank at its stroke",
             _ => "a fraction has a whole number above its stroke and one below",
         };
-        return Err(problem_at("fraction_form", at..end, message));
+        return Err(problem_at("quantity.fraction_form", at..end, message));
     }
     match Unit::from_symbol(word) {
         Some(unit) if !glued => Ok((unit, end)),
         Some(unit) => {
             let read = shown(text.get(..end).unwrap_or(text));
-            let message = format!("{read}: a blank stands between the number and {unit}");
-            Err(problem_at("unit_glued", at..end, message))
+            let message = format!("{read} has no blank between the number and {unit}");
+            Err(problem_at("quantity.unit_glued", at..end, message))
         }
         None => Err(unknown_unit(word, at..end, reach)),
     }
@@ -389,10 +404,10 @@ fn unknown_unit(word: &str, range: Range<usize>, reach: Reach) -> QuantityProble
     });
     if let Some((unit, _)) = operand.filter(|_| reach == Reach::Start) {
         let message = format!("an operator is glued to {unit}; it stands between blanks");
-        return problem_at("operator_glued", range, message);
+        return problem_at("quantity.operator_glued", range, message);
     }
     let message = format!("{} is not a unit known here", quoted(word));
-    let problem = problem_at("unknown_unit", range, message);
+    let problem = problem_at("quantity.unknown_unit", range, message);
     match (reach, near::hint(word, None)) {
         (Reach::Whole, _) => problem,
         (Reach::Start, Some(hint)) => problem.with_help(hint),
@@ -403,11 +418,7 @@ fn unknown_unit(word: &str, range: Range<usize>, reach: Reach) -> QuantityProble
 }
 
 fn quoted(word: &str) -> String {
-    if word.contains('"') {
-        format!("'{}'", shown(word))
-    } else {
-        format!("\"{}\"", shown(word))
-    }
+    format!("`{}`", shown(word))
 }
 
 /// The minutes in `82 deg 30 min`, from behind `deg`; `None` when no minutes follow.
@@ -425,11 +436,11 @@ fn arc_minutes(text: &str, at: usize) -> Result<Option<(Unsigned, usize)>, Quant
     let read = text.get(start..end).unwrap_or("");
     if minutes.decimals.is_none() {
         let message = format!("{read}: minutes of arc are a whole number or a decimal");
-        return Err(problem_at("arc_minutes", start..end, message));
+        return Err(problem_at("quantity.arc_minutes", start..end, message));
     }
     if minutes.value >= Exact::from_integer(60) {
         let message = format!("{read}: a degree has 60 minutes, so fewer stand beside degrees");
-        return Err(problem_at("arc_minutes", start..end, message));
+        return Err(problem_at("quantity.arc_minutes", start..end, message));
     }
     Ok(Some((minutes, end)))
 }
@@ -440,18 +451,18 @@ fn no_number(text: &str, at: usize) -> QuantityProblem {
     let end = piece_end(text, skip_blanks(text, at));
     let piece = text.get(at..end).unwrap_or("").trim_ascii();
     if text.is_empty() {
-        return problem_at("empty", 0..0, "nothing is written here");
+        return problem_at("quantity.empty", 0..0, "nothing is written here");
     }
     if rest.is_empty() {
         return problem_at(
-            "no_digits",
+            "quantity.no_digits",
             0..text.len(),
             format!("{text} is a sign without a number"),
         );
     }
     if rest.starts_with(['-', '+']) {
         return problem_at(
-            "two_signs",
+            "quantity.two_signs",
             0..at + 1,
             format!("{} has two signs", shown(text.get(..end).unwrap_or(text))),
         );
@@ -459,42 +470,44 @@ fn no_number(text: &str, at: usize) -> QuantityProblem {
     if at > 0 && rest.starts_with(|c: char| c.is_ascii_whitespace()) {
         let message =
             "a blank stands between the sign and the number; the sign is glued to its number";
-        return problem_at("sign_apart", 0..end, message);
+        return problem_at("quantity.sign_apart", 0..end, message);
     }
     if rest.starts_with('.') && is_digit(rest, 1) {
         let message = format!(
             "{} starts with the point; a digit stands before it",
             shown(piece)
         );
-        return problem_at("point_without_digit", 0..end, message);
+        return problem_at("quantity.point_without_digit", 0..end, message);
     }
     if rest.starts_with(',') && is_digit(rest, 1) {
         let message = format!(
             "{} starts with a comma; a decimal is written with a point and a digit before it",
             shown(piece)
         );
-        return problem_at("decimal_comma", 0..end, message);
+        return problem_at("quantity.decimal_comma", 0..end, message);
     }
     if at == 0 && rest.starts_with(['<', '>', '=', '≤', '≥', '~', '±', '≈']) {
         let message = format!(
             "{} starts with a sign of comparison; a quantity is the number and its unit alone",
             shown(text)
         );
-        return problem_at("no_digits", 0..text.len(), message);
+        return problem_at("quantity.no_digits", 0..text.len(), message);
     }
     match Unit::from_symbol(rest).or_else(|| near::alias(rest)) {
         Some(unit) => problem_at(
-            "unit_alone",
+            "quantity.unit_alone",
             0..text.len(),
             format!("{} is a unit without a number", shown(text)),
         )
         .with_help(format!(
             "a quantity is a number and its unit, such as 4.70 {unit}"
         )),
-        None => problem_at(
-            "no_digits",
-            0..text.len(),
-            format!("{} is not a quantity", quoted(text)),
-        ),
+        None => near::words_first(text).unwrap_or_else(|| {
+            problem_at(
+                "quantity.no_digits",
+                0..text.len(),
+                format!("{} is not a quantity", quoted(text)),
+            )
+        }),
     }
 }

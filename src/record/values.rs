@@ -116,7 +116,7 @@ impl<'a> Reader<'a> {
                 .unwrap_or("");
             let whole = whole.split([']', '}', '\n']).next().unwrap_or("");
             problem = QuantityProblem::new(
-                "decimal_comma",
+                "quantity.decimal_comma",
                 problem.range,
                 format!("a comma in brackets parts {} in two", quoted(whole)),
             )
@@ -244,7 +244,7 @@ impl<'a> Reader<'a> {
                         "record.bound",
                         node.label_span(key_span),
                         "a one-sided reading says nothing",
-                        "empty",
+                        "quantity.empty",
                         FORM,
                     );
                 }

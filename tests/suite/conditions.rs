@@ -89,11 +89,11 @@ fn a_condition_in_doubt_stands_where_both_branches_agree() {
     );
     // Without the value nothing can be said, and nothing is needed where the rule is not asked.
     assert_eq!(
-        ask(&bench, &format!("bar: {{ material: wood }}")),
+        ask(&bench, "bar: { material: wood }"),
         open(Reason::NotMeasured)
     );
     assert_eq!(
-        ask(&bench, &format!("bar: {{ material: glass }}")),
+        ask(&bench, "bar: { material: glass }"),
         (NotApplicable, Some(Reason::Condition))
     );
 }

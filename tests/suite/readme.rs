@@ -14,9 +14,17 @@ const CUT: &str = "…";
 fn run(line: &str) -> Vec<String> {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let mut words = shell_words(line).into_iter();
-    assert_eq!(words.next().as_deref(), Some("rimegauge"), "only our own commands stand in the README: {line}");
+    assert_eq!(
+        words.next().as_deref(),
+        Some("rimegauge"),
+        "only our own commands stand in the README: {line}"
+    );
     let arguments: Vec<String> = words.collect();
-    let written = arguments.iter().position(|word| word == "--out").and_then(|at| arguments.get(at + 1)).cloned();
+    let written = arguments
+        .iter()
+        .position(|word| word == "--out")
+        .and_then(|at| arguments.get(at + 1))
+        .cloned();
     let output = Command::new(env!("CARGO_BIN_EXE_rimegauge"))
         .args(&arguments)
         .current_dir(root)
@@ -26,12 +34,18 @@ fn run(line: &str) -> Vec<String> {
         .unwrap();
     if let Some(written) = written {
         let path = root.join(written);
-        assert!(path.exists() || !output.status.success(), "{line} wrote nothing");
+        assert!(
+            path.exists() || !output.status.success(),
+            "{line} wrote nothing"
+        );
         let _ = fs::remove_file(path);
     }
     let mut text = String::from_utf8(output.stdout).unwrap();
     text.push_str(&String::from_utf8(output.stderr).unwrap());
-    let mut lines: Vec<String> = text.lines().map(|line| line.trim_end().to_owned()).collect();
+    let mut lines: Vec<String> = text
+        .lines()
+        .map(|line| line.trim_end().to_owned())
+        .collect();
     match output.status.code() {
         Some(0) => {}
         Some(code) => lines.push(format!("[exit code {code}]")),
@@ -88,7 +102,9 @@ fn replayed(text: &str) -> String {
             real.truncate(expected.len() - 1);
             real.push(CUT.to_owned());
         }
-        if lines.peek().is_some_and(|next| next.starts_with("$ ")) && real.last().is_some_and(|last| !last.is_empty()) {
+        if lines.peek().is_some_and(|next| next.starts_with("$ "))
+            && real.last().is_some_and(|last| !last.is_empty())
+        {
             real.push(String::new());
         }
         out.extend(real);
@@ -102,7 +118,10 @@ fn replayed(text: &str) -> String {
 fn every_console_block_is_real() {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("README.md");
     let text = fs::read_to_string(&path).unwrap();
-    let commands = text.lines().filter(|line| line.starts_with("$ rimegauge")).count();
+    let commands = text
+        .lines()
+        .filter(|line| line.starts_with("$ rimegauge"))
+        .count();
     assert!(commands >= 8, "only {commands} commands in the README");
     let real = replayed(&text);
     if std::env::var_os("RIMEGAUGE_REWRITE").is_some() {
@@ -110,12 +129,20 @@ fn every_console_block_is_real() {
         return;
     }
     for (number, (is, should)) in text.lines().zip(real.lines()).enumerate() {
-        assert_eq!(is, should, "README.md:{}: the program says it otherwise", number + 1);
+        assert_eq!(
+            is,
+            should,
+            "README.md:{}: the program says it otherwise",
+            number + 1
+        );
     }
     assert_eq!(text, real);
 }
 
 #[test]
 fn words_are_split_as_a_shell_splits_them() {
-    assert_eq!(shell_words("rimegauge check \"a b\" c"), ["rimegauge", "check", "a b", "c"]);
+    assert_eq!(
+        shell_words("rimegauge check \"a b\" c"),
+        ["rimegauge", "check", "a b", "c"]
+    );
 }
