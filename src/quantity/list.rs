@@ -133,7 +133,7 @@ fn long_list(text: &str, expected: Option<Dimension>) -> Result<Vec<Placed>, Vec
         Some((last, values)) if !starts_like_number(piece(last)) => (values, piece(last)),
         _ => (pieces.as_slice(), ""),
     };
-    let form = near::mended_list(text).map(|form| format!("write {form}"));
+    let form = super::mended::mended_list(text).map(|form| format!("write {form}"));
     if let (Some(last), "") = (pieces.last(), unit) {
         // `4.75mm` at the end: the others lack their unit only because of it.
         if piece(last).contains(|c: char| !c.is_ascii_digit() && !"+-.,_'’".contains(c))
@@ -220,7 +220,7 @@ fn long_list(text: &str, expected: Option<Dimension>) -> Result<Vec<Placed>, Vec
 /// What is wrong with a list as a whole: fractions, separators, several units.
 fn wrong_shape(text: &str, pieces: &[Range<usize>]) -> Option<QuantityProblem> {
     let piece = |range: &Range<usize>| text.get(range.clone()).unwrap_or("");
-    let help = |problem: QuantityProblem| match near::mended_list(text) {
+    let help = |problem: QuantityProblem| match super::mended::mended_list(text) {
         Some(form) => problem.with_help(format!("write {form}")),
         None => problem.with_help("a list is written as 4.76 4.77 4.75 mm"),
     };
