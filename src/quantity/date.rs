@@ -330,7 +330,7 @@ fn other_form(text: &str) -> QuantityProblem {
         QuantityProblem::new(
             "date.form",
             0..text.len(),
-            format!("`{}` is not a date as it is written here", shown(text)),
+            format!("\"{}\" is not a date as it is written here", shown(text)),
         )
         .with_help(help)
     };
@@ -432,7 +432,7 @@ fn moment_parts(text: &str) -> Result<DateTime, QuantityProblem> {
         QuantityProblem::new(
             "date.time_form",
             0..text.len(),
-            format!("`{}` is not a time as it is written here", shown(text)),
+            format!("\"{}\" is not a time as it is written here", shown(text)),
         )
         .with_help(HELP)
     };

@@ -133,7 +133,7 @@ fn long_list(text: &str, expected: Option<Dimension>) -> Result<Vec<Placed>, Vec
         Some((last, values)) if !starts_like_number(piece(last)) => (values, piece(last)),
         _ => (pieces.as_slice(), ""),
     };
-    let form = super::mended::mended_list(text).map(|form| format!("write {form}"));
+    let form = near::mended_list(text).map(|form| format!("write {form}"));
     if let (Some(last), "") = (pieces.last(), unit) {
         // `4.75mm` at the end: the others lack their unit only because of it.
         if piece(last).contains(|c: char| !c.is_ascii_digit() && !"+-.,_'’".contains(c))
@@ -194,22 +194,6 @@ fn long_list(text: &str, expected: Option<Dimension>) -> Result<Vec<Placed>, Vec
             }
         }
     }
-    if let ([problem], "", Some(expected)) = (problems.as_mut_slice(), unit, expected)
-        && problem.code == "quantity.no_unit"
-        && let (Some(start), Some(end)) = (pieces.first(), pieces.last())
-    {
-        let numbers = text.get(start.start..end.end).unwrap_or(text);
-        problem.range = start.start..end.end;
-        problem.message = format!("{} has no unit; one unit stands at its end", shown(numbers));
-        if let Some(likely) = expected.likely_units().first()
-            && pieces.len() <= 8
-        {
-            problem.help = Some(format!(
-                "write {numbers} {likely}; {}",
-                near::units_of(expected)
-            ));
-        }
-    }
     if problems.is_empty() {
         Ok(list)
     } else {
@@ -220,7 +204,7 @@ fn long_list(text: &str, expected: Option<Dimension>) -> Result<Vec<Placed>, Vec
 /// What is wrong with a list as a whole: fractions, separators, several units.
 fn wrong_shape(text: &str, pieces: &[Range<usize>]) -> Option<QuantityProblem> {
     let piece = |range: &Range<usize>| text.get(range.clone()).unwrap_or("");
-    let help = |problem: QuantityProblem| match super::mended::mended_list(text) {
+    let help = |problem: QuantityProblem| match near::mended_list(text) {
         Some(form) => problem.with_help(format!("write {form}")),
         None => problem.with_help("a list is written as 4.76 4.77 4.75 mm"),
     };
@@ -283,7 +267,7 @@ fn range(text: &str, expected: Option<Dimension>) -> Result<(Quantity, Quantity)
         let problem = if text.trim_ascii().is_empty() {
             QuantityProblem::new("quantity.empty", whole, "nothing is written here")
         } else {
-            let message = format!("`{}` is not a range", shown(text.trim_ascii()));
+            let message = format!("\"{}\" is not a range", shown(text.trim_ascii()));
             QuantityProblem::new("quantity.range_form", whole, message)
         };
         return Err(problem.with_help(HELP));

@@ -1,9 +1,9 @@
 //! Near misses: what somebody most likely meant, and how it is written here.
 
 use super::dimension::Dimension;
+use super::exact::Exact;
 use super::literal;
-use super::mended::mended;
-use super::problem::{QuantityProblem, shown};
+use super::problem::QuantityProblem;
 use super::unit::Unit;
 
 /// What a character is that looks like one of ours and isn't: a dash for a minus, a blank that is no
@@ -21,10 +21,6 @@ pub fn lookalike(c: char) -> Option<&'static str> {
         '\u{2000}'..='\u{200a}' | '\u{205f}' | '\u{3000}' => "a typographic space",
         '\u{200b}'..='\u{200f}' | '\u{2060}' | '\u{feff}' => "an invisible character",
         '\u{2044}' | '\u{2215}' => "a fraction stroke (U+2044)",
-        '\u{ff0e}' => "a wide point (U+FF0E)",
-        '\u{201c}' | '\u{201e}' | '\u{2018}' | '\u{201a}' | '\u{ab}' => {
-            "a quote of a word processor"
-        }
         '½' | '⅓' | '⅔' | '¼' | '¾' | '⅕' | '⅖' | '⅗' | '⅘' | '⅙' | '⅚' | '⅛' | '⅜' | '⅝' | '⅞'
         | '⅐' | '⅑' | '⅒' => "a fraction in one character",
         c if !c.is_ascii() && c.is_numeric() && !"²³¹".contains(c) => {
@@ -35,24 +31,12 @@ pub fn lookalike(c: char) -> Option<&'static str> {
 }
 
 /// What is typed for such a character.
-pub(super) fn plain(c: char) -> Option<&'static str> {
+fn plain(c: char) -> Option<&'static str> {
     Some(match c {
         '\u{2212}' | '\u{2010}'..='\u{2015}' | '\u{fe63}' | '\u{ff0d}' => "-",
         '\u{a0}' | '\u{202f}' | '\u{2000}'..='\u{200a}' | '\u{205f}' | '\u{3000}' => " ",
         '\u{200b}'..='\u{200f}' | '\u{2060}' | '\u{feff}' => "",
         '\u{2044}' | '\u{2215}' => "/",
-        '\u{ff0e}' => ".",
-        '\u{201c}' | '\u{201e}' | '\u{2018}' | '\u{201a}' | '\u{ab}' => "",
-        '０' => "0",
-        '１' => "1",
-        '２' => "2",
-        '３' => "3",
-        '４' => "4",
-        '５' => "5",
-        '６' => "6",
-        '７' => "7",
-        '８' => "8",
-        '９' => "9",
         '½' => " 1/2",
         '⅓' => " 1/3",
         '⅔' => " 2/3",
@@ -105,11 +89,6 @@ pub(super) fn explain(
                     .unwrap_or_else(|| "a number is written as 4.70 or 1234.5".to_owned()),
             );
         }
-        "quantity.text_after" => problem.help = without_rest(text, &problem.range),
-        "quantity.fraction_form" if parted_by_strokes(text).is_some() => {
-            problem.help = parted_by_strokes(text)
-                .map(|form| format!("several readings are parted by blanks: {form}"));
-        }
         "quantity.operator_glued" => problem.help = Some("write 4.70 mm / 2".to_owned()),
         _ => {
             problem.help = Some(expected.map_or_else(
@@ -138,7 +117,7 @@ fn cause(text: &str, problem: QuantityProblem) -> QuantityProblem {
     for (at, c) in text.char_indices() {
         if let Some(name) = lookalike(c) {
             let message = match plain(c) {
-                Some("-" | "/" | " " | ".") => {
+                Some("-" | "/" | " ") => {
                     format!("{name} stands here; the plain one of the keyboard is read")
                 }
                 _ => format!("{name} stands here; it is not read"),
@@ -146,97 +125,7 @@ fn cause(text: &str, problem: QuantityProblem) -> QuantityProblem {
             return QuantityProblem::new("quantity.lookalike", at..at + c.len_utf8(), message);
         }
     }
-    if let Some((at, letter)) = letter_for_digit(text) {
-        let message = format!("the letter {letter} stands among the digits");
-        return QuantityProblem::new("quantity.lookalike", at..at + letter.len_utf8(), message);
-    }
     problem
-}
-
-/// What letters are taken for which digits.
-fn digit_for(letter: char) -> Option<char> {
-    match letter {
-        'O' | 'o' => Some('0'),
-        'l' | 'I' | '|' => Some('1'),
-        _ => None,
-    }
-}
-
-/// The first piece of a text with the letters taken for digits put right, if that makes a number of it.
-pub(super) fn with_digits(piece: &str) -> Option<String> {
-    let in_number = |c: char| c.is_ascii_digit() || "-+.,/".contains(c);
-    let right: String = piece.chars().map(|c| digit_for(c).unwrap_or(c)).collect();
-    let usable = piece.chars().any(|c| c.is_ascii_digit()) && right.chars().all(in_number);
-    (usable && right != piece).then_some(right)
-}
-
-/// Where a letter stands for a digit in the number a text starts with: `4.7O mm`.
-fn letter_for_digit(text: &str) -> Option<(usize, char)> {
-    let start = text.len() - text.trim_ascii_start().len();
-    let piece = text.split_ascii_whitespace().next()?;
-    with_digits(piece)?;
-    let (at, letter) = piece
-        .char_indices()
-        .find(|(_, c)| digit_for(*c).is_some())?;
-    Some((start + at, letter))
-}
-
-/// The problem of a text with words, or its unit, in front of the number: `ca. 4.76 mm`, `mm 10.2`.
-pub(super) fn words_first(text: &str) -> Option<QuantityProblem> {
-    let number = |piece: &str| {
-        let bare = piece.trim_start_matches(['-', '+', '.']);
-        bare.starts_with(|c: char| c.is_ascii_digit())
-    };
-    let mut from = 0;
-    for piece in text
-        .split_inclusive(|c: char| c.is_ascii_whitespace())
-        .take(8)
-    {
-        if number(piece) {
-            break;
-        }
-        from += piece.len();
-    }
-    let quantity = literal::accepted(text.get(from..)?)?;
-    let words = text.get(..from)?.trim_ascii();
-    let range = 0..words.len();
-    let unit = Unit::from_symbol(words).or_else(|| alias(words));
-    if let Some(unit) = unit.filter(|_| quantity.unit == Unit::PLAIN) {
-        let message = format!("{} stands in front of its number", shown(words));
-        return Some(
-            QuantityProblem::new("quantity.unit_first", range, message)
-                .with_help(format!("write {quantity} {unit}")),
-        );
-    }
-    let message = format!(
-        "`{}` stands in front of {quantity}; one quantity is read here",
-        shown(words)
-    );
-    Some(
-        QuantityProblem::new("quantity.text_before", range, message)
-            .with_help(format!("write {quantity} alone")),
-    )
-}
-
-/// What to write for a quantity with more behind it: a tolerance, a remark, a range.
-fn without_rest(text: &str, range: &std::ops::Range<usize>) -> Option<String> {
-    let (read, more) = text.split_at_checked(range.start)?;
-    let read = literal::accepted(read)?;
-    Some(if more.starts_with(['±', '+', '-']) {
-        format!("write {read}; its uncertainty comes from the instrument and the method")
-    } else if more.starts_with(['(', '#', '!', '?']) {
-        format!("write {read}; a remark stands behind a blank and #, outside of quotes")
-    } else {
-        format!("write {read} alone")
-    })
-}
-
-/// `4.76/4.77/4.75 mm` as a list.
-fn parted_by_strokes(text: &str) -> Option<String> {
-    let (numbers, unit) = text.trim_ascii().split_once(' ')?;
-    let form = format!("{} {unit}", numbers.replace('/', " "));
-    let several = numbers.contains('/') && numbers.contains('.');
-    (several && literal::quick_list(&form).is_some()).then_some(form)
 }
 
 /// "a length is written as 4.70 mm"
@@ -282,9 +171,6 @@ fn two_ways(text: &str) -> Option<String> {
 
 /// Help for a word that is no unit.
 fn about_unit(word: &str, expected: Option<Dimension>) -> String {
-    if let Some(unit) = foot_or_minute(word, expected) {
-        return format!("write {unit} in its stead");
-    }
     if let Some(hint) = hint(word, expected) {
         return hint;
     }
@@ -300,16 +186,6 @@ fn about_unit(word: &str, expected: Option<Dimension>) -> String {
     }
 }
 
-/// The unit that the foot sign stands for, where the kind of quantity is known.
-fn foot_or_minute(word: &str, expected: Option<Dimension>) -> Option<Unit> {
-    let sign = matches!(word, "'" | "’" | "′");
-    match expected.filter(|_| sign)? {
-        Dimension::LENGTH => Some(Unit::FT),
-        Dimension::ANGLE => Some(Unit::ARC_MIN),
-        _ => None,
-    }
-}
-
 /// What to write for a word that is no unit, where that can be told from the word.
 pub(super) fn hint(word: &str, expected: Option<Dimension>) -> Option<String> {
     if let Some(advice) = not_offered(word) {
@@ -321,7 +197,7 @@ pub(super) fn hint(word: &str, expected: Option<Dimension>) -> Option<String> {
     if word.contains(['*', '·']) {
         return Some("no products of units are read, only quotients such as N/mm".to_owned());
     }
-    nearest(word, expected).map(|unit| format!("did you mean {unit}?"))
+    nearest(word, expected).map(|unit| format!("{unit} is near"))
 }
 
 /// Units that exist and aren't offered, with what to write instead.
@@ -414,14 +290,6 @@ fn nearest(word: &str, expected: Option<Dimension>) -> Option<Unit> {
         // Between two short symbols a changed letter means nothing: nm is not a slip for mm.
         symbol.len() > 1 && word.len() > 1 && one_slip(&word, &symbol)
     };
-    // Unless it is known what is asked, and the word is no unit of anything.
-    let short = expected.filter(|_| word.len() == 2).and_then(|expected| {
-        expected.likely_units().iter().copied().find(|unit| {
-            let symbol: Vec<char> = unit.symbol().to_lowercase().chars().collect();
-            let same = symbol.iter().zip(&word).filter(|(a, b)| a == b).count();
-            symbol.len() == 2 && same == 1
-        })
-    });
     let mut found = Unit::all()
         .chain([
             Unit::N_PER_MM,
@@ -431,16 +299,13 @@ fn nearest(word: &str, expected: Option<Dimension>) -> Option<Unit> {
             Unit::MM_PER_M,
         ])
         .filter(near);
-    let Some(first) = found.next() else {
-        return short;
-    };
+    let first = found.next()?;
     if Some(first.dimension()) == expected {
         return Some(first);
     }
     Some(
         found
             .find(|u| Some(u.dimension()) == expected)
-            .or(short)
             .unwrap_or(first),
     )
 }
@@ -464,4 +329,158 @@ fn one_slip(a: &[char], b: &[char]) -> bool {
         && a.get(same + 1) == b.get(same)
         && rest(a, 2) == rest(b, 2);
     changed || exchanged
+}
+
+/// The text in the accepted form, if nothing but its spelling is wrong and it can mean one thing only:
+/// `4,70mm` gives `4.70 mm`, `3/ 16"` gives `3/16 in`, `−6 °C` gives `-6 degC`.
+///
+/// `None` for a text that is right already, and for one whose meaning is open, such as `1,234 mm`.
+#[must_use]
+pub fn mended(text: &str) -> Option<String> {
+    if literal::accepted(text).is_some() {
+        return None;
+    }
+    literal::accepted(&respelled(text)?).map(|quantity| quantity.as_written())
+}
+
+/// The same for a list that shares a unit: `4,76; 4,77 mm` gives `4.76 4.77 mm`.
+#[must_use]
+pub fn mended_list(text: &str) -> Option<String> {
+    let form = respelled(text)?;
+    let usable = literal::quick_list(&form).is_some() || literal::accepted(&form).is_some();
+    (usable && form != text.trim_ascii()).then_some(form)
+}
+
+/// The text with every piece respelled, not yet known to be right.
+fn respelled(text: &str) -> Option<String> {
+    // Longer texts are nobody's quantity, and the work below is not worth them.
+    if text.len() > 400 {
+        return None;
+    }
+    let mut typed = String::new();
+    for c in text.chars() {
+        match plain(c) {
+            Some(p) => typed.push_str(p),
+            None => typed.push(c),
+        }
+    }
+    let mut pieces: Vec<String> = Vec::new();
+    let mut glue = false;
+    for piece in typed.split_ascii_whitespace() {
+        let piece = piece.trim_end_matches([';', ',']);
+        let joins = piece.starts_with('/') || glue;
+        glue = piece.ends_with('/') || matches!(piece, "-" | "+");
+        match pieces.last_mut() {
+            Some(last) if joins => last.push_str(piece),
+            _ => pieces.push(piece.to_owned()),
+        }
+    }
+    let respelled: Option<Vec<String>> = pieces.iter().map(|piece| respell_piece(piece)).collect();
+    let form = respelled?.join(" ");
+    // Behind degrees the foot sign is the sign of minutes.
+    let minutes = form
+        .strip_suffix(['\'', '’', '′'])
+        .filter(|form| form.contains(" deg "));
+    Some(minutes.map_or_else(
+        || form.clone(),
+        |form| format!("{} min", form.trim_ascii_end()),
+    ))
+}
+
+/// One piece without blanks: a number, a unit, or both glued together.
+fn respell_piece(piece: &str) -> Option<String> {
+    let in_number = |c: char| c.is_ascii_digit() || "+-.,/'_’".contains(c);
+    let starts_number = piece
+        .trim_start_matches(['-', '+', '.', ','])
+        .starts_with(|c: char| c.is_ascii_digit());
+    if !starts_number {
+        return Some(respell_unit(piece));
+    }
+    let mut end = piece.find(|c| !in_number(c)).unwrap_or(piece.len());
+    // 5' is five feet or five minutes of arc, not a separator.
+    end = piece.get(..end)?.trim_end_matches(['\'', '’', '/']).len();
+    let mut number = piece.get(..end)?.to_owned();
+    let mut unit = piece.get(end..)?;
+    if let Some(exponent) = unit.strip_prefix(['e', 'E']) {
+        let sign = exponent.len() - exponent.trim_start_matches(['-', '+']).len();
+        let digits = exponent
+            .get(sign..)?
+            .bytes()
+            .take_while(u8::is_ascii_digit)
+            .count();
+        if sign <= 1 && digits > 0 {
+            let power: i32 = exponent.get(..sign + digits)?.parse().ok()?;
+            number = written_out(&respell_number(&number)?, power)?;
+            unit = exponent.get(sign + digits..)?;
+        }
+    }
+    let number = respell_number(&number)?;
+    Some(if unit.is_empty() {
+        number
+    } else {
+        format!("{number} {}", respell_unit(unit))
+    })
+}
+
+fn respell_unit(word: &str) -> String {
+    alias(word).map_or_else(|| word.to_owned(), |unit| unit.symbol().to_owned())
+}
+
+/// 1.5 and −3 as 0.0015.
+fn written_out(number: &str, power: i32) -> Option<String> {
+    if power.abs() > 12 {
+        return None;
+    }
+    let value = Exact::from_decimal(number)?.mul(&Exact::power_of_ten(power));
+    Some(value.to_fixed(value.decimals_needed()?))
+}
+
+/// A number in its accepted form; `None` when it can mean two things.
+fn respell_number(number: &str) -> Option<String> {
+    let (sign, digits) = match number.strip_prefix(['-', '+']) {
+        Some(rest) if number.starts_with('-') => ("-", rest),
+        Some(rest) => ("", rest),
+        None => ("", number),
+    };
+    // 1-3/16 is one and three sixteenths.
+    let digits = match digits.split_once('-') {
+        Some((whole, fraction)) if fraction.contains('/') => format!("{whole} {fraction}"),
+        Some(_) => return None,
+        None => digits.to_owned(),
+    };
+    let mut digits: String = digits.chars().filter(|c| !"_'’".contains(*c)).collect();
+    match digits.split(',').collect::<Vec<_>>().as_slice() {
+        [_] => {}
+        [whole, places] if !places.contains('.') => {
+            if places.len() == 3 && !whole.is_empty() && *whole != "0" && whole.len() <= 3 {
+                return None;
+            }
+            digits = format!("{whole}.{places}");
+        }
+        [_, groups @ ..] => {
+            let threes = |g: &&str| g.split('.').next().is_some_and(|g| g.len() == 3);
+            if !groups.iter().all(threes) {
+                return None;
+            }
+            digits = digits.replace(',', "");
+        }
+        [] => return None,
+    }
+    let digits = digits.strip_suffix('.').unwrap_or(&digits);
+    let digits = if digits.starts_with('.') {
+        format!("0{digits}")
+    } else {
+        digits.to_owned()
+    };
+    // 000 is no number but the end of one.
+    if digits.len() > 1 && digits.bytes().all(|b| b == b'0') {
+        return None;
+    }
+    let bare = digits.trim_start_matches('0');
+    let digits = match bare.as_bytes().first() {
+        Some(b) if b.is_ascii_digit() => bare.to_owned(),
+        _ if digits.len() > bare.len() => format!("0{bare}"),
+        _ => digits,
+    };
+    Some(format!("{sign}{digits}"))
 }

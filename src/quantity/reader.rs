@@ -145,20 +145,14 @@ fn finish(
         return Err(problem_at("quantity.second_unit", range, message));
     }
     if !is_digit(more, 0) && !more.starts_with('-') {
-        return Err(problem_at("quantity.text_after", range, after(more, &read)));
+        let message = format!("{} stands after {read}", quoted(more));
+        return Err(problem_at("quantity.text_after", range, message));
     }
-    Err(problem_at(
-        "quantity.second_number",
-        range,
-        after(more, &read),
-    ))
-}
-
-fn after(more: &str, read: &str) -> String {
-    format!(
+    let message = format!(
         "{} stands after {read}; one quantity is read here",
         quoted(more)
-    )
+    );
+    Err(problem_at("quantity.second_number", range, message))
 }
 
 fn number(text: &str, at: usize) -> Result<Unsigned, QuantityProblem> {
@@ -258,9 +252,6 @@ fn number_goes_on(text: &str, at: usize, end: usize) -> Result<(), QuantityProbl
                     "{read} can be read in two ways; a number has a point for its decimals and nothing between thousands"
                 ),
                 (true, false) => format!("{read} has a decimal comma; a point is read here"),
-                (false, _) if read.find('.') < read.find(',') => {
-                    format!("{read} has a point between thousands and a decimal comma")
-                }
                 (false, _) => format!("{read} has a comma; nothing stands between thousands"),
             };
             let code = if decimal {
@@ -391,7 +382,7 @@ fn unit(text: &str, number: &Unsigned, reach: Reach) -> Result<(Unit, usize), Qu
         Some(unit) if !glued => Ok((unit, end)),
         Some(unit) => {
             let read = shown(text.get(..end).unwrap_or(text));
-            let message = format!("{read} has no blank between the number and {unit}");
+            let message = format!("{read}: a blank stands between the number and {unit}");
             Err(problem_at("quantity.unit_glued", at..end, message))
         }
         None => Err(unknown_unit(word, at..end, reach)),
@@ -418,7 +409,11 @@ fn unknown_unit(word: &str, range: Range<usize>, reach: Reach) -> QuantityProble
 }
 
 fn quoted(word: &str) -> String {
-    format!("`{}`", shown(word))
+    if word.contains('"') {
+        format!("'{}'", shown(word))
+    } else {
+        format!("\"{}\"", shown(word))
+    }
 }
 
 /// The minutes in `82 deg 30 min`, from behind `deg`; `None` when no minutes follow.
@@ -502,12 +497,10 @@ fn no_number(text: &str, at: usize) -> QuantityProblem {
         .with_help(format!(
             "a quantity is a number and its unit, such as 4.70 {unit}"
         )),
-        None => near::words_first(text).unwrap_or_else(|| {
-            problem_at(
-                "quantity.no_digits",
-                0..text.len(),
-                format!("{} is not a quantity", quoted(text)),
-            )
-        }),
+        None => problem_at(
+            "quantity.no_digits",
+            0..text.len(),
+            format!("{} is not a quantity", quoted(text)),
+        ),
     }
 }

@@ -46,9 +46,6 @@ pub(super) fn written(quantity: &Quantity) -> String {
     });
     let text = match (denominator, over) {
         (Some(d), Some(over)) if whole.is_zero() => format!("{sign}{over}/{d}"),
-        (Some(d), Some(over)) if over.is_zero() => {
-            format!("{sign}{}/{d}", whole.mul(&Exact::from_integer(d)))
-        }
         (Some(d), Some(over)) => format!("{sign}{whole} {over}/{d}"),
         _ => format!("{sign}{size}"),
     };

@@ -9,8 +9,7 @@ use num_traits::ToPrimitive as _;
 use proptest::prelude::*;
 
 use super::super::date::{DateSpan, DateTime};
-use super::super::mended::{mended, mended_list};
-use super::super::near::lookalike;
+use super::super::near::{lookalike, mended, mended_list};
 use super::super::show::{margin, uncertain};
 use super::super::{Dimension, Exact, Number, Quantity, Ties, Unit, lex_date, lex_literal};
 use super::exact;
