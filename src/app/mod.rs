@@ -1,1 +1,33 @@
-//! One function per user action, and the host that it asks for files.
+//! One function for each thing a person does, and the [`Host`] through which they all reach the world.
+//!
+//! Everything below this room is pure. Here files are read and written, but only through [`Host`]; there is
+//! no clock at all: a day is given or stands in the record, so that the same input gives the same answer.
+//! The functions return data; words are the report's, and where they go is the caller's to say.
+
+mod boats;
+mod certificate;
+mod certificate_parts;
+mod certificate_record;
+mod certify;
+
+
+mod check;
+mod exit;
+mod host;
+mod input;
+mod items;
+
+mod library;
+mod lines;
+mod rules;
+
+mod shelf;
+
+
+pub use certify::{Certified, CertifyRequest, Paper, Refusal, certify};
+pub use check::{CheckRequest, Found, Reader, check};
+pub use exit::{Exit, Trouble};
+pub use host::{Doing, Host, HostProblem, Kind, Listed, Terminal, Why};
+pub use library::{Shelves, level_of};
+pub use rules::{CasesReport, LintReport, SchemaOf, cases, lint, list, schema, show};
+

@@ -401,7 +401,7 @@ pub fn id_of(rules: &RulesFile, rule: RuleRef) -> &str {
         RuleRef::Rule(at) => rules.rules.get(at).map_or("", |rule| &rule.id.text),
         RuleRef::Marks(at, _) => rules.marks.get(at).map_or("", |mark| &mark.id.text),
         RuleRef::Equipment(_) => "equipment",
-        RuleRef::Silence(_) => "silence",
+        RuleRef::Silence(_) | RuleRef::Unlisted(_) => "silence",
     }
 }
 

@@ -307,6 +307,7 @@ impl<'r> Judge<'r> {
         });
         finding.expanded = decided.expanded;
         finding.margin = Some(decided.margin.clone());
+        finding.notes = num.note.iter().map(|note| note.to_string()).collect();
         finding.settled_by = match decided.outcomes.at(stage).1 {
             Some(Reason::NearLimit) => decided
                 .settle_u

@@ -10,6 +10,7 @@ use crate::expression::{Comparison, Node, Op, Scope};
 use crate::quantity::{Date, DateSpan, Exact, Number};
 use crate::record::{Item, Record, TraitValue};
 use crate::rules::{RulesFile, Stage};
+use crate::text::Span;
 use crate::uncertainty::{Coverage, DecisionRule, Uncertain};
 use crate::vocabulary::{ChoiceId, DerivedId, HoldingId, MeasureId, TraitId};
 
@@ -32,6 +33,8 @@ pub struct Evaluator<'r> {
     record: &'r Record,
     coverage: &'r Coverage,
     pub(super) readings: Readings<'r>,
+    /// What is wrong with readings that make no value, by where they stand.
+    pub(super) problems: Vec<(Span, String)>,
     /// What counts at the moment.
     pub setting: Setting,
     measurer: Measurer,
@@ -64,6 +67,7 @@ impl<'r> Evaluator<'r> {
             record,
             coverage,
             readings,
+            problems: Vec::new(),
             setting,
             measurer: Measurer::First,
             memo,

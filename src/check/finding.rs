@@ -146,6 +146,8 @@ pub enum RuleRef {
     Equipment(crate::vocabulary::HoldingId),
     /// What the rules do not list: rule id `silence`; the trait.
     Silence(crate::vocabulary::TraitId),
+    /// A part that the rules do not list: rule id `silence`; its place in the record's list.
+    Unlisted(usize),
 }
 
 /// Which item a finding is about.
@@ -253,6 +255,10 @@ pub enum Settle {
     GiveLevel,
     /// A reading that goes further.
     ReachFurther,
+    /// The class's authority says what it is.
+    Authority,
+    /// Read both flanks against one bar.
+    BothFlanks,
 }
 
 /// One finding: a rule, an item, a side of a limit.
@@ -290,6 +296,8 @@ pub struct Finding {
     pub benefit_of_doubt: bool,
     /// Whether a second measurer should read it.
     pub second_measurer: bool,
+    /// What has to be said beside it: what was assumed on the way, what a reading can't show.
+    pub notes: Vec<String>,
     /// The exemption that gave the limit: its row in the rule.
     pub exemption: Option<usize>,
     /// Where the value stands in the record.

@@ -1,12 +1,17 @@
 //! The functions of the language over values.
 
+use std::rc::Rc;
+
 use super::arithmetic::{extreme, map, pair, sections, unknown};
 use super::eval::Evaluator;
 use super::finding::Reason;
-use super::value::{Missing, Num, Val, Why};
+use super::value::{Evidence, Missing, Num, Val, Why};
 use crate::expression::{Function, Node};
+use crate::geometry::GeometryProblem;
 use crate::quantity::Exact;
+use crate::text::Span;
 use crate::uncertainty::Uncertain;
+use crate::vocabulary::{MeasureId, PartId};
 
 impl<'r> Evaluator<'r> {
     pub(super) fn call(&mut self, function: Function, arguments: &[Node], own: usize) -> Val<'r> {
@@ -90,15 +95,12 @@ impl<'r> Evaluator<'r> {
             .contact
             .as_ref()
             .map(|contact| self.readings.scale_reading(series, contact, evidence).value);
-        let (Ok(flat), Some(template)) = (
-            crate::geometry::flat_from_shims(&shims, contact.as_ref(), gap),
-            template,
-        ) else {
-            return Val::Unknown(Why {
-                reason: Reason::NotMeasured,
-                missing: Missing::Measure(part, slot),
-                span: Some(profile.span),
-            });
+        let flat = match crate::geometry::flat_from_shims(&shims, contact.as_ref(), gap) {
+            Ok(flat) => flat,
+            Err(problem) => return self.refused(problem, part, slot, profile.span),
+        };
+        let Some(template) = template else {
+            return unknown(Reason::NotMeasured);
         };
         let value = match function {
             Function::ForwardFlat => flat.forward,
@@ -113,7 +115,26 @@ impl<'r> Evaluator<'r> {
             | Function::IncludedAngle
             | Function::BevelDifference => flat.total,
         };
-        Val::Number(template.with(value))
+        let mut found = template.with(value);
+        found.note = flat.note.map(Rc::from);
+        Val::Number(found)
+    }
+
+    /// Readings that make no value: what is wrong with them is kept for the finding.
+    fn refused(
+        &mut self,
+        problem: GeometryProblem,
+        part: PartId,
+        slot: MeasureId,
+        span: Span,
+    ) -> Val<'r> {
+        self.problems
+            .push((span, format!("{}; {}", problem.message, problem.help)));
+        Val::Unknown(Why {
+            reason: Reason::NotMeasured,
+            missing: Missing::Measure(part, slot),
+            span: Some(span),
+        })
     }
 
     pub(super) fn straightness(&mut self, line: Val<'r>) -> Val<'r> {
@@ -147,14 +168,24 @@ impl<'r> Evaluator<'r> {
         };
         let port = flank(&line.port, self);
         let starboard = flank(&line.starboard, self);
-        let found = crate::geometry::straightness(&stations, port.as_deref(), starboard.as_deref());
-        match (found, template) {
-            (Ok(found), Some(template)) => Val::Number(template.with(found.width)),
-            _ => Val::Unknown(Why {
-                reason: Reason::NotMeasured,
-                missing: Missing::Measure(part, slot),
-                span: Some(line.span),
-            }),
+        let found =
+            match crate::geometry::straightness(&stations, port.as_deref(), starboard.as_deref()) {
+                Ok(found) => found,
+                Err(problem) => return self.refused(problem, part, slot, line.span),
+            };
+        let Some(template) = template else {
+            return unknown(Reason::NotMeasured);
+        };
+        let mut num = template.with(found.width);
+        if found.one_flank && series.with != crate::record::With::Exact {
+            num.evidence = num.evidence.and(Evidence::ONE_FLANK);
         }
+        let at = format!(
+            "minimum zone at {} places; the blade can be less straight between them",
+            found.stations
+        );
+        let notices = std::iter::once(at).chain(found.notices);
+        num.note = Some(Rc::from(notices.collect::<Vec<_>>().join("; ")));
+        Val::Number(num)
     }
 }

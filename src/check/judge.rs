@@ -80,6 +80,7 @@ impl<'r> Judge<'r> {
                 self.rule(planned, at, item, out);
             }
             self.silence(at, item, out);
+            self.unlisted(at, out);
         }
         self.marks(out);
     }
@@ -145,6 +146,33 @@ impl<'r> Judge<'r> {
         }
     }
 
+    /// A part that the rules do not list: for the authority under closed rules, noted under open ones.
+    fn unlisted(&mut self, at: usize, out: &mut Vec<Finding>) {
+        for (number, part) in self.record.unlisted.iter().enumerate() {
+            if part.item != at {
+                continue;
+            }
+            let (outcome, reason) = match self.rules.silence {
+                Silence::Forbids => (Outcome::NotDecided, Reason::UnlistedPart),
+                Silence::Permits => (Outcome::NotApplicable, Reason::NoRow),
+            };
+            let mut finding = self.blank(
+                RuleRef::Unlisted(number),
+                ItemRef::Item(at),
+                self.rules.class.span,
+            );
+            finding.source_at = part.span;
+            if self.full() {
+                finding.value = Some(FoundValue::Word(part.what.clone()));
+                finding.settled_by = (outcome == Outcome::NotDecided).then_some(Settle::Authority);
+            }
+            finding.outcome = outcome;
+            finding.reason = Some(reason);
+            finding.by_purpose = ByStage::of(|_| Some(outcome));
+            out.push(finding);
+        }
+    }
+
     fn trait_span(&self, item: &Item, id: TraitId) -> Span {
         let part = self.rules.vocabulary.part(item.part);
         part.and_then(|part| part.traits.get(id.index()))
@@ -180,6 +208,7 @@ impl<'r> Judge<'r> {
             settled_by: None,
             benefit_of_doubt: false,
             second_measurer: false,
+            notes: Vec::new(),
             exemption: None,
             source_at,
             also_at: Vec::new(),
@@ -452,6 +481,8 @@ impl<'r> Judge<'r> {
         let mut finding = self.blank(RuleRef::Rule(planned.at), ItemRef::Item(at), rule.id.span);
         if let Some(span) = why.span {
             finding.source_at = span;
+            let problems = self.eval.problems.iter().filter(|(at, _)| *at == span);
+            finding.notes = problems.map(|(_, words)| words.clone()).take(1).collect();
         }
         if self.full() {
             finding.settled_by = self.settle_of(&why);
@@ -542,6 +573,7 @@ pub(super) fn settle_reason(reason: Reason) -> Option<Settle> {
         Reason::PlaceNotStated => Some(Settle::StatePlace),
         Reason::NotReached => Some(Settle::ReachFurther),
         Reason::ContextMissing => Some(Settle::GiveLevel),
+        Reason::MethodDiffers => Some(Settle::BothFlanks),
         Reason::NearLimit
         | Reason::NotMeasured
         | Reason::TooFewPlaces
@@ -550,7 +582,6 @@ pub(super) fn settle_reason(reason: Reason) -> Option<Settle> {
         | Reason::ProofMissing
         | Reason::TraitMissing
         | Reason::ConditionUnknown
-        | Reason::MethodDiffers
         | Reason::MeasurersDisagree
         | Reason::UnlistedPart
         | Reason::NothingChecked

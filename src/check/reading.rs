@@ -422,6 +422,7 @@ fn place_number(
             .filter_map(|one| decimals(&one.resolution, one.unit))
             .max(),
         readings: u32::try_from(readings.len()).unwrap_or(u32::MAX - 1),
+        note: None,
     }
 }
 
@@ -444,6 +445,7 @@ fn number(value: Uncertain, reading: &Reading, evidence: Evidence, readings: u32
         unit: Some(reading.unit),
         decimals: decimals(&reading.resolution, reading.unit),
         readings,
+        note: None,
     }
 }
 

@@ -29,6 +29,8 @@ impl Evidence {
     pub const UNNAMED: Evidence = Evidence(16);
     /// No person is named for a look.
     pub const NOBODY: Evidence = Evidence(32);
+    /// Straightness from one flank alone: bar, thickness and bend are not told apart.
+    pub const ONE_FLANK: Evidence = Evidence(64);
 
     /// What either lacks.
     pub fn and(self, other: Evidence) -> Evidence {
@@ -62,6 +64,7 @@ impl Evidence {
             (Evidence::OUT_OF_DATE, Reason::InstrumentOutOfDate, formal),
             (Evidence::UNNAMED, Reason::InstrumentUnnamed, formal),
             (Evidence::NOBODY, Reason::NeedsJudgement, formal),
+            (Evidence::ONE_FLANK, Reason::MethodDiffers, formal),
         ];
         order
             .into_iter()
@@ -85,6 +88,8 @@ pub struct Num {
     pub decimals: Option<u8>,
     /// The least number of readings behind it.
     pub readings: u32,
+    /// What has to be said beside it.
+    pub note: Option<Rc<str>>,
 }
 
 impl Num {
@@ -97,6 +102,7 @@ impl Num {
             unit: None,
             decimals: None,
             readings: u32::MAX,
+            note: None,
         }
     }
 
@@ -114,6 +120,7 @@ impl Num {
             unit: left.unit.or(right.unit),
             decimals: left.decimals.max(right.decimals),
             readings: left.readings.min(right.readings),
+            note: left.note.clone().or_else(|| right.note.clone()),
         }
     }
 

@@ -1,7 +1,8 @@
 //! Instruments with their errors, calibration and field checks.
 
 use super::model::*;
-use super::reader::{Allowed, Reader, Wanted, limits, take};
+use super::reader::{Reader, limits, take};
+use super::values::{Allowed, Wanted};
 use crate::quantity::{Dimension, Exact, Quantity, Unit};
 use crate::text::{Entry, Span, quoted};
 use crate::vocabulary::{Vocabulary, read};
@@ -21,8 +22,12 @@ struct Figures<'k> {
 impl<'a> Reader<'a> {
     /// All instruments, into their slots.
     pub(super) fn read_instruments(&mut self, entry: &'a Entry<'a>) {
-        let Some(entries) = self.mapping(&entry.node, Some(entry.key_span), "`instruments`", FORM) else { return };
-        self.instruments.reserve(entries.len().min(limits::INSTRUMENTS));
+        let Some(entries) = self.mapping(&entry.node, Some(entry.key_span), "`instruments`", FORM)
+        else {
+            return;
+        };
+        self.instruments
+            .reserve(entries.len().min(limits::INSTRUMENTS));
         self.figures.reserve(entries.len().min(limits::INSTRUMENTS));
         for entry in entries {
             if self.is_full() {
@@ -30,7 +35,13 @@ impl<'a> Reader<'a> {
             }
             if self.instruments.len() >= limits::INSTRUMENTS {
                 let message = format!("a record has at most {} instruments", limits::INSTRUMENTS);
-                self.fault("record.too_many", entry.key_span, message, "the limit is passed here", "");
+                self.fault(
+                    "record.too_many",
+                    entry.key_span,
+                    message,
+                    "the limit is passed here",
+                    "",
+                );
                 return;
             }
             let (instrument, figures) = self.instrument(entry);
@@ -71,27 +82,42 @@ impl<'a> Reader<'a> {
             self.nothing(entry, "`instruments`");
             return (found, None);
         }
-        let Some(entries) = self.mapping(&entry.node, Some(entry.key_span), WHAT, FORM) else { return (found, None) };
+        let Some(entries) = self.mapping(&entry.node, Some(entry.key_span), WHAT, FORM) else {
+            return (found, None);
+        };
         let span = entry.node.label_span(Some(entry.key_span));
         take!(self, entries, WHAT;
             "kind" => kind, "serial" => serial, "resolution" => resolution,
             "max_permissible_error" => max_permissible_error, "repeatability" => repeatability,
             "calibration" => calibration, "checks" => checks, "study" => study,
         );
-        if let Some(kind) = self.require(kind, "kind", WHAT, entries, span, "write `kind: micrometer`")
-            && let Some(word) = self.kind(kind)
+        if let Some(kind) = self.require(
+            kind,
+            "kind",
+            WHAT,
+            entries,
+            span,
+            "write `kind: micrometer`",
+        ) && let Some(word) = self.kind(kind)
         {
             word.clone_into(&mut found.kind);
             found.method = self.loader.vocabulary.method_named(word);
         }
-        found.serial = serial.and_then(|entry| self.free_text(entry)).map(str::to_owned);
+        found.serial = serial
+            .and_then(|entry| self.free_text(entry))
+            .map(str::to_owned);
         let mut figures = Figures { key, first: None };
         found.resolution = self.figure(resolution, Allowed::AboveZero, &mut figures);
-        found.max_permissible_error = self.figure(max_permissible_error, Allowed::FromZero, &mut figures);
+        found.max_permissible_error =
+            self.figure(max_permissible_error, Allowed::FromZero, &mut figures);
         found.repeatability = self.figure(repeatability, Allowed::FromZero, &mut figures);
         found.calibration = calibration.and_then(|entry| self.calibration(entry, &mut figures));
-        found.checks = checks.map(|entry| self.checks(entry, &mut figures)).unwrap_or_default();
-        found.study = study.and_then(|entry| self.free_text(entry)).map(str::to_owned);
+        found.checks = checks
+            .map(|entry| self.checks(entry, &mut figures))
+            .unwrap_or_default();
+        found.study = study
+            .and_then(|entry| self.free_text(entry))
+            .map(str::to_owned);
         found.dimension = figures.first.map(|(dimension, _, _)| dimension);
         found.unit = figures.first.map(|(_, unit, _)| unit);
         (found, figures.first.map(|(_, _, span)| span))
@@ -109,7 +135,13 @@ impl<'a> Reader<'a> {
             "one word of small letters, digits and _, such as `depth_calliper`"
         };
         let message = format!("{} can't be the kind of an instrument", quoted(word));
-        self.fault("name.form", entry.node.label_span(Some(entry.key_span)), message, "not a kind", help);
+        self.fault(
+            "name.form",
+            entry.node.label_span(Some(entry.key_span)),
+            message,
+            "not a kind",
+            help,
+        );
         None
     }
 
@@ -120,7 +152,8 @@ impl<'a> Reader<'a> {
         allowed: Allowed,
         figures: &mut Figures<'_>,
     ) -> Option<Exact> {
-        self.figure_quantity(entry?, allowed, figures).map(|quantity| quantity.difference())
+        self.figure_quantity(entry?, allowed, figures)
+            .map(|quantity| quantity.difference())
     }
 
     fn figure_quantity(
@@ -132,7 +165,8 @@ impl<'a> Reader<'a> {
         let what = entry.key.as_ref();
         if let Some((dimension, _, _)) = figures.first {
             let before = self.faults.len();
-            let quantity = self.quantity_of_difference(entry, Wanted::new(what, dimension, allowed));
+            let quantity =
+                self.quantity_of_difference(entry, Wanted::new(what, dimension, allowed));
             if quantity.is_none() && self.faults.len() > before {
                 self.other_kind(entry, figures);
             }
@@ -143,8 +177,13 @@ impl<'a> Reader<'a> {
         match Quantity::parse(text) {
             Ok(quantity) => {
                 let wanted = Wanted::new(what, quantity.dimension(), allowed);
-                figures.first = Some((quantity.dimension(), quantity.unit, node.label_span(Some(entry.key_span))));
-                self.allowed(&quantity.difference(), node.span, wanted).then_some(quantity)
+                figures.first = Some((
+                    quantity.dimension(),
+                    quantity.unit,
+                    node.label_span(Some(entry.key_span)),
+                ));
+                self.allowed(&quantity.difference(), node.span, wanted)
+                    .then_some(quantity)
             }
             Err(problem) => {
                 read::problem(problem, node, &mut self.faults);
@@ -154,23 +193,47 @@ impl<'a> Reader<'a> {
     }
 
     /// A quantity whose size counts as a difference: `-0.5 degC` as a correction is below zero.
-    fn quantity_of_difference(&mut self, entry: &'a Entry<'a>, wanted: Wanted<'_>) -> Option<Quantity> {
-        let any = Wanted { allowed: Allowed::Any, ..wanted };
+    fn quantity_of_difference(
+        &mut self,
+        entry: &'a Entry<'a>,
+        wanted: Wanted<'_>,
+    ) -> Option<Quantity> {
+        let any = Wanted {
+            allowed: Allowed::Any,
+            ..wanted
+        };
         let quantity = self.quantity(&entry.node, Some(entry.key_span), any)?;
-        self.allowed(&quantity.difference(), entry.node.span, wanted).then_some(quantity)
+        self.allowed(&quantity.difference(), entry.node.span, wanted)
+            .then_some(quantity)
     }
 
     /// Adds to the last fault, if it speaks of another kind of quantity, where the first figure stands.
     #[cold]
     fn other_kind(&mut self, entry: &Entry<'_>, figures: &Figures<'_>) {
-        let Some((dimension, _, span)) = figures.first else { return };
-        let read = entry.node.as_text().and_then(|text| Quantity::parse(text).ok());
+        let Some((dimension, _, span)) = figures.first else {
+            return;
+        };
+        let read = entry
+            .node
+            .as_text()
+            .and_then(|text| Quantity::parse(text).ok());
         if read.is_some_and(|quantity| quantity.dimension() != dimension) {
-            self.faults.also(span, format!("{} of {} is here", dimension.in_words(), quoted(figures.key)));
+            self.faults.also(
+                span,
+                format!(
+                    "{} of {} is here",
+                    dimension.in_words(),
+                    quoted(figures.key)
+                ),
+            );
         }
     }
 
-    fn calibration(&mut self, entry: &'a Entry<'a>, figures: &mut Figures<'_>) -> Option<Calibration> {
+    fn calibration(
+        &mut self,
+        entry: &'a Entry<'a>,
+        figures: &mut Figures<'_>,
+    ) -> Option<Calibration> {
         const WHAT: &str = "a calibration";
         const FORM: &str = "`calibration: { day: 2026-09-30, due: 2027-09-30, expanded_uncertainty: 0.002 mm, k: 2 }`";
         let entries = self.mapping(&entry.node, Some(entry.key_span), WHAT, FORM)?;
@@ -185,7 +248,13 @@ impl<'a> Reader<'a> {
             && ends < done
         {
             let message = format!("the calibration is due on {ends}, before it was done on {done}");
-            self.fault("record.calibration", due.node.span, message, "due", "`due` is the last day on which it counts");
+            self.fault(
+                "record.calibration",
+                due.node.span,
+                message,
+                "due",
+                "`due` is the last day on which it counts",
+            );
             self.faults.also(day.node.span, "done");
         }
         let correction = self.figure(correction, Allowed::Any, figures);
@@ -195,7 +264,13 @@ impl<'a> Reader<'a> {
             && !entries.iter().any(|entry| entry.key == "k")
         {
             let message = "an expanded uncertainty says nothing without its coverage factor";
-            self.fault("record.calibration", entry.key_span, message, "no `k` beside it", "the calibration certificate states it: `k: 2`");
+            self.fault(
+                "record.calibration",
+                entry.key_span,
+                message,
+                "no `k` beside it",
+                "the calibration certificate states it: `k: 2`",
+            );
         }
         Some(Calibration {
             day: done,
@@ -215,14 +290,22 @@ impl<'a> Reader<'a> {
             return Some(quantity.value);
         }
         let message = format!("a coverage factor is a plain number; {quantity} was read");
-        self.fault("record.calibration", entry.node.span, message, "not a plain number", "write `k: 2`");
+        self.fault(
+            "record.calibration",
+            entry.node.span,
+            message,
+            "not a plain number",
+            "write `k: 2`",
+        );
         None
     }
 
     fn checks(&mut self, entry: &'a Entry<'a>, figures: &mut Figures<'_>) -> Vec<FieldCheck> {
         const WHAT: &str = "a check";
         const FORM: &str = "`- { taken: 2026-11-21 09:05, reference: 5.000 mm, reading: 5.00 mm, accept_within: 0.01 mm }`";
-        let Some(nodes) = self.list(entry, "a list of checks against a reference", FORM) else { return Vec::new() };
+        let Some(nodes) = self.list(entry, "a list of checks against a reference", FORM) else {
+            return Vec::new();
+        };
         if !self.count(nodes.len(), entry.key_span) {
             return Vec::new();
         }
@@ -231,40 +314,63 @@ impl<'a> Reader<'a> {
             if self.is_full() {
                 break;
             }
-            let Some(entries) = self.mapping(node, None, WHAT, FORM) else { continue };
+            let Some(entries) = self.mapping(node, None, WHAT, FORM) else {
+                continue;
+            };
             let span = node.label_span(None);
             take!(self, entries, WHAT;
                 "taken" => taken, "reference" => reference, "reading" => reading, "accept_within" => accept_within,
             );
-            let taken = self.require(taken, "taken", WHAT, entries, span, FORM).and_then(|entry| self.moment(entry));
+            let taken = self
+                .require(taken, "taken", WHAT, entries, span, FORM)
+                .and_then(|entry| self.moment(entry));
             let reference = self
                 .require(reference, "reference", WHAT, entries, span, FORM)
                 .and_then(|entry| self.figure_quantity(entry, Allowed::Any, figures));
             let reading = self
                 .require(reading, "reading", WHAT, entries, span, FORM)
                 .and_then(|entry| self.figure_quantity(entry, Allowed::Any, figures));
-            let accept_within = self.require(accept_within, "accept_within", WHAT, entries, span, FORM);
+            let accept_within =
+                self.require(accept_within, "accept_within", WHAT, entries, span, FORM);
             let accept_within = self.figure(accept_within, Allowed::FromZero, figures);
             if let (Some(taken), Some(reference), Some(reading), Some(accept_within)) =
                 (taken, reference, reading, accept_within)
             {
-                found.push(FieldCheck { taken, reference: reference.value, reading: reading.value, accept_within, span });
+                found.push(FieldCheck {
+                    taken,
+                    reference: reference.value,
+                    reading: reading.value,
+                    accept_within,
+                    span,
+                });
             }
         }
         found
     }
 
     /// The instrument a series names, checked against what it is used for.
-    pub(super) fn with(&mut self, entry: &'a Entry<'a>, measure: &str, dimension: Dimension) -> Option<With> {
+    pub(super) fn with(
+        &mut self,
+        entry: &'a Entry<'a>,
+        measure: &str,
+        dimension: Dimension,
+    ) -> Option<With> {
         let text = self.word(entry, "the key of an instrument, or exact")?;
         if text == EXACT {
             return Some(With::Exact);
         }
-        let Some(slot) = self.instruments.iter().position(|instrument| instrument.key == text) else {
+        let Some(slot) = self
+            .instruments
+            .iter()
+            .position(|instrument| instrument.key == text)
+        else {
             self.no_instrument(entry, text);
             return None;
         };
-        let known = self.instruments.get(slot).and_then(|instrument| instrument.dimension);
+        let known = self
+            .instruments
+            .get(slot)
+            .and_then(|instrument| instrument.dimension);
         if known.is_some_and(|known| known != dimension) {
             self.wrong_instrument(entry, slot, measure, dimension);
         }
@@ -276,22 +382,47 @@ impl<'a> Reader<'a> {
         if self.is_full() {
             return;
         }
-        let keys = self.instruments.iter().map(|instrument| instrument.key.as_str());
+        let keys = self
+            .instruments
+            .iter()
+            .map(|instrument| instrument.key.as_str());
         let help = match crate::diagnostic::near_misses(text, keys.clone().chain([EXACT])) {
             Some(near) => format!("did you mean {}?", quoted(near)),
-            None if self.instruments.is_empty() => format!("this record has no instruments; describe it: `instruments: {{ {} }}`", FORM.trim_matches('`')),
-            None => format!("instruments of this record: {}", keys.collect::<Vec<_>>().join(", ")),
+            None if self.instruments.is_empty() => format!(
+                "this record has no instruments; describe it: `instruments: {{ {} }}`",
+                FORM.trim_matches('`')
+            ),
+            None => format!(
+                "instruments of this record: {}",
+                keys.collect::<Vec<_>>().join(", ")
+            ),
         };
         let span = entry.node.label_span(Some(entry.key_span));
         let message = format!("there is no instrument {}", quoted(text));
-        self.fault("record.no_instrument", span, message, "not among `instruments`", help);
+        self.fault(
+            "record.no_instrument",
+            span,
+            message,
+            "not among `instruments`",
+            help,
+        );
     }
 
     /// Told once for an instrument: it is most likely one slip, in its figures.
     #[cold]
-    fn wrong_instrument(&mut self, entry: &Entry<'_>, slot: usize, measure: &str, dimension: Dimension) {
-        let Some(instrument) = self.instruments.get(slot) else { return };
-        let Some(span) = self.figures.get_mut(slot).and_then(Option::take) else { return };
+    fn wrong_instrument(
+        &mut self,
+        entry: &Entry<'_>,
+        slot: usize,
+        measure: &str,
+        dimension: Dimension,
+    ) {
+        let Some(instrument) = self.instruments.get(slot) else {
+            return;
+        };
+        let Some(span) = self.figures.get_mut(slot).and_then(Option::take) else {
+            return;
+        };
         let figures = instrument.dimension.unwrap_or(Dimension::RATIO).in_words();
         let message = format!(
             "{} has figures that are {}; {} is {}",
@@ -302,7 +433,13 @@ impl<'a> Reader<'a> {
         );
         if !self.is_full() {
             let at = entry.node.label_span(Some(entry.key_span));
-            self.fault("record.instrument_kind", at, message, "used here", "name another instrument, or mend its figures");
+            self.fault(
+                "record.instrument_kind",
+                at,
+                message,
+                "used here",
+                "name another instrument, or mend its figures",
+            );
             self.faults.also(span, format!("{figures} here"));
         }
     }
@@ -310,6 +447,9 @@ impl<'a> Reader<'a> {
 
 /// `a length` as `lengths`.
 fn plural(words: &str) -> String {
-    let bare = words.strip_prefix("a ").or_else(|| words.strip_prefix("an ")).unwrap_or(words);
+    let bare = words
+        .strip_prefix("a ")
+        .or_else(|| words.strip_prefix("an "))
+        .unwrap_or(words);
     format!("{bare}{}", if bare.ends_with('s') { "es" } else { "s" })
 }

@@ -30,7 +30,8 @@ impl<'a> Reader<'a> {
     pub(super) fn boat(&mut self, entry: &'a Entry<'a>, items: &mut Vec<Item>) -> Option<BoatHead> {
         let mut item = self.empty_boat(entry.key_span);
         let form = "`boat: { sail_number: T8 41 }`";
-        let Some(entries) = self.mapping(&entry.node, Some(entry.key_span), "the boat", form) else {
+        let Some(entries) = self.mapping(&entry.node, Some(entry.key_span), "the boat", form)
+        else {
             items.push(item);
             return None;
         };
@@ -58,7 +59,12 @@ impl<'a> Reader<'a> {
         if !named && !self.partial {
             let there = entries.iter().any(|entry| entry.key == "sail_number");
             if !there {
-                self.missing("sail_number", "the boat", entry.node.label_span(Some(entry.key_span)), "write `sail_number: T8 41`");
+                self.missing(
+                    "sail_number",
+                    "the boat",
+                    entry.node.label_span(Some(entry.key_span)),
+                    "write `sail_number: T8 41`",
+                );
             }
             return None;
         }
@@ -70,19 +76,34 @@ impl<'a> Reader<'a> {
         let span = entry.node.label_span(Some(entry.key_span));
         if text.chars().count() > 40 || text.chars().any(char::is_control) {
             let message = format!("{} is no sail number", quoted(text));
-            self.fault("record.sail_number", span, message, "", "a sail number is one line of at most 40 characters");
+            self.fault(
+                "record.sail_number",
+                span,
+                message,
+                "",
+                "a sail number is one line of at most 40 characters",
+            );
             return None;
         }
         Some(text)
     }
 
     /// One part of the boat.
-    pub(super) fn item(&mut self, node: &'a Node<'a>, key_span: Option<Span>, id: HoldingId) -> Option<Item> {
+    pub(super) fn item(
+        &mut self,
+        node: &'a Node<'a>,
+        key_span: Option<Span>,
+        id: HoldingId,
+    ) -> Option<Item> {
         let vocabulary = self.loader.vocabulary;
         let holding = vocabulary.holding(id)?;
         let part = vocabulary.part(holding.part)?;
         let Some(entries) = node.as_mapping() else {
-            let form = if holding.many { "`- id: S1` with what was measured below it" } else { "" };
+            let form = if holding.many {
+                "`- id: S1` with what was measured below it"
+            } else {
+                ""
+            };
             self.mapping(node, key_span, &a(&part.name.text), form);
             return None;
         };
@@ -109,8 +130,17 @@ impl<'a> Reader<'a> {
                 return None;
             }
         }
-        if holding.many && item.id.is_none() && !self.partial && !entries.iter().any(|entry| entry.key == "id") {
-            self.missing("id", &a(&part.name.text), node.label_span(key_span), &format!("write `id: S1`; {ID}"));
+        if holding.many
+            && item.id.is_none()
+            && !self.partial
+            && !entries.iter().any(|entry| entry.key == "id")
+        {
+            self.missing(
+                "id",
+                &a(&part.name.text),
+                node.label_span(key_span),
+                &format!("write `id: S1`; {ID}"),
+            );
         }
         Some(item)
     }
@@ -118,14 +148,28 @@ impl<'a> Reader<'a> {
     fn item_id(&mut self, entry: &'a Entry<'a>, many: bool, part: &Part, item: &mut Item) {
         if !many {
             let message = format!("{} has no key `id`", a(&part.name.text));
-            self.fault("file.unknown_key", entry.key_span, message, "not known here", "a boat has one of it: it needs no id");
+            self.fault(
+                "file.unknown_key",
+                entry.key_span,
+                message,
+                "not known here",
+                "a boat has one of it: it needs no id",
+            );
             return;
         }
-        let Some(text) = self.word(entry, "an id such as S1") else { return };
+        let Some(text) = self.word(entry, "an id such as S1") else {
+            return;
+        };
         let letter = |byte: u8| byte.is_ascii_alphanumeric() || matches!(byte, b'.' | b'_' | b'-');
         if text.is_empty() || text.len() > 16 || !text.bytes().all(letter) {
             let span = entry.node.label_span(Some(entry.key_span));
-            self.fault("record.id", span, format!("{} is no id", quoted(text)), "not an id", ID);
+            self.fault(
+                "record.id",
+                span,
+                format!("{} is no id", quoted(text)),
+                "not an id",
+                ID,
+            );
             return;
         }
         item.id = Some(text.to_owned());
@@ -184,9 +228,18 @@ impl<'a> Reader<'a> {
         known: impl Iterator<Item = &'w str> + Clone,
     ) {
         if part.derived_named(&entry.key).is_some() {
-            let message = format!("{} is computed from what is measured, and not written down", quoted(&entry.key));
+            let message = format!(
+                "{} is computed from what is measured, and not written down",
+                quoted(&entry.key)
+            );
             let words = "computed by the rules";
-            self.fault("record.derived", entry.key_span, message, words, "write the readings that it is computed from");
+            self.fault(
+                "record.derived",
+                entry.key_span,
+                message,
+                words,
+                "write the readings that it is computed from",
+            );
             return;
         }
         let what = self.the(part);
@@ -194,8 +247,16 @@ impl<'a> Reader<'a> {
     }
 
     fn the(&self, part: &Part) -> String {
-        let boat = self.loader.vocabulary.part(Vocabulary::BOAT).is_some_and(|boat| boat.name == part.name);
-        if boat { "the boat".to_owned() } else { a(&part.name.text) }
+        let boat = self
+            .loader
+            .vocabulary
+            .part(Vocabulary::BOAT)
+            .is_some_and(|boat| boat.name == part.name);
+        if boat {
+            "the boat".to_owned()
+        } else {
+            a(&part.name.text)
+        }
     }
 
     /// What is claimed of a trait.
@@ -208,9 +269,18 @@ impl<'a> Reader<'a> {
                 match other.or_else(|| declared.choice_named(text).map(Some)) {
                     Some(choice) => TraitValue::Choice(choice),
                     None => {
-                        let words = choices.iter().map(|choice| choice.text.as_str()).chain(["other"]);
+                        let words = choices
+                            .iter()
+                            .map(|choice| choice.text.as_str())
+                            .chain(["other"]);
                         let what = a(&declared.name.text);
-                        read::one_of(text, span, &what, words.map(|word| (word, ())), &mut self.faults);
+                        read::one_of(
+                            text,
+                            span,
+                            &what,
+                            words.map(|word| (word, ())),
+                            &mut self.faults,
+                        );
                         return None;
                     }
                 }
@@ -226,25 +296,56 @@ impl<'a> Reader<'a> {
         const WHAT: &str = "a date with its proof";
         let Some(entries) = entry.node.as_mapping() else {
             let date = self.date_span(entry)?;
-            return Some(DateClaim { date, proof: None, seen: None });
+            return Some(DateClaim {
+                date,
+                proof: None,
+                seen: None,
+            });
         };
         let span = entry.node.label_span(Some(entry.key_span));
         take!(self, entries, WHAT; "date" => date, "proof" => proof, "seen_by" => seen_by, "seen_on" => seen_on);
         let date = self
-            .require(date, "date", WHAT, entries, span, "write `{ date: 2019-11, proof: invoice 17 }`")
+            .require(
+                date,
+                "date",
+                WHAT,
+                entries,
+                span,
+                "write `{ date: 2019-11, proof: invoice 17 }`",
+            )
             .and_then(|entry| self.date_span(entry));
-        let proof_text = proof.and_then(|entry| self.free_text(entry)).map(str::to_owned);
+        let proof_text = proof
+            .and_then(|entry| self.free_text(entry))
+            .map(str::to_owned);
         let seen_on_day = seen_on.and_then(|entry| self.day(entry));
-        let seen = seen_by.and_then(|entry| self.free_text(entry)).map(|by| (by.to_owned(), seen_on_day));
+        let seen = seen_by
+            .and_then(|entry| self.free_text(entry))
+            .map(|by| (by.to_owned(), seen_on_day));
         if let (None, Some(entry)) = (seen_by, seen_on) {
             let message = "a proof was seen on a day, and it is not said by whom";
-            self.fault("record.seen", entry.key_span, message, "no `seen_by` beside it", "write `seen_by: AB, seen_on: 2026-11-20`");
+            self.fault(
+                "record.seen",
+                entry.key_span,
+                message,
+                "no `seen_by` beside it",
+                "write `seen_by: AB, seen_on: 2026-11-20`",
+            );
         }
         if let (None, Some(entry)) = (proof, seen_by) {
             let message = "somebody saw a proof, and it is not said which";
-            self.fault("record.seen", entry.key_span, message, "no `proof` beside it", "write `proof: invoice 17`");
+            self.fault(
+                "record.seen",
+                entry.key_span,
+                message,
+                "no `proof` beside it",
+                "write `proof: invoice 17`",
+            );
         }
-        Some(DateClaim { date: date?, proof: proof_text, seen })
+        Some(DateClaim {
+            date: date?,
+            proof: proof_text,
+            seen,
+        })
     }
 
     /// Work done on an item.
@@ -252,12 +353,18 @@ impl<'a> Reader<'a> {
         const WHAT: &str = "a piece of work";
         const FORM: &str = "`work: [ { day: 2026-10-03, did: sharpened } ]`";
         let mut found = Vec::new();
-        let Some(nodes) = self.list(entry, "a list of what was done", FORM) else { return found };
+        let Some(nodes) = self.list(entry, "a list of what was done", FORM) else {
+            return found;
+        };
         for node in nodes {
-            let Some(entries) = self.mapping(node, None, WHAT, FORM) else { continue };
+            let Some(entries) = self.mapping(node, None, WHAT, FORM) else {
+                continue;
+            };
             let span = node.label_span(None);
             take!(self, entries, WHAT; "day" => day, "did" => did);
-            let day = self.require(day, "day", WHAT, entries, span, FORM).and_then(|entry| self.day(entry));
+            let day = self
+                .require(day, "day", WHAT, entries, span, FORM)
+                .and_then(|entry| self.day(entry));
             let done = self.require(did, "did", WHAT, entries, span, FORM).and_then(|entry| {
                 let text = self.word(entry, "one word such as sharpened")?;
                 if !read::is_name(text) {
@@ -269,7 +376,11 @@ impl<'a> Reader<'a> {
                 Some(text)
             });
             if let (Some(day), Some(did)) = (day, done) {
-                found.push(Work { day, did: did.to_owned(), span });
+                found.push(Work {
+                    day,
+                    did: did.to_owned(),
+                    span,
+                });
             }
         }
         found

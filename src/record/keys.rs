@@ -28,7 +28,10 @@ impl<'v, T: Copy> Keys<'v, T> {
     /// What a key stands for.
     pub fn get(&self, key: &str) -> Option<T> {
         let same_length = self.by_length.get(key.len())?;
-        same_length.iter().find(|(known, _)| *known == key).map(|(_, value)| *value)
+        same_length
+            .iter()
+            .find(|(known, _)| *known == key)
+            .map(|(_, value)| *value)
     }
 
     /// All keys, for messages: by length, then as they were given.
@@ -107,10 +110,14 @@ impl<'v> Loader<'v> {
         };
         let head = [("format", TopKey::Format), ("class", TopKey::Class)];
         // Two holdings can be of one kind: the first of them takes an item that is named by its kind.
-        let by_kind = vocabulary.holdings.iter().enumerate().filter_map(|(at, holding)| {
-            let kind = vocabulary.part(holding.part)?;
-            Some((kind.name.text.as_str(), TopKey::One(HoldingId(ids(at)))))
-        });
+        let by_kind = vocabulary
+            .holdings
+            .iter()
+            .enumerate()
+            .filter_map(|(at, holding)| {
+                let kind = vocabulary.part(holding.part)?;
+                Some((kind.name.text.as_str(), TopKey::One(HoldingId(ids(at)))))
+            });
         let parts = vocabulary.parts.iter().enumerate().map(|(slot, part)| {
             let boat = PartId(ids(slot)) == Vocabulary::BOAT;
             let structure: &[(&'v str, ItemKey)] = if boat {
@@ -122,12 +129,18 @@ impl<'v> Loader<'v> {
                     ("notes", ItemKey::Notes),
                 ]
             } else {
-                &[("id", ItemKey::Id), ("work", ItemKey::Work), ("notes", ItemKey::Notes)]
+                &[
+                    ("id", ItemKey::Id),
+                    ("work", ItemKey::Work),
+                    ("notes", ItemKey::Notes),
+                ]
             };
             let traits = part.traits.iter().enumerate();
-            let traits = traits.map(|(at, one)| (one.name.text.as_str(), ItemKey::Trait(TraitId(ids(at)))));
+            let traits =
+                traits.map(|(at, one)| (one.name.text.as_str(), ItemKey::Trait(TraitId(ids(at)))));
             let measures = part.measures.iter().enumerate();
-            let measures = measures.map(|(at, one)| (one.name.text.as_str(), ItemKey::Measure(MeasureId(ids(at)))));
+            let measures = measures
+                .map(|(at, one)| (one.name.text.as_str(), ItemKey::Measure(MeasureId(ids(at)))));
             Keys::new(structure.iter().copied().chain(traits).chain(measures))
         });
         Loader {

@@ -2,138 +2,25 @@
 
 use std::sync::Arc;
 
+use super::head::{FORMAT, class_of, format_line, root};
 use super::keys::{Keys, Loader, TopKey};
 use super::model::*;
-use super::reader::{Allowed, Reader, Wanted, limits, take};
-use crate::diagnostic::{Diagnostic, Faults};
-use crate::quantity::{Date, Dimension};
+use super::reader::{Reader, limits, take};
+use super::values::{Allowed, Wanted};
+use crate::diagnostic::Diagnostic;
+use crate::quantity::Dimension;
 use crate::text::{Entry, Node, Source, Span, quoted};
 use crate::vocabulary::{HoldingId, Vocabulary, read};
-
-/// The format line of this major version.
-pub const FORMAT: &str = "rimegauge-record/1";
-
-/// What has to be known of a record before the rules of its class can be found. Texts are those of the file.
-#[derive(Clone, Debug)]
-pub struct Head<'n> {
-    /// The class: `tarn-8`.
-    pub class: &'n str,
-    /// Where the class stands.
-    pub class_span: Span,
-    /// The day of measuring, `measured.day`, with its place.
-    pub day: Option<(Date, Span)>,
-    /// What is wrong with that day, if it is there and can't be read. [`load`] says the same again, so that
-    /// this is for callers that have no day from elsewhere.
-    pub day_faults: Vec<Diagnostic>,
-    /// The sail number with its place, if it is there.
-    pub sail_number: Option<(&'n str, Span)>,
-}
-
-/// Reads the head of a record: format, class, day and sail number.
-///
-/// # Errors
-/// A root that is no mapping, another format, a class that is missing or can't name one.
-pub fn head<'n>(source: &Arc<Source>, node: &'n Node<'n>) -> Result<Head<'n>, Vec<Diagnostic>> {
-    let mut faults = Faults::new(source);
-    let found = head_of(source, node, &mut faults);
-    faults.into_result(found)
-}
-
-fn head_of<'n>(source: &Arc<Source>, node: &'n Node<'n>, faults: &mut Faults) -> Option<Head<'n>> {
-    let entries = root(node, FORMAT, "a record", faults)?;
-    let format = format_line(entries, node, FORMAT, "a record", faults);
-    let class = class_of(entries, node, "a record", faults);
-    format?;
-    let (class, class_span) = class?;
-    let mut day_faults = Faults::new(source);
-    let day = node.get("measured").and_then(|measured| measured.entry("day")).and_then(|entry| {
-        let day = read::day(&entry.node, Some(entry.key_span), "`day`", &mut day_faults)?;
-        Some((day, entry.node.span))
-    });
-    let sail_number = node.get("boat").and_then(|boat| boat.get("sail_number"));
-    let sail_number = sail_number.and_then(|node| node.as_text().map(|text| (text, node.span)));
-    Some(Head { class, class_span, day, day_faults: day_faults.into_found(), sail_number })
-}
-
-/// The entries at the root of a file.
-pub(super) fn root<'n>(
-    node: &'n Node<'n>,
-    format: &str,
-    what: &str,
-    faults: &mut Faults,
-) -> Option<&'n [Entry<'n>]> {
-    let help = format!("{what} begins with `format: {format}`");
-    if node.is_null() {
-        faults.fault("file.empty", node.span, "the file is empty", "nothing here", help);
-        return None;
-    }
-    let entries = node.as_mapping();
-    if entries.is_none() {
-        let message = format!("{what} is written as keys with values; here stands {}", node.kind_in_words());
-        faults.fault("file.shape", node.label_span(None), message, "not a mapping", help);
-    }
-    entries
-}
-
-/// The format line; nothing if it is another format.
-pub(super) fn format_line(
-    entries: &[Entry<'_>],
-    node: &Node<'_>,
-    format: &str,
-    what: &str,
-    faults: &mut Faults,
-) -> Option<()> {
-    let help = format!("write `format: {format}`");
-    let Some(entry) = entries.iter().find(|entry| entry.key == "format") else {
-        let message = format!("{what} needs the key `format`");
-        faults.fault("file.missing_key", node.label_span(None), message, "no `format` here", help);
-        return None;
-    };
-    let text = entry.node.as_text().unwrap_or("");
-    if text == format {
-        return Some(());
-    }
-    let span = entry.node.label_span(Some(entry.key_span));
-    let same_name = text.split_once('/').zip(format.split_once('/'));
-    let message = match same_name {
-        Some(((name, major), (ours, _))) if name == ours => {
-            format!("{what} of the format {} was read; this program knows {}", quoted(major), quoted(format))
-        }
-        Some(_) | None if text.is_empty() => "the format is not said".to_owned(),
-        Some(_) | None => format!("{} is not the format of {what}", quoted(text)),
-    };
-    faults.fault("file.format", span, message, "another format", help);
-    None
-}
-
-/// The class a file belongs to.
-pub(super) fn class_of<'n>(
-    entries: &'n [Entry<'n>],
-    node: &Node<'_>,
-    what: &str,
-    faults: &mut Faults,
-) -> Option<(&'n str, Span)> {
-    let Some(entry) = entries.iter().find(|entry| entry.key == "class") else {
-        let message = format!("{what} needs the key `class`");
-        faults.fault("file.missing_key", node.label_span(None), message, "no `class` here", "write `class: tarn-8`");
-        return None;
-    };
-    let text = read::scalar(&entry.node, Some(entry.key_span), "`class`", "the name of a class", faults)?;
-    let letter = |byte: u8| byte.is_ascii_lowercase() || byte.is_ascii_digit() || byte == b'-';
-    if text.is_empty() || text.len() > 64 || !text.bytes().all(letter) {
-        let message = format!("{} can't name a class", quoted(text));
-        let help = "a class is written with small letters, digits and -";
-        faults.fault("name.form", entry.node.label_span(Some(entry.key_span)), message, "not a class", help);
-        return None;
-    }
-    Some((text, entry.node.span))
-}
 
 /// Loads a record by a vocabulary. For many records make one [`Loader`].
 ///
 /// # Errors
 /// Every fault, in the order in which it was found; after [`limits::FAULTS`] reading stops.
-pub fn load(source: &Arc<Source>, node: &Node<'_>, vocabulary: &Vocabulary) -> Result<Record, Vec<Diagnostic>> {
+pub fn load(
+    source: &Arc<Source>,
+    node: &Node<'_>,
+    vocabulary: &Vocabulary,
+) -> Result<Record, Vec<Diagnostic>> {
     Loader::new(vocabulary).load(source, node)
 }
 
@@ -165,7 +52,11 @@ impl Loader<'_> {
     ///
     /// # Errors
     /// As [`load`].
-    pub fn load_fragment(&self, source: &Arc<Source>, node: &Node<'_>) -> Result<Record, Vec<Diagnostic>> {
+    pub fn load_fragment(
+        &self,
+        source: &Arc<Source>,
+        node: &Node<'_>,
+    ) -> Result<Record, Vec<Diagnostic>> {
         let mut reader = Reader::new(self, source, true);
         let record = reader.part(node);
         reader.finish(record)
@@ -187,7 +78,8 @@ impl<'a> Reader<'a> {
         if self.is_full() {
             let message = format!("reading stopped after {} faults", limits::FAULTS);
             let diagnostic = Diagnostic::fault("record.too_many_faults", message);
-            self.faults.push(diagnostic.help("mend these and check again"));
+            self.faults
+                .push(diagnostic.help("mend these and check again"));
         }
         self.faults.into_result(record)
     }
@@ -202,7 +94,12 @@ impl<'a> Reader<'a> {
     }
 
     fn part(&mut self, node: &'a Node<'a>) -> Option<Record> {
-        let entries = self.mapping(node, None, "a part of a record", "{ runner: { construction: insert } }")?;
+        let entries = self.mapping(
+            node,
+            None,
+            "a part of a record",
+            "{ runner: { construction: insert } }",
+        )?;
         let loader = self.loader;
         self.record(node, entries, &loader.partial, "a part of a record")
     }
@@ -239,7 +136,10 @@ impl<'a> Reader<'a> {
                 return None;
             }
         }
-        let measured = top.measured.map(|entry| self.session(entry)).unwrap_or_default();
+        let measured = top
+            .measured
+            .map(|entry| self.session(entry))
+            .unwrap_or_default();
         if let Some(entry) = top.instruments {
             self.read_instruments(entry);
         }
@@ -269,7 +169,10 @@ impl<'a> Reader<'a> {
                 Some(_) | None => {}
             }
         }
-        let unlisted = top.unlisted.map(|entry| self.unlisted(entry, &items)).unwrap_or_default();
+        let unlisted = top
+            .unlisted
+            .map(|entry| self.unlisted(entry, &items))
+            .unwrap_or_default();
         let notes = top.notes.map(|entry| self.notes(entry)).unwrap_or_default();
         let boat = match boat {
             Some(boat) => boat,
@@ -295,12 +198,16 @@ impl<'a> Reader<'a> {
         const WHAT: &str = "`measured`";
         const FORM: &str = "`measured: { day: 2026-11-21, by: AB }`";
         let mut session = Session::default();
-        let Some(entries) = self.mapping(&entry.node, Some(entry.key_span), WHAT, FORM) else { return session };
+        let Some(entries) = self.mapping(&entry.node, Some(entry.key_span), WHAT, FORM) else {
+            return session;
+        };
         take!(self, entries, WHAT; "day" => day, "by" => by, "place" => place, "temperature" => temperature);
         session.day = day.and_then(|entry| self.day(entry));
         self.by = by.and_then(|entry| self.free_text(entry));
         session.by = self.by.map(str::to_owned);
-        session.place = place.and_then(|entry| self.free_text(entry)).map(str::to_owned);
+        session.place = place
+            .and_then(|entry| self.free_text(entry))
+            .map(str::to_owned);
         session.temperature = temperature.and_then(|entry| {
             let wanted = Wanted::new("temperature", Dimension::TEMPERATURE, Allowed::FromZero);
             let quantity = self.quantity(&entry.node, Some(entry.key_span), wanted)?;
@@ -312,7 +219,9 @@ impl<'a> Reader<'a> {
     /// Parts of the boat under the key of their holding.
     fn holding(&mut self, entry: &'a Entry<'a>, id: HoldingId, items: &mut Vec<Item>) {
         let vocabulary = self.loader.vocabulary;
-        let Some(holding) = vocabulary.holding(id) else { return };
+        let Some(holding) = vocabulary.holding(id) else {
+            return;
+        };
         if !holding.many {
             if let Some(item) = self.item(&entry.node, Some(entry.key_span), id) {
                 self.add(item, items);
@@ -321,11 +230,17 @@ impl<'a> Reader<'a> {
         }
         let Some(nodes) = entry.node.as_sequence() else {
             let key = &entry.key;
-            let kind = vocabulary.part(holding.part).map_or("", |part| part.name.text.as_str());
+            let kind = vocabulary
+                .part(holding.part)
+                .map_or("", |part| part.name.text.as_str());
             self.fault(
                 "file.shape",
                 entry.node.label_span(Some(entry.key_span)),
-                format!("{} is a list, one entry for each {kind}; here stands {}", quoted(key), entry.node.kind_in_words()),
+                format!(
+                    "{} is a list, one entry for each {kind}; here stands {}",
+                    quoted(key),
+                    entry.node.kind_in_words()
+                ),
                 "not a list",
                 "begin each entry with `- id: …`",
             );
@@ -336,7 +251,9 @@ impl<'a> Reader<'a> {
             if self.is_full() {
                 return;
             }
-            let Some(item) = self.item(node, None, id) else { continue };
+            let Some(item) = self.item(node, None, id) else {
+                continue;
+            };
             if !self.add(item, items) {
                 return;
             }
@@ -355,19 +272,39 @@ impl<'a> Reader<'a> {
     fn add(&mut self, mut item: Item, items: &mut Vec<Item>) -> bool {
         if items.len() >= limits::ITEMS {
             let message = format!("a record has at most {} parts", limits::ITEMS);
-            self.fault("record.too_many", item.span, message, "the limit is passed here", "");
+            self.fault(
+                "record.too_many",
+                item.span,
+                message,
+                "the limit is passed here",
+                "",
+            );
             return false;
         }
         let vocabulary = self.loader.vocabulary;
-        let many = item.holding.and_then(|id| vocabulary.holding(id)).is_some_and(|holding| holding.many);
+        let many = item
+            .holding
+            .and_then(|id| vocabulary.holding(id))
+            .is_some_and(|holding| holding.many);
         if many && item.id.is_none() && self.partial {
-            let letter = vocabulary.part(item.part).and_then(|part| part.name.text.chars().next()).unwrap_or('p');
-            let free = |id: &String| !items.iter().any(|other| other.holding == item.holding && other.id.as_ref() == Some(id));
-            item.id = (1..=limits::ITEMS + 1).map(|number| format!("{letter}{number}")).find(free);
+            let letter = vocabulary
+                .part(item.part)
+                .and_then(|part| part.name.text.chars().next())
+                .unwrap_or('p');
+            let free = |id: &String| {
+                !items
+                    .iter()
+                    .any(|other| other.holding == item.holding && other.id.as_ref() == Some(id))
+            };
+            item.id = (1..=limits::ITEMS + 1)
+                .map(|number| format!("{letter}{number}"))
+                .find(free);
         }
         // A missing id was told before.
         let comparable = !many || item.id.is_some();
-        let same = items.iter().find(|other| comparable && other.holding == item.holding && other.id == item.id);
+        let same = items
+            .iter()
+            .find(|other| comparable && other.holding == item.holding && other.id == item.id);
         if let Some(first) = same.map(|first| first.span) {
             self.twice(&item, first);
         }
@@ -378,7 +315,10 @@ impl<'a> Reader<'a> {
     #[cold]
     fn twice(&mut self, item: &Item, first: Span) {
         let (message, help) = match &item.id {
-            Some(id) => (format!("the id {} is given twice", quoted(id)), "ids are unique within one list"),
+            Some(id) => (
+                format!("the id {} is given twice", quoted(id)),
+                "ids are unique within one list",
+            ),
             None => ("a part of which there is one is given twice".to_owned(), ""),
         };
         if !self.is_full() {
@@ -389,20 +329,36 @@ impl<'a> Reader<'a> {
 
     fn unlisted(&mut self, entry: &'a Entry<'a>, items: &[Item]) -> Vec<Unlisted> {
         const WHAT: &str = "an unlisted part";
-        const FORM: &str = "`- { part: runners/S1, what: heated grip, seen_by: AB, day: 2026-11-21 }`";
+        const FORM: &str =
+            "`- { part: runners/S1, what: heated grip, seen_by: AB, day: 2026-11-21 }`";
         let mut found = Vec::new();
-        let Some(nodes) = self.list(entry, "a list of parts that the rules don't name", FORM) else { return found };
+        let Some(nodes) = self.list(entry, "a list of parts that the rules don't name", FORM)
+        else {
+            return found;
+        };
         for node in nodes {
-            let Some(entries) = self.mapping(node, None, WHAT, FORM) else { continue };
+            let Some(entries) = self.mapping(node, None, WHAT, FORM) else {
+                continue;
+            };
             let span = node.label_span(None);
             take!(self, entries, WHAT; "part" => part, "what" => what, "seen_by" => seen_by, "day" => day);
-            let item = self.require(part, "part", WHAT, entries, span, FORM).and_then(|entry| self.item_named(entry, items));
-            let what = self.require(what, "what", WHAT, entries, span, FORM).and_then(|entry| self.free_text(entry));
+            let item = self
+                .require(part, "part", WHAT, entries, span, FORM)
+                .and_then(|entry| self.item_named(entry, items));
+            let what = self
+                .require(what, "what", WHAT, entries, span, FORM)
+                .and_then(|entry| self.free_text(entry));
             let seen_by = seen_by.and_then(|entry| self.free_text(entry));
             let day = day.and_then(|entry| self.day(entry));
             if let (Some(item), Some(what)) = (item, what) {
                 let span = part.map_or(span, |entry| entry.node.span);
-                found.push(Unlisted { item, what: what.to_owned(), seen_by: seen_by.map(str::to_owned), day, span });
+                found.push(Unlisted {
+                    item,
+                    what: what.to_owned(),
+                    seen_by: seen_by.map(str::to_owned),
+                    day,
+                    span,
+                });
             }
         }
         found
@@ -424,7 +380,13 @@ impl<'a> Reader<'a> {
             let paths: Vec<String> = items.iter().map(path).collect();
             let words = paths.iter().map(|path| (path.as_str(), ()));
             let what = "a part of this boat";
-            read::one_of(text, entry.node.label_span(Some(entry.key_span)), what, words, &mut self.faults);
+            read::one_of(
+                text,
+                entry.node.label_span(Some(entry.key_span)),
+                what,
+                words,
+                &mut self.faults,
+            );
         }
         found
     }
@@ -432,12 +394,17 @@ impl<'a> Reader<'a> {
     /// Remarks: one text or a list of them.
     pub(super) fn notes(&mut self, entry: &'a Entry<'a>) -> Vec<String> {
         let Some(nodes) = entry.node.as_sequence() else {
-            return self.free_text(entry).map(|text| vec![text.to_owned()]).unwrap_or_default();
+            return self
+                .free_text(entry)
+                .map(|text| vec![text.to_owned()])
+                .unwrap_or_default();
         };
         if !self.fits(nodes.len(), &entry.key, entry.key_span) {
             return Vec::new();
         }
-        let texts = nodes.iter().filter_map(|node| self.free_text_in(node, Some(entry.key_span), &entry.key));
+        let texts = nodes
+            .iter()
+            .filter_map(|node| self.free_text_in(node, Some(entry.key_span), &entry.key));
         texts.map(str::to_owned).collect()
     }
 }

@@ -1,10 +1,11 @@
 //! What was found of a measure: short form, one series or several, places and their readings.
 
 use super::model::*;
-use super::reader::{Allowed, Reader, Wanted, reading_of, take};
-use crate::quantity::{Dimension, Exact, Quantity};
+use super::reader::{Reader, take};
+use super::values::{Allowed, Wanted, reading_of};
+use crate::quantity::{Dimension, Quantity};
 use crate::text::{Entry, Node, Span, quoted};
-use crate::vocabulary::{Measure, MeasureKind, QuantityKind, read};
+use crate::vocabulary::{Measure, MeasureKind, QuantityKind};
 
 /// The entries that every series can have, whatever it holds.
 pub(super) struct Common<'n> {
@@ -14,9 +15,6 @@ pub(super) struct Common<'n> {
     pub second: Option<&'n Entry<'n>>,
     pub searched: Option<&'n Entry<'n>>,
 }
-
-/// Void readings as written: the number of the reading, why, by whom.
-type Voided<'n> = Vec<(usize, &'n str, &'n str)>;
 
 /// What is asked of the readings of a quantity. What is implausible is the check's to decide; what can't be
 /// at all is a fault.
@@ -45,31 +43,54 @@ pub(super) fn wanted(measure: &Measure, kind: QuantityKind) -> Wanted<'_> {
 
 impl<'a> Reader<'a> {
     /// A measure under its key.
-    pub(super) fn measured(&mut self, entry: &'a Entry<'a>, measure: &'a Measure) -> Option<Measured> {
+    pub(super) fn measured(
+        &mut self,
+        entry: &'a Entry<'a>,
+        measure: &'a Measure,
+    ) -> Option<Measured> {
         let found = match measure.kind {
             MeasureKind::YesNo => return self.answered(entry, measure),
             MeasureKind::Quantity(kind) => {
                 if let Some(reading) = self.short_form(entry, measure, kind) {
-                    let span = reading.as_ref().map_or(entry.key_span, |reading| reading.span);
-                    return reading.map(|reading| Measured { span, found: Found::Series(vec![short_series(reading)]) });
+                    let span = reading
+                        .as_ref()
+                        .map_or(entry.key_span, |reading| reading.span);
+                    return reading.map(|reading| Measured {
+                        span,
+                        found: Found::Series(vec![short_series(reading)]),
+                    });
                 }
                 self.all_series(entry, measure)?
             }
-            MeasureKind::Profile | MeasureKind::Line | MeasureKind::Section => self.all_series(entry, measure)?,
+            MeasureKind::Profile | MeasureKind::Line | MeasureKind::Section => {
+                self.all_series(entry, measure)?
+            }
         };
-        Some(Measured { span: entry.key_span, found: Found::Series(found) })
+        Some(Measured {
+            span: entry.key_span,
+            found: Found::Series(found),
+        })
     }
 
     /// One value without a series: `4.76 mm`, `{ more_than: 310 mm }`. Nothing if it is written as a series;
     /// nothing inside if it is faulty.
-    fn short_form(&mut self, entry: &'a Entry<'a>, measure: &'a Measure, kind: QuantityKind) -> Option<Option<Reading>> {
+    fn short_form(
+        &mut self,
+        entry: &'a Entry<'a>,
+        measure: &'a Measure,
+        kind: QuantityKind,
+    ) -> Option<Option<Reading>> {
         let node = &entry.node;
         let wanted = wanted(measure, kind);
         let one_sided = |entries: &[Entry<'_>]| {
-            entries.iter().any(|entry| matches!(entry.key.as_ref(), "more_than" | "less_than"))
+            entries
+                .iter()
+                .any(|entry| matches!(entry.key.as_ref(), "more_than" | "less_than"))
         };
         match node.as_mapping() {
-            Some(entries) if one_sided(entries) => Some(self.reading(node, Some(entry.key_span), wanted)),
+            Some(entries) if one_sided(entries) => {
+                Some(self.reading(node, Some(entry.key_span), wanted))
+            }
             Some(_) => None,
             None => match node.as_text() {
                 Some(text) => Some(self.short_text(node, text, measure, wanted)),
@@ -81,10 +102,17 @@ impl<'a> Reader<'a> {
         }
     }
 
-    fn short_text(&mut self, node: &Node<'_>, text: &str, measure: &Measure, wanted: Wanted<'_>) -> Option<Reading> {
+    fn short_text(
+        &mut self,
+        node: &Node<'_>,
+        text: &str,
+        measure: &Measure,
+        wanted: Wanted<'_>,
+    ) -> Option<Reading> {
         match Quantity::parse_as(text, wanted.dimension) {
             Ok(quantity) => {
-                let good = self.count(1, node.span) && self.allowed(&quantity.value, node.span, wanted);
+                let good =
+                    self.count(1, node.span) && self.allowed(&quantity.value, node.span, wanted);
                 good.then(|| reading_of(quantity, None, node.span))
             }
             Err(mut problem) => {
@@ -101,17 +129,29 @@ impl<'a> Reader<'a> {
     fn not_a_series(&mut self, entry: &Entry<'_>, measure: &Measure) {
         let name = &measure.name.text;
         let form = match measure.kind {
-            MeasureKind::Quantity(_) if measure.placed => "{ places: [ { at: 0 mm, readings: 4.76 4.77 4.75 mm } ] }",
+            MeasureKind::Quantity(_) if measure.placed => {
+                "{ places: [ { at: 0 mm, readings: 4.76 4.77 4.75 mm } ] }"
+            }
             MeasureKind::Quantity(_) => "{ readings: 4.76 4.77 4.75 mm }",
             MeasureKind::YesNo => "yes",
-            MeasureKind::Profile => "{ contact: 0 mm, shims: [ { gap: 0.20 mm, forward: 228 mm, aft: 219 mm } ] }",
-            MeasureKind::Line => "{ stations: -200 0 200 mm, port: 0.00 0.05 0.00 mm, starboard: 0.00 -0.05 0.00 mm }",
-            MeasureKind::Section => "{ places: [ { at: 0 mm, bevels: { port: 45 deg, starboard: 45 deg } } ] }",
+            MeasureKind::Profile => {
+                "{ contact: 0 mm, shims: [ { gap: 0.20 mm, forward: 228 mm, aft: 219 mm } ] }"
+            }
+            MeasureKind::Line => {
+                "{ stations: -200 0 200 mm, port: 0.00 0.05 0.00 mm, starboard: 0.00 -0.05 0.00 mm }"
+            }
+            MeasureKind::Section => {
+                "{ places: [ { at: 0 mm, bevels: { port: 45 deg, starboard: 45 deg } } ] }"
+            }
         };
         self.fault(
             "file.shape",
             entry.node.label_span(Some(entry.key_span)),
-            format!("{} is written as a series; here stands {}", quoted(name), entry.node.kind_in_words()),
+            format!(
+                "{} is written as a series; here stands {}",
+                quoted(name),
+                entry.node.kind_in_words()
+            ),
             "not a series",
             format!("write `{name}: {form}`"),
         );
@@ -125,10 +165,16 @@ impl<'a> Reader<'a> {
             return None;
         };
         if !entries.iter().any(|entry| entry.key == "series") {
-            return self.series(node, entries, Some(entry.key_span), measure).map(|series| vec![series]);
+            return self
+                .series(node, entries, Some(entry.key_span), measure)
+                .map(|series| vec![series]);
         }
         take!(self, entries, "a measure with several series"; "series" => list);
-        let nodes = self.list(list?, "a list of series", "`series: [ { by: AB, with: mic_2, readings: 4.76 mm } ]`")?;
+        let nodes = self.list(
+            list?,
+            "a list of series",
+            "`series: [ { by: AB, with: mic_2, readings: 4.76 mm } ]`",
+        )?;
         if nodes.is_empty() {
             let span = list.map_or(node.span, |entry| entry.key_span);
             let message = format!("{} has no series", quoted(&measure.name.text));
@@ -140,11 +186,17 @@ impl<'a> Reader<'a> {
             if self.is_full() {
                 return None;
             }
-            let Some(entries) = self.mapping(node, None, "a series", "`- { by: AB, with: mic_2, readings: 4.76 mm }`")
-            else {
+            let Some(entries) = self.mapping(
+                node,
+                None,
+                "a series",
+                "`- { by: AB, with: mic_2, readings: 4.76 mm }`",
+            ) else {
                 continue;
             };
-            let Some(series) = self.series(node, entries, None, measure) else { continue };
+            let Some(series) = self.series(node, entries, None, measure) else {
+                continue;
+            };
             self.second_or_first(&series, found.first(), entries, measure);
             found.push(series);
         }
@@ -152,16 +204,40 @@ impl<'a> Reader<'a> {
     }
 
     /// The first series is decided whole, every later one is compared with it.
-    fn second_or_first(&mut self, series: &Series, first: Option<&Series>, entries: &[Entry<'_>], measure: &Measure) {
+    fn second_or_first(
+        &mut self,
+        series: &Series,
+        first: Option<&Series>,
+        entries: &[Entry<'_>],
+        measure: &Measure,
+    ) {
         match first {
             None if series.second => {
-                let message = format!("the first series of {} can't be the second measurer's", quoted(&measure.name.text));
-                self.fault("record.second", series.span, message, "the first series", "the first measurer's series comes first");
+                let message = format!(
+                    "the first series of {} can't be the second measurer's",
+                    quoted(&measure.name.text)
+                );
+                self.fault(
+                    "record.second",
+                    series.span,
+                    message,
+                    "the first series",
+                    "the first measurer's series comes first",
+                );
             }
             Some(_) if !series.second => {
-                let message = format!("a later series of {} is a second measurer's", quoted(&measure.name.text));
+                let message = format!(
+                    "a later series of {} is a second measurer's",
+                    quoted(&measure.name.text)
+                );
                 let help = "write `second: yes`; more places of the first measurer belong into the first series";
-                self.fault("record.second", series.span, message, "no `second: yes` here", help);
+                self.fault(
+                    "record.second",
+                    series.span,
+                    message,
+                    "no `second: yes` here",
+                    help,
+                );
             }
             Some(first) => {
                 let one = first.by.as_deref().or(self.by);
@@ -169,9 +245,20 @@ impl<'a> Reader<'a> {
                     && one == two
                 {
                     let at = entries.iter().find(|entry| entry.key == "by");
-                    let span = at.map_or(series.span, |entry| entry.node.label_span(Some(entry.key_span)));
-                    let message = format!("the second measurer is somebody else than the first: {} is both", quoted(two));
-                    self.fault("record.second", span, message, "measured the first series too", "");
+                    let span = at.map_or(series.span, |entry| {
+                        entry.node.label_span(Some(entry.key_span))
+                    });
+                    let message = format!(
+                        "the second measurer is somebody else than the first: {} is both",
+                        quoted(two)
+                    );
+                    self.fault(
+                        "record.second",
+                        span,
+                        message,
+                        "measured the first series too",
+                        "",
+                    );
                 }
             }
             None => {}
@@ -213,7 +300,10 @@ impl<'a> Reader<'a> {
         };
         let by = common.by.and_then(|entry| self.free_text(entry));
         let taken = common.taken.and_then(|entry| self.moment(entry));
-        let second = common.second.and_then(|entry| self.yes_no(entry)).unwrap_or(false);
+        let second = common
+            .second
+            .and_then(|entry| self.yes_no(entry))
+            .unwrap_or(false);
         let searched = common.searched.and_then(|entry| self.free_text(entry));
         if self.faults.len() > before {
             return None;
@@ -246,8 +336,17 @@ impl<'a> Reader<'a> {
         let content = match (places, readings) {
             (Some(places), None) if measure.placed => {
                 for entry in void.into_iter().chain(confirmed_by) {
-                    let message = format!("{} belongs to a place, beside its readings", quoted(&entry.key));
-                    self.fault("record.place", entry.key_span, message, "beside `places`", "");
+                    let message = format!(
+                        "{} belongs to a place, beside its readings",
+                        quoted(&entry.key)
+                    );
+                    self.fault(
+                        "record.place",
+                        entry.key_span,
+                        message,
+                        "beside `places`",
+                        "",
+                    );
                 }
                 self.places(places, wanted)
             }
@@ -261,191 +360,53 @@ impl<'a> Reader<'a> {
             }
             (places, Some(readings)) => {
                 let message = match places {
-                    Some(_) => format!("a series of {} has `places`, or nothing; these readings have no place", quoted(name)),
-                    None => format!("{} is taken at places; these readings have none", quoted(name)),
+                    Some(_) => format!(
+                        "a series of {} has `places`, or nothing; these readings have no place",
+                        quoted(name)
+                    ),
+                    None => format!(
+                        "{} is taken at places; these readings have none",
+                        quoted(name)
+                    ),
                 };
                 let help = "write `places: [ { at: 0 mm, readings: … } ]`";
-                self.fault("record.place", readings.key_span, message, "without a place", help);
+                self.fault(
+                    "record.place",
+                    readings.key_span,
+                    message,
+                    "without a place",
+                    help,
+                );
                 None
             }
             (_, None) => {
                 let key = if measure.placed { "places" } else { "readings" };
-                if !entries.iter().any(|entry| matches!(entry.key.as_ref(), "places" | "readings")) {
+                if !entries
+                    .iter()
+                    .any(|entry| matches!(entry.key.as_ref(), "places" | "readings"))
+                {
                     self.missing(key, &format!("a series of {}", quoted(name)), span, "");
                 }
                 None
             }
         };
-        let common = Common { by, with, taken, second, searched };
-        self.series_with(&common, span, measure, wanted.dimension, content.map(Content::Places))
+        let common = Common {
+            by,
+            with,
+            taken,
+            second,
+            searched,
+        };
+        self.series_with(
+            &common,
+            span,
+            measure,
+            wanted.dimension,
+            content.map(Content::Places),
+        )
     }
 
     /// Places of a measure that has none.
-    #[cold]
-    pub(super) fn unasked_places(&mut self, places: &Entry<'_>, name: &str, alone: bool) {
-        let message = format!("{} is one value of the whole, not taken at places", quoted(name));
-        let help = if alone { "write `readings: …` in their stead" } else { "take `places` out" };
-        self.fault("record.place", places.key_span, message, "places", help);
-    }
-
-    fn places(&mut self, entry: &'a Entry<'a>, wanted: Wanted<'_>) -> Option<Vec<Place>> {
-        const WHAT: &str = "a place";
-        const FORM: &str = "`places: [ { at: -300 mm, readings: 4.76 4.77 4.75 mm } ]`";
-        let nodes = self.list(entry, "a list of places", FORM)?;
-        if nodes.is_empty() {
-            self.fault("record.no_reading", entry.key_span, "`places` holds no place", "an empty list", "");
-            return None;
-        }
-        if !self.count(nodes.len(), entry.key_span) {
-            return None;
-        }
-        let mut found = Vec::with_capacity(nodes.len());
-        for node in nodes {
-            if self.is_full() {
-                return None;
-            }
-            let Some(entries) = self.mapping(node, None, WHAT, FORM) else { continue };
-            let span = node.label_span(None);
-            take!(self, entries, WHAT;
-                "at" => at, "face" => face, "from_edge" => from_edge, "readings" => readings,
-                "void" => void, "confirmed_by" => confirmed_by,
-            );
-            let before = self.faults.len();
-            let place = self.place_on_item(at, face, from_edge);
-            let readings = self.require(readings, "readings", WHAT, entries, span, "write `readings: 4.76 4.77 4.75 mm`");
-            let read = readings.and_then(|entry| self.place(entry, void, confirmed_by, place, wanted));
-            if let Some(read) = read
-                && self.faults.len() == before
-            {
-                let at = at.map_or(span, |entry| entry.node.span);
-                self.place_once(&read.place, found.iter().map(|place: &Place| &place.place), at);
-                found.push(read);
-            }
-        }
-        (found.len() == nodes.len()).then_some(found)
-    }
-
-    /// Where on the item.
-    pub(super) fn place_on_item(
-        &mut self,
-        at: Option<&'a Entry<'a>>,
-        face: Option<&'a Entry<'a>>,
-        from_edge: Option<&'a Entry<'a>>,
-    ) -> Where {
-        let mut place = Where::default();
-        if let Some(entry) = at {
-            let wanted = Wanted::new("at", Dimension::LENGTH, Allowed::Any);
-            if let Some(quantity) = self.quantity(&entry.node, Some(entry.key_span), wanted) {
-                place.unit = Some(quantity.unit);
-                place.at = Some(quantity.value);
-            }
-        }
-        place.face = face.and_then(|entry| self.face(entry));
-        place.from_edge = from_edge.and_then(|entry| {
-            let wanted = Wanted::new("from_edge", Dimension::LENGTH, Allowed::FromZero);
-            self.quantity(&entry.node, Some(entry.key_span), wanted).map(|quantity| quantity.value)
-        });
-        place
-    }
-
-    fn face(&mut self, entry: &'a Entry<'a>) -> Option<Face> {
-        let text = self.word(entry, "port or starboard")?;
-        let words = [("port", Face::Port), ("starboard", Face::Starboard)];
-        let span = entry.node.label_span(Some(entry.key_span));
-        read::one_of(text, span, "a face", words.into_iter(), &mut self.faults)
-    }
-
-    /// Two places of a series that are the same point would be decided twice, each with half its readings.
-    pub(super) fn place_once<'p>(&mut self, place: &Where, mut others: impl Iterator<Item = &'p Where>, span: Span) {
-        let same = |other: &Where| {
-            other.at.is_some() && other.at == place.at && other.face == place.face && other.from_edge == place.from_edge
-        };
-        if others.any(same) {
-            let help = "readings of one place stand together: `readings: 4.76 4.77 mm`";
-            self.fault("record.place_twice", span, "this place is there already in the same series", "again here", help);
-        }
-    }
-
-    /// The readings of one place, void ones set apart.
-    fn place(
-        &mut self,
-        readings: &'a Entry<'a>,
-        void: Option<&'a Entry<'a>>,
-        confirmed_by: Option<&'a Entry<'a>>,
-        place: Where,
-        wanted: Wanted<'_>,
-    ) -> Option<Place> {
-        let voided = match void {
-            Some(entry) => self.voided(entry)?,
-            None => Vec::new(),
-        };
-        // A reading that is void can be anything of the right kind.
-        let free = Wanted { allowed: Allowed::Any, ..wanted };
-        let all = self.readings(readings, if voided.is_empty() { wanted } else { free });
-        let confirmed_by = confirmed_by.and_then(|entry| self.free_text(entry)).map(str::to_owned);
-        let span = readings.node.label_span(Some(readings.key_span));
-        let all = all?;
-        if voided.is_empty() {
-            return Some(Place { place, readings: all, void: Vec::new(), confirmed_by, span });
-        }
-        let void_span = void.map_or(span, |entry| entry.key_span);
-        if let Some((number, _, _)) = voided.iter().find(|(number, _, _)| *number == 0 || *number > all.len()) {
-            let message = format!("there is no reading {number}: {} of them were read", all.len());
-            self.fault("record.void", void_span, message, "made void here", "readings are counted from 1");
-            self.faults.also(span, "the readings");
-            return None;
-        }
-        let mut kept = Vec::with_capacity(all.len());
-        let mut left_out = Vec::with_capacity(voided.len());
-        let mut good = true;
-        for (at, reading) in all.into_iter().enumerate() {
-            match voided.iter().find(|(number, _, _)| *number == at + 1) {
-                Some((_, because, by)) => {
-                    left_out.push(VoidReading { reading, because: (*because).to_owned(), by: (*by).to_owned() });
-                }
-                None => {
-                    good &= self.allowed(&reading.value, reading.span, wanted);
-                    kept.push(reading);
-                }
-            }
-        }
-        if left_out.len() < voided.len() {
-            self.fault("record.void", void_span, "one reading is made void twice", "made void here", "");
-            return None;
-        }
-        if kept.is_empty() {
-            let message = "every reading of this place is void";
-            self.fault("record.no_reading", span, message, "none is left", "leave the place out, and say why in `notes`");
-            return None;
-        }
-        good.then_some(Place { place, readings: kept, void: left_out, confirmed_by, span })
-    }
-
-    /// `void: { reading: 2, because: digits swapped, by: AB }`, or a list of such.
-    fn voided(&mut self, entry: &'a Entry<'a>) -> Option<Voided<'a>> {
-        const WHAT: &str = "a void reading";
-        const FORM: &str = "`void: { reading: 2, because: digits swapped, by: AB }`";
-        let one = std::slice::from_ref(&entry.node);
-        let nodes = entry.node.as_sequence().unwrap_or(one);
-        if !self.fits(nodes.len(), "void", entry.key_span) {
-            return None;
-        }
-        let mut found = Vec::with_capacity(nodes.len());
-        for node in nodes {
-            let key_span = Some(entry.key_span).filter(|_| entry.node.as_sequence().is_none());
-            let entries = self.mapping(node, key_span, WHAT, FORM)?;
-            let span = node.label_span(key_span);
-            take!(self, entries, WHAT; "reading" => reading, "because" => because, "by" => by);
-            let number = self.require(reading, "reading", WHAT, entries, span, FORM);
-            let number =
-                number.and_then(|entry| read::count(&entry.node, Some(entry.key_span), "`reading`", &mut self.faults));
-            let because = self.require(because, "because", WHAT, entries, span, FORM);
-            let because = because.and_then(|entry| self.free_text(entry));
-            let by = self.require(by, "by", WHAT, entries, span, FORM).and_then(|entry| self.free_text(entry));
-            found.push((usize::try_from(number?).unwrap_or(usize::MAX), because?, by?));
-        }
-        Some(found)
-    }
 
     /// A look or a gauge: `yes`, or a mapping that says who looked.
     fn answered(&mut self, entry: &'a Entry<'a>, measure: &Measure) -> Option<Measured> {
@@ -454,8 +415,16 @@ impl<'a> Reader<'a> {
         let span = node.label_span(Some(entry.key_span));
         let Some(entries) = node.as_mapping() else {
             let yes = self.yes_no(entry)?;
-            let answer = Answer { yes, by: None, day: None, span };
-            return Some(Measured { span, found: Found::Answer(answer) });
+            let answer = Answer {
+                yes,
+                by: None,
+                day: None,
+                span,
+            };
+            return Some(Measured {
+                span,
+                found: Found::Answer(answer),
+            });
         };
         take!(self, entries, WHAT; "answer" => answer, "by" => by, "day" => day);
         let form = format_args!("write `{}: {{ answer: yes, by: AB }}`", measure.name.text);
@@ -464,7 +433,9 @@ impl<'a> Reader<'a> {
             self.missing("answer", WHAT, span, &form.to_string());
         }
         let before = self.faults.len();
-        let by = by.and_then(|entry| self.free_text(entry)).map(str::to_owned);
+        let by = by
+            .and_then(|entry| self.free_text(entry))
+            .map(str::to_owned);
         let day = day.and_then(|entry| self.day(entry));
         let answer = answer?;
         let yes = self.yes_no(answer)?;
@@ -472,14 +443,28 @@ impl<'a> Reader<'a> {
             return None;
         }
         let at = answer.node.label_span(Some(answer.key_span));
-        Some(Measured { span: entry.key_span, found: Found::Answer(Answer { yes, by, day, span: at }) })
+        Some(Measured {
+            span: entry.key_span,
+            found: Found::Answer(Answer {
+                yes,
+                by,
+                day,
+                span: at,
+            }),
+        })
     }
 }
 
 /// The short form as a series: one reading with nothing said about it.
 fn short_series(reading: Reading) -> Series {
     let span = reading.span;
-    let place = Place { place: Where::default(), readings: vec![reading], void: Vec::new(), confirmed_by: None, span };
+    let place = Place {
+        place: Where::default(),
+        readings: vec![reading],
+        void: Vec::new(),
+        confirmed_by: None,
+        span,
+    };
     Series {
         span,
         with: With::Unnamed,
@@ -507,18 +492,4 @@ fn several_in_short_form(text: &str, measure: &Measure, wanted: Wanted<'_>) -> O
             format!("write `{name}: {{ {readings} }}`")
         }
     })
-}
-
-/// The first value that was there before, by its number from 0.
-pub(super) fn repeated<'v>(values: impl Iterator<Item = &'v Exact>) -> Option<usize> {
-    let mut seen: Vec<&Exact> = Vec::new();
-    for (at, value) in values.enumerate() {
-        // Stations are nearly always written in their order.
-        let rising = seen.last().is_none_or(|last| *last < value);
-        if !rising && seen.contains(&value) {
-            return Some(at);
-        }
-        seen.push(value);
-    }
-    None
 }

@@ -4,17 +4,21 @@
 //! a typed [`Record`] by the vocabulary of these rules and collects every fault on the way. A fleet makes
 //! one [`Loader`] and uses it for all its records.
 
+mod head;
 mod instruments;
 mod items;
 mod keys;
 mod load;
 mod measures;
 mod model;
+mod places;
 mod reader;
 mod structured;
+mod values;
 
+pub use head::{FORMAT, Head, head};
 pub use keys::Loader;
-pub use load::{FORMAT, Head, head, load, load_fragment};
+pub use load::{load, load_fragment};
 pub use model::*;
 pub use reader::limits;
 

@@ -1,13 +1,13 @@
-//! Reading single values of a record: what is good is taken without an allocation of its own, what is bad
-//! becomes a fault.
+//! The state of loading a record: keys, shapes and words are taken from the tree, what is bad becomes a
+//! fault. The good path allocates nothing of its own.
 
 use std::sync::Arc;
 
 use super::keys::Loader;
 use super::model::*;
 use crate::diagnostic::{Faults, near_misses};
-use crate::quantity::{Date, DateSpan, DateTime, Dimension, Exact, Quantity, QuantityProblem};
-use crate::text::{self, Entry, Node, Source, Span, Style, quoted};
+use crate::quantity::DateTime;
+use crate::text::{Entry, Node, Source, Span, Style, quoted};
 use crate::vocabulary::read;
 
 /// Limits of a record, so that hostile input costs neither memory nor time. Counted, never timed.
@@ -49,31 +49,6 @@ macro_rules! take {
 }
 pub(super) use take;
 
-/// Where a reading may lie, whatever is plausible.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Allowed {
-    Any,
-    AboveZero,
-    FromZero,
-    /// 0 deg to 180 deg.
-    HalfTurn,
-}
-
-/// What is asked of a reading.
-#[derive(Clone, Copy)]
-pub(super) struct Wanted<'w> {
-    /// Its name in messages.
-    pub what: &'w str,
-    pub dimension: Dimension,
-    pub allowed: Allowed,
-}
-
-impl<'w> Wanted<'w> {
-    pub fn new(what: &'w str, dimension: Dimension, allowed: Allowed) -> Wanted<'w> {
-        Wanted { what, dimension, allowed }
-    }
-}
-
 /// The state of loading one record.
 pub(super) struct Reader<'a> {
     pub loader: &'a Loader<'a>,
@@ -88,7 +63,7 @@ pub(super) struct Reader<'a> {
     pub by: Option<&'a str>,
     values: usize,
     /// The last time that was read: most series of a session have a new one, many have the same.
-    last_taken: Option<(&'a str, DateTime)>,
+    pub last_taken: Option<(&'a str, DateTime)>,
 }
 
 impl<'a> Reader<'a> {
@@ -133,7 +108,10 @@ impl<'a> Reader<'a> {
             self.fault(
                 "record.too_many",
                 span,
-                format!("a record has at most {} places and readings", limits::VALUES),
+                format!(
+                    "a record has at most {} places and readings",
+                    limits::VALUES
+                ),
                 "the limit is passed here",
                 "",
             );
@@ -144,7 +122,11 @@ impl<'a> Reader<'a> {
     /// Whether a list is short enough.
     pub fn fits(&mut self, length: usize, what: &str, span: Span) -> bool {
         if length > limits::LIST {
-            let message = format!("{} has {length} entries; at most {} are read", quoted(what), limits::LIST);
+            let message = format!(
+                "{} has {length} entries; at most {} are read",
+                quoted(what),
+                limits::LIST
+            );
             self.fault("record.too_many", span, message, "too long", "");
             return false;
         }
@@ -160,7 +142,12 @@ impl<'a> Reader<'a> {
 
     /// A key that is not known here, with the nearest one that is.
     #[cold]
-    pub fn unknown_among<'w>(&mut self, entry: &Entry<'_>, what: &str, known: impl Iterator<Item = &'w str> + Clone) {
+    pub fn unknown_among<'w>(
+        &mut self,
+        entry: &Entry<'_>,
+        what: &str,
+        known: impl Iterator<Item = &'w str> + Clone,
+    ) {
         if self.is_full() {
             return;
         }
@@ -174,18 +161,35 @@ impl<'a> Reader<'a> {
             }
         };
         let first = entry.key.split([' ', '=']).next().unwrap_or("");
-        if entry.node.is_null() && first.len() < entry.key.len() && known.clone().any(|word| word == first) {
+        if entry.node.is_null()
+            && first.len() < entry.key.len()
+            && known.clone().any(|word| word == first)
+        {
             help = format!("a colon and a blank part key and value: `{first}: …`");
         }
         let message = format!("{what} has no key {}", quoted(&entry.key));
-        self.fault("file.unknown_key", entry.key_span, message, "not known here", help);
+        self.fault(
+            "file.unknown_key",
+            entry.key_span,
+            message,
+            "not known here",
+            help,
+        );
     }
 
     /// A key with nothing behind it.
     #[cold]
     pub fn nothing(&mut self, entry: &Entry<'_>, what: &str) {
-        let rest = self.source.text().get(entry.key_span.end as usize..).unwrap_or("");
-        let behind = rest.trim_start().strip_prefix(':').unwrap_or(rest).trim_start_matches([' ', '\t']);
+        let rest = self
+            .source
+            .text()
+            .get(entry.key_span.end as usize..)
+            .unwrap_or("");
+        let behind = rest
+            .trim_start()
+            .strip_prefix(':')
+            .unwrap_or(rest)
+            .trim_start_matches([' ', '\t']);
         let help = if behind.starts_with('#') {
             "a comment begins at #; a text that begins with # stands in quotes".to_owned()
         } else {
@@ -214,7 +218,13 @@ impl<'a> Reader<'a> {
     #[cold]
     pub fn missing(&mut self, key: &str, what: &str, span: Span, help: &str) {
         let message = format!("{what} needs the key {}", quoted(key));
-        self.fault("file.missing_key", span, message, format!("no {} here", quoted(key)), help);
+        self.fault(
+            "file.missing_key",
+            span,
+            message,
+            format!("no {} here", quoted(key)),
+            help,
+        );
     }
 
     /// A mapping's entries; `form` is an example of how it is written.
@@ -234,7 +244,10 @@ impl<'a> Reader<'a> {
 
     #[cold]
     fn not_a_mapping(&mut self, node: &Node<'_>, key_span: Option<Span>, what: &str, form: &str) {
-        let colon = node.as_text().and_then(|text| text.split_once(' ')).filter(|(word, _)| read::is_name(word));
+        let colon = node
+            .as_text()
+            .and_then(|text| text.split_once(' '))
+            .filter(|(word, _)| read::is_name(word));
         let help = match colon {
             Some((word, _)) => format!("a colon and a blank part key and value: `{word}: …`"),
             None if form.is_empty() => String::new(),
@@ -243,22 +256,38 @@ impl<'a> Reader<'a> {
         self.fault(
             "file.shape",
             node.label_span(key_span),
-            format!("{what} is written as keys with values; here stands {}", node.kind_in_words()),
+            format!(
+                "{what} is written as keys with values; here stands {}",
+                node.kind_in_words()
+            ),
             "not a mapping",
             help,
         );
     }
 
     /// A list's items; `form` is an example of how it is written.
-    pub fn list<'n>(&mut self, entry: &'n Entry<'n>, what: &str, form: &str) -> Option<&'n [Node<'n>]> {
+    pub fn list<'n>(
+        &mut self,
+        entry: &'n Entry<'n>,
+        what: &str,
+        form: &str,
+    ) -> Option<&'n [Node<'n>]> {
         let items = entry.node.as_sequence();
         match items {
             None => self.fault(
                 "file.shape",
                 entry.node.label_span(Some(entry.key_span)),
-                format!("{} is {what}; here stands {}", quoted(&entry.key), entry.node.kind_in_words()),
+                format!(
+                    "{} is {what}; here stands {}",
+                    quoted(&entry.key),
+                    entry.node.kind_in_words()
+                ),
                 "not a list",
-                if form.is_empty() { String::new() } else { format!("write {form}") },
+                if form.is_empty() {
+                    String::new()
+                } else {
+                    format!("write {form}")
+                },
             ),
             Some(items) if !self.fits(items.len(), &entry.key, entry.key_span) => return None,
             Some(_) => {}
@@ -273,21 +302,53 @@ impl<'a> Reader<'a> {
         self.free_text_in(&entry.node, Some(entry.key_span), &entry.key)
     }
 
-    pub fn free_text_in<'n>(&mut self, node: &'n Node<'n>, key_span: Option<Span>, key: &str) -> Option<&'n str> {
+    pub fn free_text_in<'n>(
+        &mut self,
+        node: &'n Node<'n>,
+        key_span: Option<Span>,
+        key: &str,
+    ) -> Option<&'n str> {
         let Some(scalar) = node.as_scalar() else {
-            let message = format!("{} is a text; here stands {}", quoted(key), node.kind_in_words());
-            self.fault("file.shape", node.label_span(key_span), message, "not a text", "");
+            let message = format!(
+                "{} is a text; here stands {}",
+                quoted(key),
+                node.kind_in_words()
+            );
+            self.fault(
+                "file.shape",
+                node.label_span(key_span),
+                message,
+                "not a text",
+                "",
+            );
             return None;
         };
         let text = scalar.text.as_ref();
         if text.len() > limits::TEXT {
-            let message = format!("{} is a text of {} bytes; at most {} are read", quoted(key), text.len(), limits::TEXT);
-            self.fault("record.too_long", node.label_span(key_span), message, "too long", "");
+            let message = format!(
+                "{} is a text of {} bytes; at most {} are read",
+                quoted(key),
+                text.len(),
+                limits::TEXT
+            );
+            self.fault(
+                "record.too_long",
+                node.label_span(key_span),
+                message,
+                "too long",
+                "",
+            );
             return None;
         }
         if text.bytes().all(|byte| byte.is_ascii_whitespace()) {
             let message = format!("{} says nothing", quoted(key));
-            self.fault("record.blank", node.label_span(key_span), message, "an empty text", "");
+            self.fault(
+                "record.blank",
+                node.label_span(key_span),
+                message,
+                "an empty text",
+                "",
+            );
             return None;
         }
         if scalar.style == Style::Plain && self.cut_short(node.span) {
@@ -301,13 +362,20 @@ impl<'a> Reader<'a> {
     fn cut_short(&mut self, span: Span) -> bool {
         let rest = self.source.text().get(span.end as usize..).unwrap_or("");
         let comment = rest.trim_start_matches([' ', '\t']);
-        let cut = comment.strip_prefix('#').filter(|_| comment.len() < rest.len());
-        let Some(rest) = cut.filter(|rest| rest.starts_with(|next: char| !next.is_whitespace() && next != '#')) else {
+        let cut = comment
+            .strip_prefix('#')
+            .filter(|_| comment.len() < rest.len());
+        let Some(rest) =
+            cut.filter(|rest| rest.starts_with(|next: char| !next.is_whitespace() && next != '#'))
+        else {
             return false;
         };
         let start = self.source.text().len() - rest.len() - 1;
         let length = rest.find(['\n', '\r']).unwrap_or(rest.len());
-        let message = format!("the text ends before ` #`: only {} was read", quoted(self.source.slice(span)));
+        let message = format!(
+            "the text ends before ` #`: only {} was read",
+            quoted(self.source.slice(span))
+        );
         self.fault(
             "record.cut_text",
             Span::new(start, start + 1 + length),
@@ -322,7 +390,13 @@ impl<'a> Reader<'a> {
     pub fn word<'n>(&mut self, entry: &'n Entry<'n>, form: &str) -> Option<&'n str> {
         let text = entry.node.as_text();
         if text.is_none() {
-            read::scalar(&entry.node, Some(entry.key_span), &quoted(&entry.key), form, &mut self.faults);
+            read::scalar(
+                &entry.node,
+                Some(entry.key_span),
+                &quoted(&entry.key),
+                form,
+                &mut self.faults,
+            );
         }
         text
     }
@@ -331,217 +405,12 @@ impl<'a> Reader<'a> {
         match entry.node.as_text() {
             Some("yes" | "true") => Some(true),
             Some("no" | "false") => Some(false),
-            Some(_) | None => {
-                read::yes_no(&entry.node, Some(entry.key_span), &quoted(&entry.key), &mut self.faults)
-            }
+            Some(_) | None => read::yes_no(
+                &entry.node,
+                Some(entry.key_span),
+                &quoted(&entry.key),
+                &mut self.faults,
+            ),
         }
     }
-
-    // Days and times.
-
-    pub fn day(&mut self, entry: &Entry<'_>) -> Option<Date> {
-        let day = entry.node.as_text().and_then(|text| DateSpan::parse(text).ok());
-        match day.and_then(|span| span.as_day()) {
-            Some(day) => Some(day),
-            None => read::day(&entry.node, Some(entry.key_span), &quoted(&entry.key), &mut self.faults),
-        }
-    }
-
-    pub fn date_span(&mut self, entry: &Entry<'_>) -> Option<DateSpan> {
-        match entry.node.as_text().map(DateSpan::parse) {
-            Some(Ok(span)) => Some(span),
-            Some(Err(_)) | None => {
-                read::date_span(&entry.node, Some(entry.key_span), &quoted(&entry.key), &mut self.faults)
-            }
-        }
-    }
-
-    pub fn moment(&mut self, entry: &'a Entry<'a>) -> Option<DateTime> {
-        let text = entry.node.as_text();
-        if let (Some(text), Some((last, time))) = (text, self.last_taken)
-            && text == last
-        {
-            return Some(time);
-        }
-        match text.map(DateTime::parse) {
-            Some(Ok(time)) => {
-                self.last_taken = text.map(|text| (text, time));
-                Some(time)
-            }
-            Some(Err(_)) | None => {
-                read::date_time(&entry.node, Some(entry.key_span), &quoted(&entry.key), &mut self.faults)
-            }
-        }
-    }
-
-    // Quantities.
-
-    /// The problem of a quantity, which speaks of the measure instead of its kind alone.
-    #[cold]
-    pub fn quantity_problem(&mut self, mut problem: QuantityProblem, node: &Node<'_>, wanted: Wanted<'_>) {
-        if self.is_full() {
-            return;
-        }
-        let asked = format!("; {} is asked for", wanted.dimension.in_words());
-        if let Some(read) = problem.message.strip_suffix(asked.as_str()) {
-            problem.message = format!("{read}; {} is {}", quoted(wanted.what), wanted.dimension.in_words());
-        }
-        if text::parted_at_comma(self.source, node.span) {
-            let whole = self.source.text().get(node.span.start as usize..).unwrap_or("");
-            let whole = whole.split([']', '}', '\n']).next().unwrap_or("");
-            problem = QuantityProblem::new(
-                "decimal_comma",
-                problem.range,
-                format!("a comma in brackets parts {} in two", quoted(whole)),
-            )
-            .with_help("a number has a point: 4.70 mm");
-        }
-        read::problem(problem, node, &mut self.faults);
-    }
-
-    /// One quantity of a kind.
-    pub fn quantity(&mut self, node: &Node<'_>, key_span: Option<Span>, wanted: Wanted<'_>) -> Option<Quantity> {
-        let Some(text) = node.as_text() else {
-            self.not_a_quantity(node, key_span, wanted);
-            return None;
-        };
-        match Quantity::parse_as(text, wanted.dimension) {
-            Ok(quantity) => self.allowed(&quantity.value, node.span, wanted).then_some(quantity),
-            Err(problem) => {
-                self.quantity_problem(problem, node, wanted);
-                None
-            }
-        }
-    }
-
-    #[cold]
-    fn not_a_quantity(&mut self, node: &Node<'_>, key_span: Option<Span>, wanted: Wanted<'_>) {
-        let what = quoted(wanted.what);
-        let message = format!("{what} is {}; here stands {}", wanted.dimension.in_words(), node.kind_in_words());
-        self.fault("file.shape", node.label_span(key_span), message, "not a quantity", "");
-    }
-
-    /// Whether a value lies where such a thing can lie at all.
-    pub fn allowed(&mut self, value: &Exact, span: Span, wanted: Wanted<'_>) -> bool {
-        let good = match wanted.allowed {
-            Allowed::Any => true,
-            Allowed::AboveZero => value.signum() > 0,
-            Allowed::FromZero => value.signum() >= 0,
-            Allowed::HalfTurn => value.signum() >= 0 && *value <= Exact::from_integer(180),
-        };
-        if !good {
-            self.not_allowed(span, wanted);
-        }
-        good
-    }
-
-    #[cold]
-    fn not_allowed(&mut self, span: Span, wanted: Wanted<'_>) {
-        let (rule, words) = match wanted.allowed {
-            Allowed::Any => return,
-            Allowed::AboveZero => (format!("{} above zero", wanted.dimension.in_words()), "not above zero"),
-            Allowed::FromZero => (format!("{}, never below zero", wanted.dimension.in_words()), "below zero"),
-            Allowed::HalfTurn => ("an angle from 0 deg to 180 deg".to_owned(), "outside"),
-        };
-        let read = self.source.slice(span).to_owned();
-        let message = format!("{} was read; {} is {rule}", quoted(&read), quoted(wanted.what));
-        self.fault("record.range", span, message, words, "");
-    }
-
-    /// One reading: a quantity, or a bound such as `{ more_than: 310 mm }`.
-    pub fn reading(&mut self, node: &'a Node<'a>, key_span: Option<Span>, wanted: Wanted<'_>) -> Option<Reading> {
-        if let Some(entries) = node.as_mapping() {
-            return self.bound(node, entries, key_span, wanted);
-        }
-        self.quantity(node, key_span, wanted).map(|quantity| reading_of(quantity, None, node.span))
-    }
-
-    fn bound(
-        &mut self,
-        node: &'a Node<'a>,
-        entries: &'a [Entry<'a>],
-        key_span: Option<Span>,
-        wanted: Wanted<'_>,
-    ) -> Option<Reading> {
-        const FORM: &str = "a one-sided reading is written as `{ more_than: 310 mm }`";
-        take!(self, entries, "a one-sided reading"; "more_than" => more_than, "less_than" => less_than);
-        let (entry, bound) = match (more_than, less_than) {
-            (Some(entry), None) => (entry, ReadingBound::MoreThan),
-            (None, Some(entry)) => (entry, ReadingBound::LessThan),
-            (Some(_), Some(_)) => {
-                let message = "a one-sided reading is more than or less than a value, not both";
-                self.fault("record.bound", node.label_span(key_span), message, "two bounds", FORM);
-                return None;
-            }
-            (None, None) => {
-                if entries.is_empty() {
-                    self.fault("record.bound", node.label_span(key_span), "a one-sided reading says nothing", "empty", FORM);
-                }
-                return None;
-            }
-        };
-        let quantity = self.quantity(&entry.node, Some(entry.key_span), wanted)?;
-        Some(reading_of(quantity, Some(bound), entry.node.span))
-    }
-
-    /// Readings that belong together: `4.76 4.77 4.75 mm`, a list of quantities, or a bound.
-    pub fn readings(&mut self, entry: &'a Entry<'a>, wanted: Wanted<'_>) -> Option<Vec<Reading>> {
-        let node = &entry.node;
-        if let Some(text) = node.as_text() {
-            return self.readings_in_text(node, text, wanted);
-        }
-        let Some(items) = node.as_sequence() else {
-            return self.reading(node, Some(entry.key_span), wanted).map(|reading| vec![reading]);
-        };
-        if items.is_empty() {
-            let message = format!("{} holds no reading", quoted(&entry.key));
-            self.fault("record.no_reading", node.label_span(Some(entry.key_span)), message, "an empty list", "");
-            return None;
-        }
-        if !self.fits(items.len(), &entry.key, entry.key_span) || !self.count(items.len(), entry.key_span) {
-            return None;
-        }
-        let mut found = Vec::with_capacity(items.len());
-        for item in items {
-            found.extend(self.reading(item, Some(entry.key_span), wanted));
-        }
-        (found.len() == items.len()).then_some(found)
-    }
-
-    fn readings_in_text(&mut self, node: &Node<'_>, text: &str, wanted: Wanted<'_>) -> Option<Vec<Reading>> {
-        let blanks = text.bytes().filter(u8::is_ascii_whitespace).count();
-        if blanks <= 1
-            && let Ok(quantity) = Quantity::parse_as(text, wanted.dimension)
-        {
-            self.count(1, node.span);
-            let good = self.allowed(&quantity.value, node.span, wanted);
-            return good.then(|| vec![reading_of(quantity, None, node.span)]);
-        }
-        if !self.fits(blanks, wanted.what, node.span) || !self.count(blanks, node.span) {
-            return None;
-        }
-        match Quantity::parse_list_all(text, Some(wanted.dimension)) {
-            Ok(list) => {
-                let mut found = Vec::with_capacity(list.len());
-                let mut good = true;
-                for (quantity, range) in list {
-                    let span = node.text_span(range);
-                    good &= self.allowed(&quantity.value, span, wanted);
-                    found.push(reading_of(quantity, None, span));
-                }
-                good.then_some(found)
-            }
-            Err(problems) => {
-                for problem in problems {
-                    self.quantity_problem(problem, node, wanted);
-                }
-                None
-            }
-        }
-    }
-}
-
-/// A reading from a quantity as written.
-pub(super) fn reading_of(quantity: Quantity, bound: Option<ReadingBound>, span: Span) -> Reading {
-    Reading { value: quantity.value, resolution: quantity.resolution, unit: quantity.unit, bound, span }
 }

@@ -1,9 +1,10 @@
 //! Structured measures: shims under the edge, stations along the flanks, bevels across the edge.
 
-use super::measures::{Common, repeated};
+use super::measures::Common;
 use super::model::*;
-use super::reader::{Allowed, Reader, Wanted, take};
-use crate::quantity::Dimension;
+use super::reader::{Reader, take};
+use super::values::{Allowed, Wanted};
+use crate::quantity::{Dimension, Exact};
 use crate::text::{Entry, Node, Span, quoted};
 use crate::vocabulary::Measure;
 
@@ -11,7 +12,12 @@ const LENGTH: Dimension = Dimension::LENGTH;
 
 impl<'a> Reader<'a> {
     /// The profile of an edge by shims.
-    pub(super) fn profile(&mut self, entries: &'a [Entry<'a>], span: Span, measure: &Measure) -> Option<Series> {
+    pub(super) fn profile(
+        &mut self,
+        entries: &'a [Entry<'a>],
+        span: Span,
+        measure: &Measure,
+    ) -> Option<Series> {
         const FORM: &str = "write `shims: [ { gap: 0.20 mm, forward: 228 mm, aft: 219 mm } ]`";
         let what = "a profile";
         take!(self, entries, what;
@@ -20,13 +26,35 @@ impl<'a> Reader<'a> {
         );
         let before = self.faults.len();
         let contact = contact.and_then(|entry| {
-            self.reading(&entry.node, Some(entry.key_span), Wanted::new("contact", LENGTH, Allowed::Any))
+            self.reading(
+                &entry.node,
+                Some(entry.key_span),
+                Wanted::new("contact", LENGTH, Allowed::Any),
+            )
         });
         let shims = self.require(shims, "shims", what, entries, span, FORM);
-        let shims = shims.and_then(|entry| self.shims(entry)).unwrap_or_default();
-        let profile = (self.faults.len() == before).then_some(Profile { contact, shims, span });
-        let common = Common { by, with, taken, second, searched };
-        self.series_with(&common, span, measure, LENGTH, profile.map(Content::Profile))
+        let shims = shims
+            .and_then(|entry| self.shims(entry))
+            .unwrap_or_default();
+        let profile = (self.faults.len() == before).then_some(Profile {
+            contact,
+            shims,
+            span,
+        });
+        let common = Common {
+            by,
+            with,
+            taken,
+            second,
+            searched,
+        };
+        self.series_with(
+            &common,
+            span,
+            measure,
+            LENGTH,
+            profile.map(Content::Profile),
+        )
     }
 
     fn shims(&mut self, entry: &'a Entry<'a>) -> Option<Vec<ShimReading>> {
@@ -34,7 +62,13 @@ impl<'a> Reader<'a> {
         const FORM: &str = "`shims: [ { gap: 0.20 mm, forward: 228 mm, aft: 219 mm } ]`";
         let nodes = self.list(entry, "a list of pairs of shims", FORM)?;
         if nodes.is_empty() {
-            self.fault("record.no_reading", entry.key_span, "`shims` holds no pair of shims", "an empty list", "");
+            self.fault(
+                "record.no_reading",
+                entry.key_span,
+                "`shims` holds no pair of shims",
+                "an empty list",
+                "",
+            );
             return None;
         }
         if !self.count(nodes.len(), entry.key_span) {
@@ -45,12 +79,18 @@ impl<'a> Reader<'a> {
             if self.is_full() {
                 return None;
             }
-            let Some(entries) = self.mapping(node, None, WHAT, FORM) else { continue };
+            let Some(entries) = self.mapping(node, None, WHAT, FORM) else {
+                continue;
+            };
             let span = node.label_span(None);
             take!(self, entries, WHAT; "gap" => gap, "forward" => forward, "aft" => aft);
             let mut value = |entry: Option<&'a Entry<'a>>, key: &'static str, allowed: Allowed| {
                 let entry = self.require(entry, key, WHAT, entries, span, FORM)?;
-                self.reading(&entry.node, Some(entry.key_span), Wanted::new(key, LENGTH, allowed))
+                self.reading(
+                    &entry.node,
+                    Some(entry.key_span),
+                    Wanted::new(key, LENGTH, allowed),
+                )
             };
             let gap = value(gap, "gap", Allowed::AboveZero);
             let forward = value(forward, "forward", Allowed::FromZero);
@@ -63,17 +103,33 @@ impl<'a> Reader<'a> {
     }
 
     /// Gaps along one flank or both.
-    pub(super) fn line(&mut self, entries: &'a [Entry<'a>], span: Span, measure: &Measure) -> Option<Series> {
+    pub(super) fn line(
+        &mut self,
+        entries: &'a [Entry<'a>],
+        span: Span,
+        measure: &Measure,
+    ) -> Option<Series> {
         let what = "a line";
         take!(self, entries, what;
             "by" => by, "with" => with, "taken" => taken, "second" => second, "searched" => searched,
             "stations" => stations, "port" => port, "starboard" => starboard,
         );
         let before = self.faults.len();
-        let at = self.require(stations, "stations", what, entries, span, "write `stations: -200 0 200 mm`");
+        let at = self.require(
+            stations,
+            "stations",
+            what,
+            entries,
+            span,
+            "write `stations: -200 0 200 mm`",
+        );
         let at = at.and_then(|entry| self.stations(entry));
         let flank_missing = port.is_none() && starboard.is_none();
-        if flank_missing && !entries.iter().any(|entry| matches!(entry.key.as_ref(), "port" | "starboard")) {
+        if flank_missing
+            && !entries
+                .iter()
+                .any(|entry| matches!(entry.key.as_ref(), "port" | "starboard"))
+        {
             let help = "write `port: 0.00 0.05 0.00 mm` and the same for `starboard`: one flank alone is not enough for a certificate";
             self.missing("port", what, span, help);
         }
@@ -87,8 +143,21 @@ impl<'a> Reader<'a> {
         };
         let (port, starboard) = (flank(port), flank(starboard));
         let line = at.filter(|_| self.faults.len() == before);
-        let line = line.map(|stations| Content::Line(Line { stations, port, starboard, span }));
-        let common = Common { by, with, taken, second, searched };
+        let line = line.map(|stations| {
+            Content::Line(Line {
+                stations,
+                port,
+                starboard,
+                span,
+            })
+        });
+        let common = Common {
+            by,
+            with,
+            taken,
+            second,
+            searched,
+        };
         self.series_with(&common, span, measure, LENGTH, line)
     }
 
@@ -100,14 +169,31 @@ impl<'a> Reader<'a> {
             return None;
         }
         if found.len() < 3 {
-            let message = format!("a line needs three stations or more; {} were read", found.len());
+            let message = format!(
+                "a line needs three stations or more; {} were read",
+                found.len()
+            );
             let help = "two points always lie on a straight line";
-            self.fault("record.stations", entry.node.label_span(Some(entry.key_span)), message, "too few", help);
+            self.fault(
+                "record.stations",
+                entry.node.label_span(Some(entry.key_span)),
+                message,
+                "too few",
+                help,
+            );
             return None;
         }
         if let Some(again) = repeated(found.iter().map(|station| &station.value)) {
-            let span = found.get(again).map_or(entry.key_span, |station| station.span);
-            self.fault("record.stations", span, "this station is there twice", "again here", "");
+            let span = found
+                .get(again)
+                .map_or(entry.key_span, |station| station.span);
+            self.fault(
+                "record.stations",
+                span,
+                "this station is there twice",
+                "again here",
+                "",
+            );
             return None;
         }
         Some(found)
@@ -118,14 +204,31 @@ impl<'a> Reader<'a> {
         if gaps == places || self.is_full() {
             return;
         }
-        let message = format!("{} has {gaps} readings for {places} stations", quoted(&entry.key));
+        let message = format!(
+            "{} has {gaps} readings for {places} stations",
+            quoted(&entry.key)
+        );
         let span = entry.node.label_span(Some(entry.key_span));
-        self.fault("record.count_differs", span, message, format!("{gaps} readings"), "each station has one reading");
-        self.faults.also(stations.node.label_span(Some(stations.key_span)), format!("{places} stations"));
+        self.fault(
+            "record.count_differs",
+            span,
+            message,
+            format!("{gaps} readings"),
+            "each station has one reading",
+        );
+        self.faults.also(
+            stations.node.label_span(Some(stations.key_span)),
+            format!("{places} stations"),
+        );
     }
 
     /// Bevels across the edge, at places or of a section without one.
-    pub(super) fn section(&mut self, entries: &'a [Entry<'a>], span: Span, measure: &Measure) -> Option<Series> {
+    pub(super) fn section(
+        &mut self,
+        entries: &'a [Entry<'a>],
+        span: Span,
+        measure: &Measure,
+    ) -> Option<Series> {
         let what = "a section";
         take!(self, entries, what;
             "by" => by, "with" => with, "taken" => taken, "second" => second, "searched" => searched,
@@ -141,35 +244,70 @@ impl<'a> Reader<'a> {
                 self.fault(
                     "record.place",
                     places.key_span,
-                    format!("{} is one section, not taken at places", quoted(&measure.name.text)),
+                    format!(
+                        "{} is one section, not taken at places",
+                        quoted(&measure.name.text)
+                    ),
                     "places",
-                    if bevels.is_none() { "write `bevels: { port: 45 deg, starboard: 45 deg }`" } else { "take `places` out" },
+                    if bevels.is_none() {
+                        "write `bevels: { port: 45 deg, starboard: 45 deg }`"
+                    } else {
+                        "take `places` out"
+                    },
                 );
                 None
             }
             (Some(_), Some(bevels)) => {
                 let message = "a section has `places`, or `bevels` alone, not both";
-                self.fault("record.place", bevels.key_span, message, "without a place", "");
+                self.fault(
+                    "record.place",
+                    bevels.key_span,
+                    message,
+                    "without a place",
+                    "",
+                );
                 None
             }
             (Some(_) | None, None) => {
-                if !entries.iter().any(|entry| matches!(entry.key.as_ref(), "places" | "bevels")) {
+                if !entries
+                    .iter()
+                    .any(|entry| matches!(entry.key.as_ref(), "places" | "bevels"))
+                {
                     let key = if measure.placed { "places" } else { "bevels" };
                     self.missing(key, what, span, "");
                 }
                 None
             }
         };
-        let common = Common { by, with, taken, second, searched };
-        self.series_with(&common, span, measure, Dimension::ANGLE, content.map(Content::Sections))
+        let common = Common {
+            by,
+            with,
+            taken,
+            second,
+            searched,
+        };
+        self.series_with(
+            &common,
+            span,
+            measure,
+            Dimension::ANGLE,
+            content.map(Content::Sections),
+        )
     }
 
     fn section_places(&mut self, entry: &'a Entry<'a>) -> Option<Vec<SectionPlace>> {
         const WHAT: &str = "a place";
-        const FORM: &str = "`places: [ { at: 0 mm, bevels: { port: 45 deg, starboard: 45 deg } } ]`";
+        const FORM: &str =
+            "`places: [ { at: 0 mm, bevels: { port: 45 deg, starboard: 45 deg } } ]`";
         let nodes: &[Node<'a>] = self.list(entry, "a list of places", FORM)?;
         if nodes.is_empty() {
-            self.fault("record.no_reading", entry.key_span, "`places` holds no place", "an empty list", "");
+            self.fault(
+                "record.no_reading",
+                entry.key_span,
+                "`places` holds no place",
+                "an empty list",
+                "",
+            );
             return None;
         }
         if !self.count(nodes.len().saturating_mul(2), entry.key_span) {
@@ -180,7 +318,9 @@ impl<'a> Reader<'a> {
             if self.is_full() {
                 return None;
             }
-            let Some(entries) = self.mapping(node, None, WHAT, FORM) else { continue };
+            let Some(entries) = self.mapping(node, None, WHAT, FORM) else {
+                continue;
+            };
             let span = node.label_span(None);
             take!(self, entries, WHAT; "at" => at, "bevels" => bevels);
             let before = self.faults.len();
@@ -191,7 +331,11 @@ impl<'a> Reader<'a> {
                 && self.faults.len() == before
             {
                 let at = at.map_or(span, |entry| entry.node.span);
-                self.place_once(&section.place, found.iter().map(|section| &section.place), at);
+                self.place_once(
+                    &section.place,
+                    found.iter().map(|section| &section.place),
+                    at,
+                );
                 found.push(section);
             }
         }
@@ -206,9 +350,32 @@ impl<'a> Reader<'a> {
         take!(self, entries, WHAT; "port" => port, "starboard" => starboard);
         let mut value = |entry: Option<&'a Entry<'a>>, key: &'static str| {
             let entry = self.require(entry, key, WHAT, entries, span, FORM)?;
-            self.reading(&entry.node, Some(entry.key_span), Wanted::new(key, Dimension::ANGLE, Allowed::HalfTurn))
+            self.reading(
+                &entry.node,
+                Some(entry.key_span),
+                Wanted::new(key, Dimension::ANGLE, Allowed::HalfTurn),
+            )
         };
         let (port, starboard) = (value(port, "port"), value(starboard, "starboard"));
-        Some(SectionPlace { place, port: port?, starboard: starboard?, span })
+        Some(SectionPlace {
+            place,
+            port: port?,
+            starboard: starboard?,
+            span,
+        })
     }
+}
+
+/// The first value that was there before, by its number from 0.
+fn repeated<'v>(values: impl Iterator<Item = &'v Exact>) -> Option<usize> {
+    let mut seen: Vec<&Exact> = Vec::new();
+    for (at, value) in values.enumerate() {
+        // Stations are nearly always written in their order.
+        let rising = seen.last().is_none_or(|last| *last < value);
+        if !rising && seen.contains(&value) {
+            return Some(at);
+        }
+        seen.push(value);
+    }
+    None
 }

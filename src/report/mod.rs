@@ -1,1 +1,48 @@
-//! Reports as text, JSON and JUnit.
+//! Reports: what a check found, in words for people, for screen readers and logs, and for programs.
+//!
+//! Everything here is a pure function from checked records to text. The way of a finding:
+//!
+//! ```text
+//! Checked (record, rules, verdict) ─► Message (its parts in words) ─► human │ plain │ JSON │ JUnit │ Diagnostic
+//! ```
+//!
+//! A [`Message`] is made once and feeds every printer, so that a terminal, a log and a paper say the same.
+//! This room decides nothing: outcomes, margins and reasons come from the check. It rounds only for
+//! people; programs get exact decimal text.
+
+mod cases;
+mod checked;
+mod details;
+mod figure;
+mod human;
+mod json;
+mod junit;
+mod labels;
+mod layout;
+mod message;
+mod parts;
+mod plain;
+mod pointer;
+mod printer;
+mod problems;
+mod rule_words;
+mod rules_list;
+mod rules_show;
+mod words;
+
+pub use cases::{cases_json, cases_text};
+pub use checked::{Checked, Counts};
+pub use details::diagnostic;
+pub use labels::Labels;
+pub use layout::{flow, wrap};
+pub use message::{At, Message};
+pub use parts::{Figure, Figures};
+pub use printer::{Format, Options, Piece, Printer};
+pub use problems::{problem_counts, problems};
+pub use rule_words::{clause_order, exemption, per_cent};
+pub use rules_list::{InForce, in_force, list, list_json, list_plain};
+pub use rules_show::{rule_ids, show, show_json, show_plain, unknown_rules};
+pub use words::{caution, decision_sentence, decision_word, later_version, plain_name, reference};
+
+#[cfg(test)]
+mod tests;

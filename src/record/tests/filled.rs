@@ -17,7 +17,10 @@ fn every_filled_form_loads() {
         assert!(head.day.is_some() && head.day_faults.is_empty(), "{name}");
         match load(&source, &tree, tarn_8()) {
             Ok(record) => {
-                assert_eq!(Some(record.sail_number.as_str()), head.sail_number.map(|(text, _)| text));
+                assert_eq!(
+                    Some(record.sail_number.as_str()),
+                    head.sail_number.map(|(text, _)| text)
+                );
                 assert!(record.items.len() > 4, "{name}");
             }
             Err(faults) => panic!("{}", narrate(&faults)),

@@ -1,5 +1,10 @@
 //! Tests of the record room, by the vocabulary of the demo class.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing
+)]
 
 mod filled;
 
@@ -14,7 +19,11 @@ fn vocabulary_of(name: &str, rules: &str) -> Vocabulary {
     let source = Source::new(name, rules);
     let tree = text::parse_yaml(&source).unwrap();
     let mut faults = Faults::new(&source);
-    let vocabulary = vocabulary::load(tree.entry("equipment").unwrap(), tree.entry("event"), &mut faults);
+    let vocabulary = vocabulary::load(
+        tree.entry("equipment").unwrap(),
+        tree.entry("event"),
+        &mut faults,
+    );
     let found = faults.into_found();
     assert!(found.is_empty(), "{}", crate::diagnostic::narrate(&found));
     vocabulary
@@ -23,7 +32,12 @@ fn vocabulary_of(name: &str, rules: &str) -> Vocabulary {
 /// The vocabulary of the demo class.
 fn tarn_8() -> &'static Vocabulary {
     static VOCABULARY: OnceLock<Vocabulary> = OnceLock::new();
-    VOCABULARY.get_or_init(|| vocabulary_of("3.1.0.yaml", include_str!("../../../rules/tarn-8/3.1.0.yaml")))
+    VOCABULARY.get_or_init(|| {
+        vocabulary_of(
+            "3.1.0.yaml",
+            include_str!("../../../rules/tarn-8/3.1.0.yaml"),
+        )
+    })
 }
 
 /// Every filled form: name and text.
@@ -32,7 +46,10 @@ fn filled_forms() -> Vec<(String, String)> {
     let mut forms: Vec<(String, String)> = std::fs::read_dir(folder)
         .unwrap()
         .map(|entry| entry.unwrap().path())
-        .filter(|path| path.extension().is_some_and(|extension| extension == "yaml"))
+        .filter(|path| {
+            path.extension()
+                .is_some_and(|extension| extension == "yaml")
+        })
         .map(|path| {
             let name = path.file_name().unwrap().to_string_lossy().into_owned();
             (name, std::fs::read_to_string(&path).unwrap())

@@ -1,0 +1,311 @@
+//! A checked record as a certificate: every text of the paper, from the words of the report.
+
+use std::collections::BTreeSet;
+
+use jiff::civil::Date;
+
+use crate::check::{Finding, ItemRef, Outcome};
+use crate::paper::Certificate;
+use crate::paper::certificate::{Boat, ClassRules, Decision, Document, Item, Record, Signature, Validity};
+use crate::record::{DateClaim, TraitValue};
+use crate::report::{Checked, Labels, decision_sentence, per_cent, plain_name};
+use crate::rules::{Caution, InterpretationStatus};
+use crate::vocabulary::TraitKind;
+
+use super::certificate_parts::{grandfathered, not_measured, parts};
+use super::certificate_record::{instruments, notes};
+
+/// What the certificate says beyond the record.
+pub(super) struct Given<'g> {
+    /// Its number.
+    pub number: &'g str,
+    /// The day of issue.
+    pub issued: Option<Date>,
+    /// The certificate that it replaces.
+    pub replaces: Option<&'g str>,
+}
+
+/// What a certificate is made of.
+pub(super) struct Matter<'m> {
+    pub checked: &'m Checked,
+    pub labels: &'m Labels,
+    pub covered: &'m BTreeSet<usize>,
+}
+
+impl<'m> Matter<'m> {
+    /// The findings on the covered items.
+    pub(super) fn findings(&self) -> impl Iterator<Item = &'m Finding> {
+        let covered = self.covered;
+        self.checked.verdict.findings.iter().filter(move |finding| match finding.item {
+            ItemRef::Item(item) => covered.contains(&item),
+            ItemRef::Holding(_) => covered.contains(&0),
+        })
+    }
+
+    /// The short name of an item.
+    pub(super) fn name(&self, item: usize) -> &'m str {
+        self.labels.short(ItemRef::Item(item))
+    }
+}
+
+/// The certificate of the covered items.
+pub(super) fn certificate(
+    checked: &Checked,
+    labels: &Labels,
+    covered: &BTreeSet<usize>,
+    given: &Given<'_>,
+) -> Certificate {
+    let matter = Matter { checked, labels, covered };
+    let record = &checked.record;
+    let rules = &checked.rules;
+    let measured_on = record.measured.day.unwrap_or(checked.day).to_string();
+    let measurer = record.measured.by.clone().unwrap_or_else(|| "not stated".to_owned());
+    let built = date_of_boat(checked, "built");
+    Certificate {
+        title: "Measurement certificate".to_owned(),
+        document: Document {
+            number: given.number.to_owned(),
+            replaces: given.replaces.map(str::to_owned),
+            first_issued: None,
+            measured_on: measured_on.clone(),
+            issued_on: given.issued.map(|day| day.to_string()),
+            measurer: measurer.clone(),
+            temperature: record.measured.temperature.as_ref().map(|(value, unit)| {
+                minus(&crate::quantity::show::with_unit(&crate::quantity::show::number(value, *unit, None).0, *unit))
+            }),
+        },
+        boat: Boat {
+            sail_number: record.sail_number.clone(),
+            name: record.boat_name.clone().unwrap_or_default(),
+            owner: record.owner.clone().unwrap_or_else(|| "not stated".to_owned()),
+            built: built.map(|claim| claim.date.to_string()),
+            built_proof: built.and_then(proof),
+            further: Vec::new(),
+        },
+        rules: ClassRules {
+            title: rules.title.clone(),
+            class: rules.class.text.clone(),
+            version: rules.version.to_string(),
+            in_force_from: rules.in_force_from.to_string(),
+            replaces: rules.replaces.as_ref().map(ToString::to_string),
+            digest: bare(&rules.digest),
+            authority: rules.authority.clone(),
+            interpretations: rules
+                .interpretations
+                .iter()
+                .filter(|one| one.status == InterpretationStatus::InForce && one.issued <= checked.day)
+                .map(|one| (one.id.text.clone(), one.text.clone()))
+                .collect(),
+        },
+        decision: Decision {
+            rule: decision_sentence(checked.decision_rule(), &rules.decision.guard_factor.to_string()),
+            coverage_probability: per_cent(&rules.decision.coverage_probability),
+        },
+        statement: statement(&matter, &measured_on),
+        items: items(&matter),
+        parts: parts(&matter),
+        not_measured: not_measured(&matter),
+        grandfathered: grandfathered(&matter),
+        instruments: instruments(&matter),
+        record: Record {
+            name: file_name(record.source.name()),
+            digest: bare(&checked.digest()),
+        },
+        notes: notes(&matter),
+        validity: validity(checked, &measured_on),
+        cautions: rules
+            .cautions
+            .iter()
+            .filter(|caution| **caution != Caution::ComplianceIsNotSafety)
+            .map(|caution| caution.words().to_owned())
+            .collect(),
+        interest: "Interest of the measurer in this boat, its equipment or its owner, stated by hand (none, or which):".to_owned(),
+        signatures: signatures(&measurer),
+        made_by: concat!("rimegauge ", env!("CARGO_PKG_VERSION")).to_owned(),
+    }
+}
+
+/// A sign of a negative number as it is set on paper.
+pub(super) fn minus(text: &str) -> String {
+    match text.strip_prefix('-') {
+        Some(rest) => format!("−{rest}"),
+        None => text.to_owned(),
+    }
+}
+
+fn bare(digest: &str) -> String {
+    digest.trim_start_matches("sha256:").to_owned()
+}
+
+fn file_name(path: &str) -> String {
+    path.rsplit(['/', '\\']).next().unwrap_or(path).to_owned()
+}
+
+/// `builder invoice 17, seen by AB on 2026-11-20`
+pub(super) fn proof(claim: &DateClaim) -> Option<String> {
+    let proof = claim.proof.as_ref()?;
+    Some(match &claim.seen {
+        Some((by, Some(on))) => format!("{proof}, seen by {by} on {on}"),
+        Some((by, None)) => format!("{proof}, seen by {by}"),
+        None => proof.clone(),
+    })
+}
+
+fn date_of_boat<'c>(checked: &'c Checked, name: &str) -> Option<&'c DateClaim> {
+    let boat = checked.record.items.first()?;
+    let slot = checked.rules.vocabulary.part(boat.part)?.trait_named(name)?;
+    match &boat.traits.get(slot.index())?.as_ref()?.value {
+        TraitValue::Date(claim) => Some(claim),
+        TraitValue::Choice(_) | TraitValue::Flag(_) => None,
+    }
+}
+
+/// Which items conformed with what, on which day.
+fn statement(matter: &Matter<'_>, day: &str) -> String {
+    let record = &matter.checked.record;
+    let rules = &matter.checked.rules;
+    let boat = match &record.boat_name {
+        Some(name) => format!("{} {name}", record.sail_number),
+        None => record.sail_number.clone(),
+    };
+    let rules = format!("the {} {}", rules.title, rules.version);
+    let whole = matter.covered.len() == record.items.len();
+    let names: Vec<String> = matter.covered.iter().map(|item| said(matter, *item)).collect();
+    let (subject, what) = if whole {
+        (format!("The boat {boat}"), "and every item named here".to_owned())
+    } else {
+        (capital(&listed(&names)), format!("of {boat}"))
+    };
+    format!("{subject} {what} conformed with {rules} on {day}, in all that is checked at certification.")
+}
+
+/// `runner S1`, `hull`, `the boat as a whole`
+fn said(matter: &Matter<'_>, item: usize) -> String {
+    let Some(found) = matter.checked.record.items.get(item) else {
+        return matter.name(item).to_owned();
+    };
+    match &found.id {
+        Some(_) => format!("{} {}", kind(matter, item), matter.name(item)),
+        None if found.holding.is_none() => "the boat as a whole".to_owned(),
+        None => matter.name(item).to_owned(),
+    }
+}
+
+fn listed(names: &[String]) -> String {
+    match names {
+        [] => String::new(),
+        [one] => one.clone(),
+        [most @ .., last] => format!("{} and {last}", most.join(", ")),
+    }
+}
+
+pub(super) fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    let first: String = letters.next().map(|letter| letter.to_uppercase().collect()).unwrap_or_default();
+    format!("{first}{}", letters.as_str())
+}
+
+fn kind(matter: &Matter<'_>, item: usize) -> String {
+    let part = matter.checked.record.items.get(item).map(|item| item.part);
+    let part = part.and_then(|part| matter.checked.rules.vocabulary.part(part));
+    part.map_or(String::new(), |part| plain_name(&part.name.text))
+}
+
+/// The items, those that are covered first.
+fn items(matter: &Matter<'_>) -> Vec<Item> {
+    let all = 0..matter.checked.record.items.len();
+    let (covered, left): (Vec<usize>, Vec<usize>) = all.partition(|item| matter.covered.contains(item));
+    let asked = |item: usize| {
+        matter.checked.verdict.findings.iter().any(|finding| {
+            finding.item == ItemRef::Item(item) && finding.outcome != Outcome::NotApplicable
+        })
+    };
+    covered
+        .into_iter()
+        .map(|item| (item, None))
+        .chain(left.into_iter().map(|item| {
+            let why = if asked(item) { "not asked for" } else { "nothing is asked of it" };
+            (item, Some(why.to_owned()))
+        }))
+        .map(|(item, not_covered)| {
+            let (words, position, marks) = traits(matter, item);
+            Item { id: matter.name(item).to_owned(), kind: words, position, marks, not_covered }
+        })
+        .collect()
+}
+
+/// What is declared of an item: its kind with its choices, its position, its nominations.
+fn traits(matter: &Matter<'_>, item: usize) -> (String, String, String) {
+    let mut words = vec![kind(matter, item)];
+    let mut position = String::new();
+    let mut marks = Vec::new();
+    let found = matter.checked.record.items.get(item);
+    let part = found.and_then(|item| matter.checked.rules.vocabulary.part(item.part));
+    if let (Some(found), Some(part)) = (found, part) {
+        for (one, claim) in part.traits.iter().zip(&found.traits) {
+            let Some(claim) = claim else { continue };
+            match (&one.kind, &claim.value) {
+                (TraitKind::Choice(names), TraitValue::Choice(choice)) => {
+                    let name = choice.and_then(|id| names.get(id.index())).map_or("other", |name| &name.text);
+                    if one.name.text == "position" {
+                        position = plain_name(name);
+                    } else {
+                        words.push(plain_name(name));
+                    }
+                }
+                (TraitKind::Flag, TraitValue::Flag(true)) => marks.push(flag(matter, item, &one.name.text)),
+                (TraitKind::Date, TraitValue::Date(claim)) if found.holding.is_some() => {
+                    marks.push(format!("{} {}", plain_name(&one.name.text), claim.date));
+                }
+                _ => {}
+            }
+        }
+    }
+    (words.join(", "), position, marks.join(", "))
+}
+
+/// A flag that nominates an item is said as what it is: nothing has been marked by it.
+fn flag(matter: &Matter<'_>, item: usize, name: &str) -> String {
+    let rules = &matter.checked.rules;
+    let holding = matter.checked.record.items.get(item).and_then(|item| item.holding);
+    let nominates = rules.marks.iter().any(|mark| {
+        let part = rules.vocabulary.holding(mark.item).map(|holding| holding.part);
+        let slot = part.and_then(|part| rules.vocabulary.part(part)).and_then(|part| part.trait_named(name));
+        Some(mark.item) == holding && slot == Some(mark.nominated_by)
+    });
+    if nominates { "nominated for a mark".to_owned() } else { format!("{}: yes", plain_name(name)) }
+}
+
+fn validity(checked: &Checked, day: &str) -> Validity {
+    let mut statement = format!(
+        "Valid from {day} until the class rules named here are replaced by a version that asks more of a covered item."
+    );
+    if let Some((version, from)) = &checked.later {
+        statement.push_str(&format!(" Version {version} is in force from {from}."));
+    }
+    let ends = [
+        "a covered item is altered, repaired or replaced other than by sharpening;",
+        "the boat changes its owner;",
+        "correctors are moved or changed;",
+        "the authority withdraws it.",
+    ];
+    Validity { statement, ends_when: ends.map(str::to_owned).to_vec() }
+}
+
+fn signatures(measurer: &str) -> Vec<Signature> {
+    let sign = |who: String, sentence: &str| Signature { who, sentence: sentence.to_owned() };
+    vec![
+        sign(
+            format!("Measurer: {measurer}"),
+            "I took or supervised the readings stated here, as the class rules and this paper say.",
+        ),
+        sign(
+            "Owner: receipt".to_owned(),
+            "I have received this certificate. This signature is no agreement with it.",
+        ),
+        sign(
+            "Owner: agreement".to_owned(),
+            "I agree with what is stated here about my boat, and will have it measured again when an item is altered.",
+        ),
+    ]
+}

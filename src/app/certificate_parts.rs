@@ -1,0 +1,325 @@
+//! The findings of a certificate: by part of the class rules, what it says nothing about, exemptions.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::check::{Finding, FoundPlace, ItemRef, Outcome, Reason, RuleRef};
+use crate::expression::{Node, Op, Scope};
+use crate::paper::certificate::{self, Grandfathered, NotMeasured, Part};
+use crate::record::{Face, TraitValue};
+use crate::report::{Message, clause_order, exemption, plain_name};
+use crate::rules::{BoundKind, Rule, RulesFile, Stage};
+use crate::vocabulary::Vocabulary;
+
+use super::certificate::{Matter, capital, minus, proof};
+
+/// Findings that conform, by the first part of their clause.
+pub(super) fn parts(matter: &Matter<'_>) -> Vec<Part> {
+    let rules = &matter.checked.rules;
+    let mut rows: Vec<(Vec<(u64, String)>, String, certificate::Finding)> = Vec::new();
+    let mut pairs: BTreeMap<(usize, usize, usize), Vec<&Finding>> = BTreeMap::new();
+    for finding in matter.findings() {
+        if finding.outcome != Outcome::Conforms {
+            continue;
+        }
+        pairs.entry((order_of(rules, finding.rule), item_of(finding), cap_of(finding))).or_default().push(finding);
+    }
+    for sides in pairs.values() {
+        let Some(row) = row(matter, sides) else { continue };
+        let letter = row.clause.split('.').next().unwrap_or("").to_owned();
+        rows.push((clause_order(&row.clause), letter, row));
+    }
+    rows.sort_by(|a, b| a.0.cmp(&b.0));
+    let mut found: Vec<(String, Part)> = Vec::new();
+    for (_, letter, row) in rows {
+        match found.last_mut() {
+            Some((last, part)) if *last == letter => part.findings.push(row),
+            _ => {
+                let part = Part { heading: heading(rules, &letter), findings: vec![row] };
+                found.push((letter, part));
+            }
+        }
+    }
+    found.into_iter().map(|(_, part)| part).collect()
+}
+
+/// Rules before limits on marks, both in the order of the file.
+fn order_of(rules: &RulesFile, rule: RuleRef) -> usize {
+    let all = rules.rules.len();
+    match rule {
+        RuleRef::Rule(at) => at,
+        RuleRef::Marks(at, _) => all + at,
+        RuleRef::Equipment(id) => all + rules.marks.len() + id.index(),
+        RuleRef::Silence(id) => all + rules.marks.len() + rules.vocabulary.holdings.len() + id.index(),
+        RuleRef::Unlisted(_) => usize::MAX,
+    }
+}
+
+fn item_of(finding: &Finding) -> usize {
+    match finding.item {
+        ItemRef::Item(at) => at,
+        ItemRef::Holding(id) => id.index(),
+    }
+}
+
+fn cap_of(finding: &Finding) -> usize {
+    match finding.rule {
+        RuleRef::Marks(_, Some(cap)) => cap + 1,
+        RuleRef::Marks(_, None)
+        | RuleRef::Rule(_)
+        | RuleRef::Equipment(_)
+        | RuleRef::Silence(_)
+        | RuleRef::Unlisted(_) => 0,
+    }
+}
+
+/// `E Runners`: the letter with the kinds of part that its rules are about.
+fn heading(rules: &RulesFile, letter: &str) -> String {
+    let mut kinds: Vec<String> = Vec::new();
+    for rule in &rules.rules {
+        let many = rules.vocabulary.holdings.iter().find(|holding| holding.part == rule.applies_to && holding.many);
+        let name = many.map(|holding| &holding.key);
+        let name = name.or_else(|| rules.vocabulary.part(rule.applies_to).map(|part| &part.name));
+        let name = name.map(|name| plain_name(&name.text));
+        if rule.clause.text.split('.').next() == Some(letter)
+            && let Some(name) = name
+            && !kinds.contains(&name)
+        {
+            kinds.push(name);
+        }
+    }
+    match kinds.as_slice() {
+        [] => capital(letter),
+        [one] => format!("{letter} {}", capital(one)),
+        [most @ .., last] => format!("{letter} {} and {last}", capital(&most.join(", "))),
+    }
+}
+
+/// The sides of a rule on an item as one row: the requirement names both, the margin is the smaller.
+fn row(matter: &Matter<'_>, sides: &[&Finding]) -> Option<certificate::Finding> {
+    let margin = |finding: &&&Finding| {
+        finding.margin.as_ref().map_or(f64::INFINITY, crate::quantity::Number::to_f64)
+    };
+    let nearest = sides.iter().min_by(|a, b| margin(a).total_cmp(&margin(b)))?;
+    let message = Message::of(matter.checked, matter.labels, nearest);
+    let mut requirements: Vec<(Option<BoundKind>, String, String)> = Vec::new();
+    for side in sides {
+        let of_side = Message::of(matter.checked, matter.labels, side);
+        if let Some(limit) = of_side.figures.limit {
+            let number = [limit.number.as_str(), limit.after.as_str()].join(" ").trim().to_owned();
+            requirements.push((side.side, limit.text(), number));
+        }
+    }
+    let value = message.figures.value.as_ref();
+    let (measured, required) = nearest.places.unwrap_or((0, 0));
+    Some(certificate::Finding {
+        clause: message.clause.clone().unwrap_or_default(),
+        title: message.title.clone(),
+        item: message.item.clone(),
+        requirement: requirement(&requirements),
+        value: value.map_or(String::new(), |figure| minus(&figure.text())),
+        k: nearest.expanded.filter(|expanded| expanded.U > 0.0).map_or(String::new(), |one| format!("{:.1}", one.k)),
+        margin: message.figures.margin.as_ref().map_or(String::new(), crate::report::Figure::text),
+        places: match (measured, required) {
+            (0, 0) => String::new(),
+            (measured, 0) => measured.to_string(),
+            (measured, required) if measured > required => format!("{measured}, asked {required}"),
+            (measured, required) => format!("{measured} of {required}"),
+        },
+        deciding: nearest.place.as_ref().map_or(String::new(), deciding),
+        outcome: message.outcome.words().to_owned(),
+    })
+}
+
+/// `from 4100 mm to 4300 mm`, `at least 4.70 mm`, `yes`
+fn requirement(sides: &[(Option<BoundKind>, String, String)]) -> String {
+    let find = |kind: BoundKind| sides.iter().find(|(side, _, _)| *side == Some(kind)).map(|(_, _, number)| number);
+    match (find(BoundKind::AtLeast), find(BoundKind::AtMost)) {
+        (Some(low), Some(high)) => format!("from {low} to {high}"),
+        _ => {
+            let texts: Vec<&str> = sides.iter().map(|(_, text, _)| text.strip_suffix(" asked").unwrap_or(text)).collect();
+            texts.join(", ")
+        }
+    }
+}
+
+/// `−300 mm, port`
+fn deciding(place: &FoundPlace) -> String {
+    let unit = place.unit.unwrap_or(crate::quantity::Unit::MM);
+    let distance = |value: &crate::quantity::Exact| {
+        let (number, _) = crate::quantity::show::number(value, unit, None);
+        minus(&crate::quantity::show::with_unit(&number, unit))
+    };
+    let face = place.face.map(|face| match face {
+        Face::Port => "port".to_owned(),
+        Face::Starboard => "starboard".to_owned(),
+    });
+    let parts: Vec<String> = [place.at.as_ref().map(distance), face].into_iter().flatten().collect();
+    parts.join(", ")
+}
+
+/// What the certificate says nothing about: rules that do not apply or are asked elsewhere, items that are
+/// not covered.
+pub(super) fn not_measured(matter: &Matter<'_>) -> Vec<NotMeasured> {
+    let rules = &matter.checked.rules;
+    let mut found: Vec<(Vec<(u64, String)>, NotMeasured)> = Vec::new();
+    let mut silent: BTreeMap<(usize, &'static str, String), (NotMeasured, Vec<String>)> = BTreeMap::new();
+    for finding in matter.findings() {
+        if finding.outcome != Outcome::NotApplicable {
+            continue;
+        }
+        let message = Message::of(matter.checked, matter.labels, finding);
+        let why = why(rules, finding, &message);
+        let reason = finding.reason.map_or("", Reason::word);
+        let gap = NotMeasured {
+            clause: message.clause.clone().unwrap_or_default(),
+            title: message.title.clone(),
+            items: String::new(),
+            how: "does not apply".to_owned(),
+            why: why.clone(),
+        };
+        let entry = silent
+            .entry((order_of(rules, finding.rule), reason, message.title.clone()))
+            .or_insert_with(|| (gap, Vec::new()));
+        if !entry.1.contains(&message.item) {
+            entry.1.push(message.item);
+        }
+    }
+    for (mut gap, items) in silent.into_values() {
+        gap.items = items.join(", ");
+        found.push((clause_order(&gap.clause), gap));
+    }
+    found.extend(rules.rules.iter().filter_map(|rule| asked_elsewhere(matter, rule)));
+    found.sort_by(|a, b| a.0.cmp(&b.0));
+    let mut gaps: Vec<NotMeasured> = found.into_iter().map(|(_, gap)| gap).collect();
+    gaps.extend(left_out(matter));
+    gaps
+}
+
+fn why(rules: &RulesFile, finding: &Finding, message: &Message) -> String {
+    let words = message.why.clone().unwrap_or_default();
+    match (finding.reason, finding.rule) {
+        (Some(Reason::Condition), RuleRef::Rule(at)) => {
+            let condition = rules.rule(at).and_then(|rule| rule.when.as_ref());
+            condition.map_or(words, |when| format!("asked only when {}", when.text))
+        }
+        (Some(Reason::Exempt), _) => match &message.exemption {
+            Some(because) => format!("{words}: {because}"),
+            None => words,
+        },
+        _ => words,
+    }
+}
+
+/// A rule that is not asked at certification, of a kind of part that is covered.
+fn asked_elsewhere(matter: &Matter<'_>, rule: &Rule) -> Option<(Vec<(u64, String)>, NotMeasured)> {
+    if *rule.checked_at.at(Stage::Certification) {
+        return None;
+    }
+    let items: Vec<&str> = matter
+        .covered
+        .iter()
+        .filter(|item| matter.checked.record.items.get(**item).is_some_and(|one| one.part == rule.applies_to))
+        .map(|item| matter.name(*item))
+        .collect();
+    let stages: Vec<&str> =
+        Stage::ALL.into_iter().filter(|stage| *rule.checked_at.at(*stage)).map(Stage::words).collect();
+    (!items.is_empty()).then(|| {
+        let gap = NotMeasured {
+            clause: rule.clause.text.clone(),
+            title: rule.title.clone(),
+            items: items.join(", "),
+            how: "not covered".to_owned(),
+            why: format!("asked at {} only", stages.join(" and ")),
+        };
+        (clause_order(&rule.clause.text), gap)
+    })
+}
+
+/// Items that were not asked for.
+fn left_out(matter: &Matter<'_>) -> Option<NotMeasured> {
+    let items: Vec<&str> = (0..matter.checked.record.items.len())
+        .filter(|item| !matter.covered.contains(item))
+        .map(|item| matter.name(item))
+        .collect();
+    (!items.is_empty()).then(|| NotMeasured {
+        clause: String::new(),
+        title: "All rules".to_owned(),
+        items: items.join(", "),
+        how: "not covered".to_owned(),
+        why: "not asked for, or nothing is asked of them".to_owned(),
+    })
+}
+
+/// Items accepted under another limit, with the proofs that it rests on.
+pub(super) fn grandfathered(matter: &Matter<'_>) -> Vec<Grandfathered> {
+    let rules = &matter.checked.rules;
+    let mut found = Vec::new();
+    let mut said = BTreeSet::new();
+    for finding in matter.findings() {
+        let (RuleRef::Rule(at), Some(row), ItemRef::Item(item)) = (finding.rule, finding.exemption, finding.item)
+        else {
+            continue;
+        };
+        let Some((rule, instead)) = rules.rule(at).and_then(|rule| Some((rule, rule.instead.get(row)?))) else {
+            continue;
+        };
+        if !said.insert((at, item)) {
+            continue;
+        }
+        let mut claims = Vec::new();
+        dates(&instead.condition.root, &mut claims);
+        let proofs: Vec<String> =
+            claims.into_iter().filter_map(|(scope, slot)| claim(matter, item, scope, slot)).collect();
+        let proofs = if proofs.is_empty() { String::new() } else { format!(" Proof: {}.", proofs.join("; ")) };
+        found.push(Grandfathered {
+            clause: rule.clause.text.clone(),
+            item: matter.name(item).to_owned(),
+            basis: format!("{}.{proofs}", capital(&exemption(rules, rule, instead))),
+        });
+    }
+    found
+}
+
+fn claim(matter: &Matter<'_>, item: usize, scope: Scope, slot: usize) -> Option<String> {
+    let items = &matter.checked.record.items;
+    let found = match scope {
+        Scope::Own => items.get(item),
+        Scope::Boat => items.first(),
+        Scope::One(holding) => items.iter().find(|one| one.holding == Some(holding)),
+    }?;
+    let part = matter.checked.rules.vocabulary.part(if scope == Scope::Boat { Vocabulary::BOAT } else { found.part })?;
+    let name = plain_name(&part.traits.get(slot)?.name.text);
+    match &found.traits.get(slot)?.as_ref()?.value {
+        TraitValue::Date(claim) => Some(format!("{name} {}, {}", claim.date, proof(claim)?)),
+        TraitValue::Choice(_) | TraitValue::Flag(_) => None,
+    }
+}
+
+/// The traits that a condition looks at.
+fn dates(node: &Node, found: &mut Vec<(Scope, usize)>) {
+    match &node.op {
+        Op::Trait(scope, slot) => {
+            if !found.contains(&(*scope, slot.index())) {
+                found.push((*scope, slot.index()));
+            }
+        }
+        Op::Negate(one) | Op::Not(one) | Op::Truth(one) => dates(one, found),
+        Op::Arithmetic(_, left, right) | Op::Compare(_, left, right) | Op::IsSame { left, right, .. } => {
+            dates(left, found);
+            dates(right, found);
+        }
+        Op::IsChoice { subject, .. } => dates(subject, found),
+        Op::And(list) | Op::Or(list) | Op::Call(_, list) => list.iter().for_each(|one| dates(one, found)),
+        // Counts and sums speak of other items.
+        Op::Count { .. } | Op::Sum { .. } => {}
+        Op::Quantity { .. }
+        | Op::Date(_)
+        | Op::YesNo(_)
+        | Op::Measure(..)
+        | Op::Derived(..)
+        | Op::EventLevel
+        | Op::EventDay
+        | Op::Day
+        | Op::IsLevel { .. } => {}
+    }
+}

@@ -1,0 +1,204 @@
+//! Certifying: a check for certification, a choice of items, and a paper if everything asked of them
+//! conforms.
+
+use std::collections::BTreeSet;
+use std::ops::ControlFlow;
+use std::path::PathBuf;
+
+use jiff::civil::Date;
+
+use crate::check::{Finding, ItemRef, Outcome, verdict_of};
+use crate::diagnostic::Diagnostic;
+use crate::paper;
+use crate::report::{Checked, Labels};
+use crate::rules::{Stage, digest};
+use crate::text::quoted;
+
+use super::certificate::{Given, certificate};
+use super::check::{CheckRequest, Found, check};
+use super::exit::{Exit, Trouble};
+use super::host::Host;
+use super::items::chosen;
+use super::library::Shelves;
+
+/// What is to be certified.
+#[derive(Clone, Debug)]
+pub struct CertifyRequest {
+    /// The record of one boat.
+    pub record: PathBuf,
+    /// Where the certificate is written.
+    pub out: PathBuf,
+    /// The items; none named means all.
+    pub items: Vec<String>,
+    /// A reference or a path to rules.
+    pub rules: Option<String>,
+    /// The day of the check.
+    pub on: Option<Date>,
+    /// The level of an event.
+    pub level: Option<String>,
+    /// The day of issue.
+    pub issued: Option<Date>,
+    /// The number of the certificate; without one it is made from record, rules and items.
+    pub number: Option<String>,
+    /// The certificate that this one replaces.
+    pub replaces: Option<String>,
+}
+
+/// What came of it.
+#[derive(Clone, Debug)]
+pub enum Certified {
+    /// A certificate was written.
+    Written(Box<Paper>),
+    /// Something asked of the chosen items does not conform or is not decided: nothing was written.
+    Refused(Box<Refusal>),
+}
+
+/// A certificate that was written.
+#[derive(Clone, Debug)]
+pub struct Paper {
+    /// What was checked.
+    pub checked: Checked,
+    /// Where it was written.
+    pub path: PathBuf,
+    /// Its number.
+    pub number: String,
+    /// Its check code.
+    pub check_code: String,
+    /// Its pages.
+    pub pages: usize,
+    /// `sha256:` and the digest of the file.
+    pub digest: String,
+    /// The items it covers, by their short names.
+    pub covered: Vec<String>,
+    /// Items that it does not cover.
+    pub not_covered: Vec<String>,
+    /// Whether a rule that is checked at certification was asked of the covered items, how often.
+    pub conforming: usize,
+    /// What the person who prints it should know.
+    pub notes: Vec<String>,
+}
+
+/// Why no certificate was written.
+#[derive(Clone, Debug)]
+pub struct Refusal {
+    /// The record, with the findings on the chosen items alone.
+    pub checked: Checked,
+    /// Chosen items of which nothing is asked at certification.
+    pub nothing_asked: Vec<String>,
+    /// [`Exit::DoesNotConform`] or [`Exit::NotDecided`].
+    pub exit: Exit,
+}
+
+/// Checks a record for certification, and writes the certificate of the chosen items if all that is asked
+/// of them conforms.
+///
+/// # Errors
+/// A record or rules that can't be used, an item that is not there, a file that can't be written.
+pub fn certify(host: &dyn Host, shelves: &Shelves, request: &CertifyRequest) -> Result<Certified, Trouble> {
+    let mut checked = one_record(host, shelves, request)?;
+    let labels = Labels::of(&checked.record, &checked.rules);
+    let mut covered = chosen(&labels, &request.items)?;
+    let all_chosen = request.items.is_empty();
+    let asked = |findings: &[Finding], item: usize| {
+        findings.iter().any(|finding| finding.item == ItemRef::Item(item) && finding.outcome != Outcome::NotApplicable)
+    };
+    let silent: Vec<usize> =
+        covered.iter().copied().filter(|item| !asked(&checked.verdict.findings, *item)).collect();
+    let names = |items: &mut dyn Iterator<Item = usize>| -> Vec<String> {
+        items.map(|item| labels.short(ItemRef::Item(item)).to_owned()).collect()
+    };
+    // Of all items, those of which nothing is asked are not covered; one that was named is refused.
+    if all_chosen {
+        for item in &silent {
+            covered.remove(item);
+        }
+    }
+    let about = |finding: &Finding| match finding.item {
+        ItemRef::Item(item) => covered.contains(&item),
+        // A part that is missing is missing on the boat.
+        ItemRef::Holding(_) => covered.contains(&0),
+    };
+    let findings: Vec<Finding> =
+        checked.verdict.findings.iter().filter(|finding| about(finding)).cloned().collect();
+    let verdict = verdict_of(findings.clone());
+    let nothing_asked = if all_chosen { Vec::new() } else { names(&mut silent.iter().copied()) };
+    if verdict.outcome != Outcome::Conforms || !nothing_asked.is_empty() {
+        let exit = Exit::of(verdict.outcome).worst(if nothing_asked.is_empty() { Exit::Done } else { Exit::NotDecided });
+        checked.verdict = verdict;
+        return Ok(Certified::Refused(Box::new(Refusal { checked, nothing_asked, exit })));
+    }
+    let conforming = findings.iter().filter(|finding| finding.outcome == Outcome::Conforms).count();
+    let number = request.number.clone().unwrap_or_else(|| number(&checked, &labels, &covered));
+    let given = Given { number: &number, issued: request.issued, replaces: request.replaces.as_deref() };
+    let model = certificate(&checked, &labels, &covered, &given);
+    let printed = paper::print(&model).map_err(|problem| {
+        let exit = match problem {
+            paper::PaperProblem::Day { .. } | paper::PaperProblem::TooTall { .. } => Exit::BadInput,
+            paper::PaperProblem::Font { .. } | paper::PaperProblem::File { .. } => Exit::CouldNot,
+        };
+        let diagnostic = Diagnostic::fault("paper.certificate", format!("no certificate was written: {problem}"));
+        Trouble { exit, diagnostics: vec![diagnostic] }
+    })?;
+    host.write(&request.out, &printed.pdf)?;
+    let left: Vec<usize> = (0..checked.record.items.len()).filter(|item| !covered.contains(item)).collect();
+    Ok(Certified::Written(Box::new(Paper {
+        path: request.out.clone(),
+        number,
+        check_code: paper::check_code(&model),
+        pages: printed.pages,
+        digest: digest(&printed.pdf),
+        covered: names(&mut covered.iter().copied()),
+        not_covered: names(&mut left.into_iter()),
+        conforming,
+        notes: printed.notes,
+        checked,
+    })))
+}
+
+/// The one record of a request, checked for certification.
+fn one_record(host: &dyn Host, shelves: &Shelves, request: &CertifyRequest) -> Result<Checked, Trouble> {
+    let check_request = CheckRequest {
+        records: vec![request.record.clone()],
+        rules: request.rules.clone(),
+        purpose: Stage::Certification,
+        on: request.on,
+        level: request.level.clone(),
+    };
+    let mut records = Vec::new();
+    let mut trouble: Option<Trouble> = None;
+    check(host, shelves, &check_request, &Checked::clone, &mut |found| {
+        match found {
+            Found::Checked { piece, .. } => records.push(piece),
+            Found::Refused(found) => trouble = Some(super::library::joined(trouble.take(), found)),
+            Found::Notice(_) => {}
+        }
+        if records.len() > 1 { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
+    });
+    if let Some(trouble) = trouble {
+        return Err(trouble);
+    }
+    let several = records.len() > 1;
+    match records.pop() {
+        Some(checked) if !several => Ok(checked),
+        Some(_) | None => {
+            let message = format!("there is more than one record in {}", request.record.display());
+            let help = "a certificate is for one boat: name its own file";
+            Err(Trouble::one(Diagnostic::fault("usage.one_record", message).help(help)))
+        }
+    }
+}
+
+/// `C-` and the first ten signs of a digest: the same record, rules, day and items give the same number.
+fn number(checked: &Checked, labels: &Labels, covered: &BTreeSet<usize>) -> String {
+    let items: Vec<&str> = covered.iter().map(|item| labels.whole(ItemRef::Item(*item))).collect();
+    let text = format!(
+        "{}\n{}\n{}\n{}",
+        checked.digest(),
+        checked.rules.digest,
+        checked.day,
+        items.iter().map(|item| quoted(item)).collect::<Vec<_>>().join("\n")
+    );
+    let digest = digest(text.as_bytes());
+    let signs = digest.trim_start_matches("sha256:").get(..10).unwrap_or("");
+    format!("C-{}", signs.to_uppercase())
+}

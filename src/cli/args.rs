@@ -1,0 +1,278 @@
+//! The arguments, as they are written on the command line.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use jiff::civil::Date;
+
+use crate::quantity::DateSpan;
+use crate::rules::Stage;
+
+/// Checks racing ice yachts and their runners against versioned class rules, and prints certificates.
+#[derive(Debug, Parser)]
+#[command(
+    name = "rimegauge",
+    version,
+    about,
+    subcommand_required = true,
+    arg_required_else_help = true,
+    disable_help_subcommand = true,
+    max_term_width = 80,
+    after_help = "Examples:\n  rimegauge check nightjar.yaml\n  rimegauge certify nightjar.yaml --out nightjar.pdf\n  rimegauge rules show tarn-8@3.1.0\n\nExit codes: 0 done, conforms; 1 does not conform; 2 bad input or usage; 3 not decided;\n4 a read or write that did not succeed.\nCompliance is not safety. Local rules on ice and the organiser's decisions come first."
+)]
+pub(super) struct Cli {
+    #[command(flatten)]
+    pub common: Common,
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// What every command takes.
+#[derive(Clone, Debug, Args)]
+pub(super) struct Common {
+    /// How to print: human, plain (narrated), json; for check also junit
+    #[arg(long, global = true, value_enum, default_value_t = FormatArg::Human, hide_possible_values = true)]
+    pub format: FormatArg,
+    /// A folder with more class rules, as CLASS/VERSION.yaml; can be given several times
+    #[arg(long, global = true, value_name = "DIR")]
+    pub rules_dir: Vec<PathBuf>,
+    /// Colour: auto (at a terminal, unless NO_COLOR is set), never, always
+    #[arg(long, global = true, value_enum, default_value_t = ColorArg::Auto, hide_possible_values = true)]
+    pub color: ColorArg,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum FormatArg {
+    /// For a person at a terminal
+    Human,
+    /// In sentences, for screen readers and logs
+    Plain,
+    /// For programs
+    Json,
+    /// Test results in XML
+    Junit,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum ColorArg {
+    /// At a terminal, unless NO_COLOR is set
+    Auto,
+    /// Never
+    Never,
+    /// Always
+    Always,
+}
+
+#[derive(Debug, Subcommand)]
+pub(super) enum Command {
+    Check(CheckArgs),
+    Certify(CertifyArgs),
+    Rules(RulesArgs),
+    Completions(CompletionsArgs),
+    Man(ManArgs),
+}
+
+/// Checks records against the rules of their class and reports every finding.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Examples:\n  rimegauge check nightjar.yaml\n  rimegauge check nightjar.yaml --purpose event_inspection --level continental\n  rimegauge check records/ --format junit\n  rimegauge check fleet.jsonl --rules tarn-8@3.1.0 --format json\n  cat nightjar.yaml | rimegauge check -"
+)]
+pub(super) struct CheckArgs {
+    /// Records: files, folders, or - for standard input
+    #[arg(value_name = "RECORD")]
+    pub records: Vec<PathBuf>,
+    /// Class rules: a path, or CLASS@REQUIREMENT such as tarn-8@^3 [default: those in force on the day]
+    #[arg(long, value_name = "REF")]
+    pub rules: Option<String>,
+    /// What for: self_check, certification or event_inspection
+    #[arg(long, value_enum, default_value_t = PurposeArg::SelfCheck, hide_possible_values = true)]
+    pub purpose: PurposeArg,
+    /// The day of the check [default: the day of measuring]
+    #[arg(long, value_name = "DATE", value_parser = day)]
+    pub on: Option<Date>,
+    /// The level of the event, in the words of the class rules
+    #[arg(long, value_name = "LEVEL")]
+    pub level: Option<String>,
+    /// List what conforms and what does not apply as well
+    #[arg(long)]
+    pub all: bool,
+    /// Draw each finding with the lines of record and rules
+    #[arg(long)]
+    pub details: bool,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum PurposeArg {
+    /// At home, before travel
+    #[value(name = "self_check", alias = "self-check")]
+    SelfCheck,
+    /// By the measurer, for a certificate
+    #[value(name = "certification")]
+    Certification,
+    /// By the inspector at an event
+    #[value(name = "event_inspection", alias = "event-inspection")]
+    EventInspection,
+}
+
+impl PurposeArg {
+    pub(super) fn stage(self) -> Stage {
+        match self {
+            PurposeArg::SelfCheck => Stage::SelfCheck,
+            PurposeArg::Certification => Stage::Certification,
+            PurposeArg::EventInspection => Stage::EventInspection,
+        }
+    }
+}
+
+/// Checks a record for certification and prints the certificate of the chosen items.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Nothing is written unless every rule that is checked at certification conforms for the chosen items.\n\nExamples:\n  rimegauge certify nightjar.yaml --out nightjar.pdf\n  rimegauge certify nightjar.yaml --out runners.pdf --items S1,S2,F1 --issued 2026-11-22"
+)]
+pub(super) struct CertifyArgs {
+    /// The record of one boat
+    #[arg(value_name = "RECORD")]
+    pub record: PathBuf,
+    /// Where to write the certificate
+    #[arg(long, value_name = "FILE.pdf")]
+    pub out: PathBuf,
+    /// Items to certify, by id or key, parted by commas: boat, hull, S1 [default: all]
+    #[arg(long, value_name = "ITEMS", value_delimiter = ',')]
+    pub items: Vec<String>,
+    /// Class rules: a path, or CLASS@REQUIREMENT [default: those in force on the day]
+    #[arg(long, value_name = "REF")]
+    pub rules: Option<String>,
+    /// The day of the check [default: the day of measuring]
+    #[arg(long, value_name = "DATE", value_parser = day)]
+    pub on: Option<Date>,
+    /// The level of an event, where the certificate is for one
+    #[arg(long, value_name = "LEVEL")]
+    pub level: Option<String>,
+    /// The day of issue, printed on the certificate
+    #[arg(long, value_name = "DATE", value_parser = day)]
+    pub issued: Option<Date>,
+    /// The number of the certificate [default: made from record, rules and items]
+    #[arg(long, value_name = "NUMBER")]
+    pub number: Option<String>,
+    /// Print what conforms as well
+    #[arg(long)]
+    pub all: bool,
+    /// The number of the certificate that this one replaces
+    #[arg(long, value_name = "NUMBER")]
+    pub replaces: Option<String>,
+}
+
+/// The library of class rules: list, show, lint, cases, schema.
+#[derive(Debug, Args)]
+pub(super) struct RulesArgs {
+    #[command(subcommand)]
+    pub command: RulesCommand,
+}
+
+#[derive(Debug, Subcommand)]
+pub(super) enum RulesCommand {
+    List(RulesListArgs),
+    Show(RulesShowArgs),
+    Lint(RulesLintArgs),
+    Cases(RulesCasesArgs),
+    Schema(RulesSchemaArgs),
+}
+
+/// Lists the versions of class rules with the days on which they are in force.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:\n  rimegauge rules list\n  rimegauge rules list --rules-dir rules --on 2026-11-21")]
+pub(super) struct RulesListArgs {
+    /// Only this class
+    #[arg(value_name = "CLASS")]
+    pub class: Option<String>,
+    /// Mark the version that is in force on this day
+    #[arg(long, value_name = "DATE", value_parser = day)]
+    pub on: Option<Date>,
+}
+
+/// Prints the rules of a version in the order of their clauses.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:\n  rimegauge rules show tarn-8@3.1.0\n  rimegauge rules show tarn-8 --on 2026-11-21\n  rimegauge rules show tarn-8@^3 --rule steel_thickness")]
+pub(super) struct RulesShowArgs {
+    /// CLASS@REQUIREMENT, CLASS, or a path
+    #[arg(value_name = "REF")]
+    pub reference: String,
+    /// The day that decides which version is meant [default: the newest adopted one]
+    #[arg(long, value_name = "DATE", value_parser = day)]
+    pub on: Option<Date>,
+    /// Only these rules, by id or clause; can be given several times
+    #[arg(long, value_name = "RULE")]
+    pub rule: Vec<String>,
+}
+
+/// Tells what is wrong or doubtful in a rules file.
+#[derive(Debug, Args)]
+#[command(after_help = "Exit code 1 when there is a fault. Rules without a case are looked for in the folder `cases` beside the file.\n\nExample:\n  rimegauge rules lint rules/tarn-8/3.1.0.yaml")]
+pub(super) struct RulesLintArgs {
+    /// A rules file, or a folder of them
+    #[arg(value_name = "PATH")]
+    pub path: PathBuf,
+}
+
+/// Runs the cases of rules and counts what they cover.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:\n  rimegauge rules cases rules/tarn-8\n  rimegauge rules cases tarn-8@3.1.0 --cases rules/tarn-8/cases")]
+pub(super) struct RulesCasesArgs {
+    /// A rules file, a folder of them with `cases` beside them, or CLASS@REQUIREMENT
+    #[arg(value_name = "PATH|REF")]
+    pub target: String,
+    /// The folder or file with the cases [default: the folder `cases` beside the rules]
+    #[arg(long, value_name = "PATH")]
+    pub cases: Option<PathBuf>,
+}
+
+/// Prints a JSON Schema, for editors that complete keys.
+#[derive(Debug, Args)]
+#[command(after_help = "Example:\n  rimegauge rules schema tarn-8@3.1.0 --of record > tarn-8.schema.json")]
+pub(super) struct RulesSchemaArgs {
+    /// CLASS@REQUIREMENT, CLASS, or a path
+    #[arg(value_name = "REF")]
+    pub reference: String,
+    /// Of what: record, rules, form or case
+    #[arg(long, value_enum, hide_possible_values = true)]
+    pub of: SchemaArg,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum SchemaArg {
+    /// A record of the class
+    Record,
+    /// A rules file
+    Rules,
+    /// A form of the class
+    Form,
+    /// A file of cases
+    Case,
+}
+
+/// Prints completions for a shell.
+#[derive(Debug, Args)]
+#[command(after_help = "Example:\n  rimegauge completions bash > ~/.local/share/bash-completion/completions/rimegauge")]
+pub(super) struct CompletionsArgs {
+    /// bash, zsh, fish, elvish or powershell
+    #[arg(value_name = "SHELL", value_enum, hide_possible_values = true)]
+    pub shell: clap_complete::Shell,
+}
+
+/// Prints the manual page, of the program or of one command.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:\n  rimegauge man > rimegauge.1\n  rimegauge man rules show | man -l -")]
+pub(super) struct ManArgs {
+    /// A command: check, certify, rules, rules show
+    #[arg(value_name = "COMMAND")]
+    pub command: Vec<String>,
+}
+
+/// One day: a partial date names several.
+fn day(text: &str) -> Result<Date, String> {
+    let found = DateSpan::parse(text).map_err(|problem| match problem.help {
+        Some(help) => format!("{}; {help}", problem.message),
+        None => problem.message,
+    })?;
+    found.as_day().ok_or_else(|| format!("{text} is not one day; write 2026-11-21"))
+}

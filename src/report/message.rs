@@ -1,0 +1,354 @@
+//! A finding in words, part by part: the one thing that every printer and paper is fed from.
+
+use std::fmt;
+use std::sync::Arc;
+
+use crate::check::{Finding, ItemRef, Outcome, Reason, RuleRef};
+use crate::diagnostic::safe_line;
+use crate::quantity::Number;
+use crate::rules::BoundKind;
+use crate::text::{Source, Span};
+use crate::vocabulary::{PartId, Vocabulary};
+
+use super::checked::Checked;
+use super::labels::Labels;
+use super::parts::{Figure, Figures};
+use super::words;
+
+/// A place in a file.
+#[derive(Clone, Debug)]
+pub struct At {
+    /// The file.
+    pub source: Arc<Source>,
+    /// What stands there.
+    pub span: Span,
+    /// Line from 1.
+    pub line: u32,
+    /// Column from 1, in characters.
+    pub column: u32,
+}
+
+impl At {
+    /// The place of a span.
+    pub fn new(source: &Arc<Source>, span: Span) -> At {
+        let at = source.line_column(span.start);
+        At { source: Arc::clone(source), span, line: at.line, column: at.column }
+    }
+
+    /// The file as it was named.
+    pub fn file(&self) -> &str {
+        self.source.name()
+    }
+
+    /// The file without its folders, with line and column: `nightjar.yaml:41:24`.
+    pub fn short(&self) -> String {
+        format!("{}:{}:{}", base_name(self.file()), self.line, self.column)
+    }
+}
+
+impl fmt::Display for At {
+    /// `forms/filled/nightjar.yaml:41:24`
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}:{}:{}", self.file(), self.line, self.column)
+    }
+}
+
+/// A path without its folders.
+pub(super) fn base_name(path: &str) -> &str {
+    path.rsplit(['/', '\\']).next().unwrap_or(path)
+}
+
+/// A finding in words. Texts from files are safe to print; none ends with a line break.
+#[derive(Clone, Debug)]
+pub struct Message {
+    /// The outcome.
+    pub outcome: Outcome,
+    /// Why, for outcomes that need a reason.
+    pub reason: Option<Reason>,
+    /// The item, short: `S1`, `hull`, `boat`.
+    pub item: String,
+    /// The item, whole: `runners/S1`.
+    pub item_path: String,
+    /// The id of the rule.
+    pub rule: String,
+    /// The printed number of the clause, if the rule has one.
+    pub clause: Option<String>,
+    /// The heading of the rule.
+    pub title: String,
+    /// The text of the rule as the class prints it.
+    pub text: String,
+    /// Which side of a two-sided limit it is about.
+    pub side: Option<&'static str>,
+    /// Value, limit and margin.
+    pub figures: Figures,
+    /// The margin as a number in base units, to tell which of two is the smaller.
+    pub margin_size: Option<f64>,
+    /// Where on the item: `at -300 mm, port face`.
+    pub place: Option<String>,
+    /// How many places there are, where they are fewer than asked: `3 of 5 places`.
+    pub places: Option<String>,
+    /// Where the value stands.
+    pub record_at: At,
+    /// Where further sources of the value stand.
+    pub also_at: Vec<At>,
+    /// Where the limit stands.
+    pub rules_at: At,
+    /// Why, in words: `within its uncertainty of the limit`.
+    pub why: Option<String>,
+    /// What would settle it: `U of 0.4 deg or less would decide`.
+    pub settle: Option<String>,
+    /// What the other stages say where they say something else.
+    pub elsewhere: Vec<String>,
+    /// The exemption that gave the limit, in the words of the class.
+    pub exemption: Option<String>,
+    /// Remarks: benefit of the doubt, a second measurer, places left out.
+    pub remarks: Vec<String>,
+    /// What was assumed on the way, and what readings can't show.
+    pub notes: Vec<String>,
+    /// What can be done, for what does not conform.
+    pub remedy: Option<String>,
+}
+
+struct RuleWords {
+    id: String,
+    clause: Option<String>,
+    title: String,
+    text: String,
+    remedy: Option<String>,
+    exemption: Option<String>,
+}
+
+impl Message {
+    /// All findings of a record in words, in their order.
+    pub fn all(checked: &Checked) -> Vec<Message> {
+        let labels = Labels::of(&checked.record, &checked.rules);
+        checked.verdict.findings.iter().map(|finding| Message::of(checked, &labels, finding)).collect()
+    }
+
+    /// One finding in words.
+    pub fn of(checked: &Checked, labels: &Labels, finding: &Finding) -> Message {
+        let rule = rule_words(checked, finding);
+        let rules_source = &checked.rules.source;
+        let record_source = &checked.record.source;
+        let line = |text: &str| safe_line(text).into_owned();
+        Message {
+            outcome: finding.outcome,
+            reason: finding.reason,
+            item: line(labels.short(finding.item)),
+            item_path: line(labels.whole(finding.item)),
+            rule: rule.id,
+            clause: rule.clause.as_deref().map(line),
+            title: line(&rule.title),
+            text: line(&rule.text),
+            side: finding.side.map(side),
+            figures: Figures::of(finding),
+            place: finding.place.as_ref().and_then(words::place),
+            places: places(finding),
+            record_at: At::new(record_source, finding.source_at),
+            also_at: finding.also_at.iter().map(|span| At::new(record_source, *span)).collect(),
+            rules_at: At::new(rules_source, finding.limit_at),
+            margin_size: finding.margin.as_ref().map(Number::to_f64),
+            why: finding.reason.map(|reason| why(finding, reason).to_owned()),
+            settle: finding.settled_by.as_ref().map(|settle| {
+                line(&words::settle(finding, settle, part_of(checked, finding), &checked.rules))
+            }),
+            elsewhere: words::elsewhere(finding, checked.purpose),
+            exemption: rule.exemption.as_deref().map(line),
+            remarks: remarks(finding),
+            notes: finding.notes.iter().map(|note| line(note)).collect(),
+            remedy: rule.remedy.as_deref().map(line).filter(|_| can_be_mended(finding)),
+        }
+    }
+
+    /// Whether it is shown without being asked for: everything but what conforms or does not apply, and
+    /// what conforms with a remark.
+    pub fn is_open_or_marked(&self) -> bool {
+        match self.outcome {
+            Outcome::DoesNotConform | Outcome::NotDecided => true,
+            Outcome::Conforms => !self.remarks.is_empty(),
+            Outcome::NotApplicable => false,
+        }
+    }
+
+    /// Clause and title: `E.3.2 Steel thickness`.
+    pub fn heading(&self) -> String {
+        match &self.clause {
+            Some(clause) => format!("{clause} {}", self.title),
+            None => self.title.clone(),
+        }
+    }
+
+    /// Outcome, numbers and reason in a few words: `does not conform: 4.62 mm, at least 4.70 mm asked`.
+    pub fn brief(&self) -> String {
+        let value = self.figures.value.as_ref().map(Figure::text);
+        let limit = self.figures.limit.as_ref().map(asked);
+        let margin = self.figures.margin.as_ref().map(Figure::text);
+        let parts: Vec<String> =
+            [value, limit, margin, self.why.clone(), self.places.clone()].into_iter().flatten().collect();
+        let outcome = self.outcome.words();
+        if parts.is_empty() { outcome.to_owned() } else { format!("{outcome}: {}", parts.join(", ")) }
+    }
+
+    /// The whole finding as one sentence, with its places in record and rules; without the remedy.
+    pub fn sentence(&self) -> String {
+        self.sentence_about(&self.item)
+    }
+
+    /// The same with other words for the item, for one that stands for several.
+    pub fn sentence_about(&self, item: &str) -> String {
+        let mut parts = Vec::new();
+        match (&self.figures.value, &self.figures.limit) {
+            (Some(value), Some(limit)) => {
+                let place = self.place.as_ref().map_or(String::new(), |place| format!(" {place}"));
+                parts.push(format!("{}{place}, {}", value.text(), asked(limit)));
+            }
+            (Some(value), None) => parts.push(value.text()),
+            (None, Some(limit)) => parts.push(asked(limit)),
+            (None, None) => {}
+        }
+        parts.extend(self.figures.margin.as_ref().map(Figure::text));
+        parts.extend(self.why.clone());
+        parts.extend(self.places.clone());
+        parts.extend(self.exemption.as_ref().map(|because| format!("other limit: {because}")));
+        parts.extend(self.settle.clone());
+        parts.extend(self.elsewhere.iter().cloned());
+        parts.extend(self.remarks.iter().cloned());
+        parts.extend(self.notes.iter().cloned());
+        parts.push(format!("record {}", self.record_at));
+        parts.push(format!("rule {}", self.rules_at));
+        let heading = self.heading();
+        let said = match self.outcome {
+            Outcome::DoesNotConform => format!("{item} does not conform to {heading}"),
+            Outcome::NotDecided => format!("{item} is not decided under {heading}"),
+            Outcome::Conforms => format!("{item} conforms to {heading}"),
+            Outcome::NotApplicable => format!("{heading} does not apply to {item}"),
+        };
+        format!("{said}: {}.", parts.join("; "))
+    }
+}
+
+/// The reason in words; a part that is missing was not forgotten by a measurer.
+fn why(finding: &Finding, reason: Reason) -> &'static str {
+    match (finding.rule, reason) {
+        (RuleRef::Equipment(_), Reason::NotMeasured) => "not in the record",
+        _ => reason.words(),
+    }
+}
+
+/// Whether the remedy of a rule is about what was found: it speaks of its limits, and there have to be some.
+fn can_be_mended(finding: &Finding) -> bool {
+    finding.outcome == Outcome::DoesNotConform && finding.reason != Some(Reason::NoRowForChoice)
+}
+
+fn part_of(checked: &Checked, finding: &Finding) -> Option<PartId> {
+    match finding.item {
+        ItemRef::Item(at) => checked.record.items.get(at).map(|item| item.part),
+        ItemRef::Holding(id) => checked.rules.vocabulary.holding(id).map(|holding| holding.part),
+    }
+}
+
+/// `at least 4.70 mm asked`; an `equals` says it already.
+fn asked(limit: &Figure) -> String {
+    if limit.number.is_empty() { limit.text() } else { format!("{} asked", limit.text()) }
+}
+
+fn side(kind: BoundKind) -> &'static str {
+    if kind.is_lower() { "lower" } else { "upper" }
+}
+
+fn places(finding: &Finding) -> Option<String> {
+    let (measured, required) = finding.places?;
+    (measured < required).then(|| format!("{measured} of {required} places"))
+}
+
+fn remarks(finding: &Finding) -> Vec<String> {
+    let mut remarks = Vec::new();
+    if finding.benefit_of_doubt {
+        remarks.push("beyond the limit, within its uncertainty: benefit of the doubt".to_owned());
+    }
+    if finding.second_measurer {
+        remarks.push("a second measurer should read it".to_owned());
+    }
+    remarks
+}
+
+fn rule_words(checked: &Checked, finding: &Finding) -> RuleWords {
+    let rules = &checked.rules;
+    let vocabulary = &rules.vocabulary;
+    let bare = |id: &str, title: String, text: String, remedy: Option<String>| RuleWords {
+        id: id.to_owned(),
+        clause: None,
+        title,
+        text,
+        remedy,
+        exemption: None,
+    };
+    match finding.rule {
+        RuleRef::Rule(at) => {
+            let Some(rule) = rules.rule(at) else {
+                return bare("rule", "rule".to_owned(), String::new(), None);
+            };
+            let exemption = finding.exemption.and_then(|row| rule.instead.get(row));
+            RuleWords {
+                id: rule.id.text.clone(),
+                clause: Some(rule.clause.text.clone()),
+                title: if rule.title.is_empty() { words::plain_name(&rule.id.text) } else { rule.title.clone() },
+                text: rule.text.clone(),
+                remedy: rule.remedy.clone(),
+                exemption: exemption.map(|row| row.because.clone()),
+            }
+        }
+        RuleRef::Marks(at, cap) => {
+            let Some(marks) = rules.marks.get(at) else {
+                return bare("marks", "marks".to_owned(), String::new(), None);
+            };
+            let condition = cap.and_then(|cap| marks.of_which.get(cap)).map(|cap| cap.condition.text.clone());
+            RuleWords {
+                id: marks.id.text.clone(),
+                clause: Some(marks.clause.text.clone()),
+                title: match condition {
+                    Some(condition) => format!("{}, of which {condition}", marks.title),
+                    None => marks.title.clone(),
+                },
+                text: marks.text.clone(),
+                remedy: marks.remedy.clone(),
+                exemption: None,
+            }
+        }
+        RuleRef::Equipment(id) => {
+            let key = vocabulary.holding(id).map_or("parts", |holding| holding.key.text.as_str());
+            let least = vocabulary.holding(id).map_or(1, |holding| holding.at_least);
+            bare(
+                "equipment",
+                format!("Equipment: {}", words::plain_name(key)),
+                format!("A record names at least {least} of {}.", words::plain_name(key)),
+                None,
+            )
+        }
+        RuleRef::Unlisted(_) => bare(
+            "silence",
+            "Not in the rules".to_owned(),
+            "What the rules do not list is not allowed; the class authority decides.".to_owned(),
+            None,
+        ),
+        RuleRef::Silence(id) => {
+            let name = trait_name(checked, finding, id, vocabulary).unwrap_or_else(|| "trait".to_owned());
+            bare(
+                "silence",
+                format!("Not in the rules: {}", words::plain_name(&name)),
+                "What the rules do not list is not allowed.".to_owned(),
+                None,
+            )
+        }
+    }
+}
+
+fn trait_name(
+    checked: &Checked,
+    finding: &Finding,
+    id: crate::vocabulary::TraitId,
+    vocabulary: &Vocabulary,
+) -> Option<String> {
+    let found = vocabulary.part(part_of(checked, finding)?)?.traits.get(id.index())?;
+    Some(found.name.text.clone())
+}
