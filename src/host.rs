@@ -13,7 +13,11 @@ pub struct RealHost;
 impl Host for RealHost {
     fn kind(&self, path: &Path) -> Result<Kind, HostProblem> {
         let found = fs::metadata(path).map_err(|error| problem(Doing::Reading, path, &error))?;
-        Ok(if found.is_dir() { Kind::Folder } else { Kind::File })
+        Ok(if found.is_dir() {
+            Kind::Folder
+        } else {
+            Kind::File
+        })
     }
 
     fn read(&self, path: &Path, most: usize) -> Result<Vec<u8>, HostProblem> {
@@ -27,8 +31,14 @@ impl Host for RealHost {
             return Err(too_large());
         }
         let mut bytes = Vec::with_capacity(usize::try_from(length).unwrap_or(0));
-        file.take(limit.saturating_add(1)).read_to_end(&mut bytes).map_err(failed)?;
-        if bytes.len() > most { Err(too_large()) } else { Ok(bytes) }
+        file.take(limit.saturating_add(1))
+            .read_to_end(&mut bytes)
+            .map_err(failed)?;
+        if bytes.len() > most {
+            Err(too_large())
+        } else {
+            Ok(bytes)
+        }
     }
 
     fn open(&self, path: &Path) -> Result<Box<dyn Read + Send>, HostProblem> {
@@ -58,11 +68,16 @@ impl Host for RealHost {
     fn write(&self, path: &Path, bytes: &[u8]) -> Result<(), HostProblem> {
         let failed = |error: io::Error| problem(Doing::Writing, path, &error);
         match fs::metadata(path) {
-            Ok(found) if found.is_dir() => return Err(HostProblem::new(Doing::Writing, path, Why::IsFolder)),
+            Ok(found) if found.is_dir() => {
+                return Err(HostProblem::new(Doing::Writing, path, Why::IsFolder));
+            }
             // A device or a pipe can't be replaced, only written to.
             Ok(found) if !found.is_file() => {
                 let mut file = OpenOptions::new().write(true).open(path).map_err(failed)?;
-                return file.write_all(bytes).and_then(|()| file.flush()).map_err(failed);
+                return file
+                    .write_all(bytes)
+                    .and_then(|()| file.flush())
+                    .map_err(failed);
             }
             Ok(_) | Err(_) => {}
         }
@@ -96,8 +111,11 @@ impl Host for RealHost {
         let set = |name: &str| std::env::var_os(name).is_some_and(|value| !value.is_empty());
         let dumb = std::env::var_os("TERM").is_some_and(|term| term == "dumb");
         // `COLUMNS` counts in pipes as well, for whoever sends the report on to a printer.
-        let columns = std::env::var("COLUMNS").ok().and_then(|columns| columns.parse().ok());
-        let width = columns.or_else(|| terminal_size::terminal_size().map(|(width, _)| usize::from(width.0)));
+        let columns = std::env::var("COLUMNS")
+            .ok()
+            .and_then(|columns| columns.parse().ok());
+        let width = columns
+            .or_else(|| terminal_size::terminal_size().map(|(width, _)| usize::from(width.0)));
         Terminal {
             output: io::stdout().is_terminal(),
             error: io::stderr().is_terminal(),
@@ -118,11 +136,17 @@ fn opened(path: &Path) -> Result<File, HostProblem> {
 /// A new file beside the target, under a name that nothing has yet.
 fn temporary(target: &Path) -> io::Result<(File, PathBuf)> {
     const TRIES: u32 = 1000;
-    let name = target.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
+    let name = target
+        .file_name()
+        .map_or_else(String::new, |name| name.to_string_lossy().into_owned());
     let mut last = io::Error::from(ErrorKind::AlreadyExists);
     for attempt in 0..TRIES {
         let beside = target.with_file_name(format!(".{name}.{attempt}.part"));
-        match OpenOptions::new().write(true).create_new(true).open(&beside) {
+        match OpenOptions::new()
+            .write(true)
+            .create_new(true)
+            .open(&beside)
+        {
             Ok(file) => return Ok((file, beside)),
             Err(error) if error.kind() == ErrorKind::AlreadyExists => last = error,
             Err(error) => return Err(error),
@@ -139,7 +163,13 @@ fn keep_permissions(target: &Path, file: &File) -> io::Result<()> {
 }
 
 fn folder_of(path: &Path) -> Option<&Path> {
-    path.parent().map(|folder| if folder.as_os_str().is_empty() { Path::new(".") } else { folder })
+    path.parent().map(|folder| {
+        if folder.as_os_str().is_empty() {
+            Path::new(".")
+        } else {
+            folder
+        }
+    })
 }
 
 fn problem(doing: Doing, path: &Path, error: &io::Error) -> HostProblem {
@@ -162,6 +192,9 @@ fn words(error: &io::Error) -> String {
     let text = error.to_string();
     let text = text.split(" (os error").next().unwrap_or(&text);
     let mut letters = text.chars();
-    let first: String = letters.next().map(|letter| letter.to_lowercase().collect()).unwrap_or_default();
+    let first: String = letters
+        .next()
+        .map(|letter| letter.to_lowercase().collect())
+        .unwrap_or_default();
     format!("{first}{}", letters.as_str())
 }

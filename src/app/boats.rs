@@ -48,7 +48,10 @@ impl Sighting {
         Sighting {
             key: hash(&[class, &number]),
             check: low(hash(&["check", class, &number])),
-            name: record.boat_name.as_deref().map_or(0, |name| low(hash(&[name])).max(1)),
+            name: record
+                .boat_name
+                .as_deref()
+                .map_or(0, |name| low(hash(&[name])).max(1)),
             day: record.measured.day,
             line: at.line,
             column: at.column,
@@ -72,15 +75,25 @@ impl Boats {
             column: boat.column,
             day: boat.day,
         };
-        let first = self.met.insert(boat.key, met).filter(|first| first.check == boat.check)?;
+        let first = self
+            .met
+            .insert(boat.key, met)
+            .filter(|first| first.check == boat.check)?;
         // The first place is kept, so that every further boat is told against the same one.
         self.met.insert(boat.key, first);
         let again = first.name != 0 && first.name == boat.name && first.day != boat.day;
         if again {
             return None;
         }
-        let name = usize::try_from(first.file).ok().and_then(|at| self.files.get(at));
-        Some(format!("{}:{}:{}", name.map_or("", String::as_str), first.line, first.column))
+        let name = usize::try_from(first.file)
+            .ok()
+            .and_then(|at| self.files.get(at));
+        Some(format!(
+            "{}:{}:{}",
+            name.map_or("", String::as_str),
+            first.line,
+            first.column
+        ))
     }
 }
 

@@ -6,7 +6,9 @@ use jiff::civil::Date;
 
 use crate::check::{Finding, ItemRef, Outcome};
 use crate::paper::Certificate;
-use crate::paper::certificate::{Boat, ClassRules, Decision, Document, Item, Record, Signature, Validity};
+use crate::paper::certificate::{
+    Boat, ClassRules, Decision, Document, Item, Record, Signature, Validity,
+};
 use crate::record::{DateClaim, TraitValue};
 use crate::report::{Checked, Labels, decision_sentence, per_cent, plain_name};
 use crate::rules::{Caution, InterpretationStatus};
@@ -36,10 +38,14 @@ impl<'m> Matter<'m> {
     /// The findings on the covered items.
     pub(super) fn findings(&self) -> impl Iterator<Item = &'m Finding> {
         let covered = self.covered;
-        self.checked.verdict.findings.iter().filter(move |finding| match finding.item {
-            ItemRef::Item(item) => covered.contains(&item),
-            ItemRef::Holding(_) => covered.contains(&0),
-        })
+        self.checked
+            .verdict
+            .findings
+            .iter()
+            .filter(move |finding| match finding.item {
+                ItemRef::Item(item) => covered.contains(&item),
+                ItemRef::Holding(_) => covered.contains(&0),
+            })
     }
 
     /// The short name of an item.
@@ -55,11 +61,19 @@ pub(super) fn certificate(
     covered: &BTreeSet<usize>,
     given: &Given<'_>,
 ) -> Certificate {
-    let matter = Matter { checked, labels, covered };
+    let matter = Matter {
+        checked,
+        labels,
+        covered,
+    };
     let record = &checked.record;
     let rules = &checked.rules;
     let measured_on = record.measured.day.unwrap_or(checked.day).to_string();
-    let measurer = record.measured.by.clone().unwrap_or_else(|| "not stated".to_owned());
+    let measurer = record
+        .measured
+        .by
+        .clone()
+        .unwrap_or_else(|| "not stated".to_owned());
     let built = date_of_boat(checked, "built");
     Certificate {
         title: "Measurement certificate".to_owned(),
@@ -153,7 +167,11 @@ pub(super) fn proof(claim: &DateClaim) -> Option<String> {
 
 fn date_of_boat<'c>(checked: &'c Checked, name: &str) -> Option<&'c DateClaim> {
     let boat = checked.record.items.first()?;
-    let slot = checked.rules.vocabulary.part(boat.part)?.trait_named(name)?;
+    let slot = checked
+        .rules
+        .vocabulary
+        .part(boat.part)?
+        .trait_named(name)?;
     match &boat.traits.get(slot.index())?.as_ref()?.value {
         TraitValue::Date(claim) => Some(claim),
         TraitValue::Choice(_) | TraitValue::Flag(_) => None,
@@ -170,13 +188,22 @@ fn statement(matter: &Matter<'_>, day: &str) -> String {
     };
     let rules = format!("the {} {}", rules.title, rules.version);
     let whole = matter.covered.len() == record.items.len();
-    let names: Vec<String> = matter.covered.iter().map(|item| said(matter, *item)).collect();
+    let names: Vec<String> = matter
+        .covered
+        .iter()
+        .map(|item| said(matter, *item))
+        .collect();
     let (subject, what) = if whole {
-        (format!("The boat {boat}"), "and every item named here".to_owned())
+        (
+            format!("The boat {boat}"),
+            "and every item named here".to_owned(),
+        )
     } else {
         (capital(&listed(&names)), format!("of {boat}"))
     };
-    format!("{subject} {what} conformed with {rules} on {day}, in all that is checked at certification.")
+    format!(
+        "{subject} {what} conformed with {rules} on {day}, in all that is checked at certification."
+    )
 }
 
 /// `runner S1`, `hull`, `the boat as a whole`
@@ -201,7 +228,10 @@ fn listed(names: &[String]) -> String {
 
 pub(super) fn capital(text: &str) -> String {
     let mut letters = text.chars();
-    let first: String = letters.next().map(|letter| letter.to_uppercase().collect()).unwrap_or_default();
+    let first: String = letters
+        .next()
+        .map(|letter| letter.to_uppercase().collect())
+        .unwrap_or_default();
     format!("{first}{}", letters.as_str())
 }
 
@@ -214,7 +244,8 @@ fn kind(matter: &Matter<'_>, item: usize) -> String {
 /// The items, those that are covered first.
 fn items(matter: &Matter<'_>) -> Vec<Item> {
     let all = 0..matter.checked.record.items.len();
-    let (covered, left): (Vec<usize>, Vec<usize>) = all.partition(|item| matter.covered.contains(item));
+    let (covered, left): (Vec<usize>, Vec<usize>) =
+        all.partition(|item| matter.covered.contains(item));
     let asked = |item: usize| {
         matter.checked.verdict.findings.iter().any(|finding| {
             finding.item == ItemRef::Item(item) && finding.outcome != Outcome::NotApplicable
@@ -224,12 +255,22 @@ fn items(matter: &Matter<'_>) -> Vec<Item> {
         .into_iter()
         .map(|item| (item, None))
         .chain(left.into_iter().map(|item| {
-            let why = if asked(item) { "not asked for" } else { "nothing is asked of it" };
+            let why = if asked(item) {
+                "not asked for"
+            } else {
+                "nothing is asked of it"
+            };
             (item, Some(why.to_owned()))
         }))
         .map(|(item, not_covered)| {
             let (words, position, marks) = traits(matter, item);
-            Item { id: matter.name(item).to_owned(), kind: words, position, marks, not_covered }
+            Item {
+                id: matter.name(item).to_owned(),
+                kind: words,
+                position,
+                marks,
+                not_covered,
+            }
         })
         .collect()
 }
@@ -246,14 +287,18 @@ fn traits(matter: &Matter<'_>, item: usize) -> (String, String, String) {
             let Some(claim) = claim else { continue };
             match (&one.kind, &claim.value) {
                 (TraitKind::Choice(names), TraitValue::Choice(choice)) => {
-                    let name = choice.and_then(|id| names.get(id.index())).map_or("other", |name| &name.text);
+                    let name = choice
+                        .and_then(|id| names.get(id.index()))
+                        .map_or("other", |name| &name.text);
                     if one.name.text == "position" {
                         position = plain_name(name);
                     } else {
                         words.push(plain_name(name));
                     }
                 }
-                (TraitKind::Flag, TraitValue::Flag(true)) => marks.push(flag(matter, item, &one.name.text)),
+                (TraitKind::Flag, TraitValue::Flag(true)) => {
+                    marks.push(flag(matter, item, &one.name.text))
+                }
                 (TraitKind::Date, TraitValue::Date(claim)) if found.holding.is_some() => {
                     marks.push(format!("{} {}", plain_name(&one.name.text), claim.date));
                 }
@@ -267,13 +312,27 @@ fn traits(matter: &Matter<'_>, item: usize) -> (String, String, String) {
 /// A flag that nominates an item is said as what it is: nothing has been marked by it.
 fn flag(matter: &Matter<'_>, item: usize, name: &str) -> String {
     let rules = &matter.checked.rules;
-    let holding = matter.checked.record.items.get(item).and_then(|item| item.holding);
+    let holding = matter
+        .checked
+        .record
+        .items
+        .get(item)
+        .and_then(|item| item.holding);
     let nominates = rules.marks.iter().any(|mark| {
-        let part = rules.vocabulary.holding(mark.item).map(|holding| holding.part);
-        let slot = part.and_then(|part| rules.vocabulary.part(part)).and_then(|part| part.trait_named(name));
+        let part = rules
+            .vocabulary
+            .holding(mark.item)
+            .map(|holding| holding.part);
+        let slot = part
+            .and_then(|part| rules.vocabulary.part(part))
+            .and_then(|part| part.trait_named(name));
         Some(mark.item) == holding && slot == Some(mark.nominated_by)
     });
-    if nominates { "nominated for a mark".to_owned() } else { format!("{}: yes", plain_name(name)) }
+    if nominates {
+        "to be marked".to_owned()
+    } else {
+        format!("{}: yes", plain_name(name))
+    }
 }
 
 fn validity(checked: &Checked, day: &str) -> Validity {
@@ -289,11 +348,17 @@ fn validity(checked: &Checked, day: &str) -> Validity {
         "correctors are moved or changed;",
         "the authority withdraws it.",
     ];
-    Validity { statement, ends_when: ends.map(str::to_owned).to_vec() }
+    Validity {
+        statement,
+        ends_when: ends.map(str::to_owned).to_vec(),
+    }
 }
 
 fn signatures(measurer: &str) -> Vec<Signature> {
-    let sign = |who: String, sentence: &str| Signature { who, sentence: sentence.to_owned() };
+    let sign = |who: String, sentence: &str| Signature {
+        who,
+        sentence: sentence.to_owned(),
+    };
     vec![
         sign(
             format!("Measurer: {measurer}"),

@@ -12,19 +12,31 @@ use crate::vocabulary::Vocabulary;
 
 use super::certificate::{Matter, capital, minus, proof};
 
+/// What clauses are sorted by.
+type ClauseOrder = Vec<(u64, String)>;
+
 /// Findings that conform, by the first part of their clause.
 pub(super) fn parts(matter: &Matter<'_>) -> Vec<Part> {
     let rules = &matter.checked.rules;
-    let mut rows: Vec<(Vec<(u64, String)>, String, certificate::Finding)> = Vec::new();
+    let mut rows: Vec<(ClauseOrder, String, certificate::Finding)> = Vec::new();
     let mut pairs: BTreeMap<(usize, usize, usize), Vec<&Finding>> = BTreeMap::new();
     for finding in matter.findings() {
         if finding.outcome != Outcome::Conforms {
             continue;
         }
-        pairs.entry((order_of(rules, finding.rule), item_of(finding), cap_of(finding))).or_default().push(finding);
+        pairs
+            .entry((
+                order_of(rules, finding.rule),
+                item_of(finding),
+                cap_of(finding),
+            ))
+            .or_default()
+            .push(finding);
     }
     for sides in pairs.values() {
-        let Some(row) = row(matter, sides) else { continue };
+        let Some(row) = row(matter, sides) else {
+            continue;
+        };
         let letter = row.clause.split('.').next().unwrap_or("").to_owned();
         rows.push((clause_order(&row.clause), letter, row));
     }
@@ -34,7 +46,10 @@ pub(super) fn parts(matter: &Matter<'_>) -> Vec<Part> {
         match found.last_mut() {
             Some((last, part)) if *last == letter => part.findings.push(row),
             _ => {
-                let part = Part { heading: heading(rules, &letter), findings: vec![row] };
+                let part = Part {
+                    heading: heading(rules, &letter),
+                    findings: vec![row],
+                };
                 found.push((letter, part));
             }
         }
@@ -49,7 +64,9 @@ fn order_of(rules: &RulesFile, rule: RuleRef) -> usize {
         RuleRef::Rule(at) => at,
         RuleRef::Marks(at, _) => all + at,
         RuleRef::Equipment(id) => all + rules.marks.len() + id.index(),
-        RuleRef::Silence(id) => all + rules.marks.len() + rules.vocabulary.holdings.len() + id.index(),
+        RuleRef::Silence(id) => {
+            all + rules.marks.len() + rules.vocabulary.holdings.len() + id.index()
+        }
         RuleRef::Unlisted(_) => usize::MAX,
     }
 }
@@ -76,9 +93,18 @@ fn cap_of(finding: &Finding) -> usize {
 fn heading(rules: &RulesFile, letter: &str) -> String {
     let mut kinds: Vec<String> = Vec::new();
     for rule in &rules.rules {
-        let many = rules.vocabulary.holdings.iter().find(|holding| holding.part == rule.applies_to && holding.many);
+        let many = rules
+            .vocabulary
+            .holdings
+            .iter()
+            .find(|holding| holding.part == rule.applies_to && holding.many);
         let name = many.map(|holding| &holding.key);
-        let name = name.or_else(|| rules.vocabulary.part(rule.applies_to).map(|part| &part.name));
+        let name = name.or_else(|| {
+            rules
+                .vocabulary
+                .part(rule.applies_to)
+                .map(|part| &part.name)
+        });
         let name = name.map(|name| plain_name(&name.text));
         if rule.clause.text.split('.').next() == Some(letter)
             && let Some(name) = name
@@ -97,15 +123,23 @@ fn heading(rules: &RulesFile, letter: &str) -> String {
 /// The sides of a rule on an item as one row: the requirement names both, the margin is the smaller.
 fn row(matter: &Matter<'_>, sides: &[&Finding]) -> Option<certificate::Finding> {
     let margin = |finding: &&&Finding| {
-        finding.margin.as_ref().map_or(f64::INFINITY, crate::quantity::Number::to_f64)
+        finding
+            .margin
+            .as_ref()
+            .map_or(f64::INFINITY, crate::quantity::Number::to_f64)
     };
-    let nearest = sides.iter().min_by(|a, b| margin(a).total_cmp(&margin(b)))?;
+    let nearest = sides
+        .iter()
+        .min_by(|a, b| margin(a).total_cmp(&margin(b)))?;
     let message = Message::of(matter.checked, matter.labels, nearest);
     let mut requirements: Vec<(Option<BoundKind>, String, String)> = Vec::new();
     for side in sides {
         let of_side = Message::of(matter.checked, matter.labels, side);
         if let Some(limit) = of_side.figures.limit {
-            let number = [limit.number.as_str(), limit.after.as_str()].join(" ").trim().to_owned();
+            let number = [limit.number.as_str(), limit.after.as_str()]
+                .join(" ")
+                .trim()
+                .to_owned();
             requirements.push((side.side, limit.text(), number));
         }
     }
@@ -117,12 +151,18 @@ fn row(matter: &Matter<'_>, sides: &[&Finding]) -> Option<certificate::Finding> 
         item: message.item.clone(),
         requirement: requirement(&requirements),
         value: value.map_or(String::new(), |figure| minus(&figure.text())),
-        k: nearest.expanded.filter(|expanded| expanded.U > 0.0).map_or(String::new(), |one| format!("{:.1}", one.k)),
-        margin: message.figures.margin.as_ref().map_or(String::new(), crate::report::Figure::text),
+        k: nearest
+            .expanded
+            .filter(|expanded| expanded.U > 0.0)
+            .map_or(String::new(), |one| format!("{:.1}", one.k)),
+        margin: message
+            .figures
+            .margin
+            .as_ref()
+            .map_or(String::new(), crate::report::Figure::text),
         places: match (measured, required) {
             (0, 0) => String::new(),
             (measured, 0) => measured.to_string(),
-            (measured, required) if measured > required => format!("{measured}, asked {required}"),
             (measured, required) => format!("{measured} of {required}"),
         },
         deciding: nearest.place.as_ref().map_or(String::new(), deciding),
@@ -132,11 +172,19 @@ fn row(matter: &Matter<'_>, sides: &[&Finding]) -> Option<certificate::Finding> 
 
 /// `from 4100 mm to 4300 mm`, `at least 4.70 mm`, `yes`
 fn requirement(sides: &[(Option<BoundKind>, String, String)]) -> String {
-    let find = |kind: BoundKind| sides.iter().find(|(side, _, _)| *side == Some(kind)).map(|(_, _, number)| number);
+    let find = |kind: BoundKind| {
+        sides
+            .iter()
+            .find(|(side, _, _)| *side == Some(kind))
+            .map(|(_, _, number)| number)
+    };
     match (find(BoundKind::AtLeast), find(BoundKind::AtMost)) {
         (Some(low), Some(high)) => format!("from {low} to {high}"),
         _ => {
-            let texts: Vec<&str> = sides.iter().map(|(_, text, _)| text.strip_suffix(" asked").unwrap_or(text)).collect();
+            let texts: Vec<&str> = sides
+                .iter()
+                .map(|(_, text, _)| text.strip_suffix(" asked").unwrap_or(text))
+                .collect();
             texts.join(", ")
         }
     }
@@ -153,7 +201,10 @@ fn deciding(place: &FoundPlace) -> String {
         Face::Port => "port".to_owned(),
         Face::Starboard => "starboard".to_owned(),
     });
-    let parts: Vec<String> = [place.at.as_ref().map(distance), face].into_iter().flatten().collect();
+    let parts: Vec<String> = [place.at.as_ref().map(distance), face]
+        .into_iter()
+        .flatten()
+        .collect();
     parts.join(", ")
 }
 
@@ -161,8 +212,9 @@ fn deciding(place: &FoundPlace) -> String {
 /// not covered.
 pub(super) fn not_measured(matter: &Matter<'_>) -> Vec<NotMeasured> {
     let rules = &matter.checked.rules;
-    let mut found: Vec<(Vec<(u64, String)>, NotMeasured)> = Vec::new();
-    let mut silent: BTreeMap<(usize, &'static str, String), (NotMeasured, Vec<String>)> = BTreeMap::new();
+    let mut found: Vec<(ClauseOrder, NotMeasured)> = Vec::new();
+    let mut silent: BTreeMap<(usize, &'static str, String), (NotMeasured, Vec<String>)> =
+        BTreeMap::new();
     for finding in matter.findings() {
         if finding.outcome != Outcome::NotApplicable {
             continue;
@@ -188,7 +240,12 @@ pub(super) fn not_measured(matter: &Matter<'_>) -> Vec<NotMeasured> {
         gap.items = items.join(", ");
         found.push((clause_order(&gap.clause), gap));
     }
-    found.extend(rules.rules.iter().filter_map(|rule| asked_elsewhere(matter, rule)));
+    found.extend(
+        rules
+            .rules
+            .iter()
+            .filter_map(|rule| asked_elsewhere(matter, rule)),
+    );
     found.sort_by(|a, b| a.0.cmp(&b.0));
     let mut gaps: Vec<NotMeasured> = found.into_iter().map(|(_, gap)| gap).collect();
     gaps.extend(left_out(matter));
@@ -211,18 +268,28 @@ fn why(rules: &RulesFile, finding: &Finding, message: &Message) -> String {
 }
 
 /// A rule that is not asked at certification, of a kind of part that is covered.
-fn asked_elsewhere(matter: &Matter<'_>, rule: &Rule) -> Option<(Vec<(u64, String)>, NotMeasured)> {
+fn asked_elsewhere(matter: &Matter<'_>, rule: &Rule) -> Option<(ClauseOrder, NotMeasured)> {
     if *rule.checked_at.at(Stage::Certification) {
         return None;
     }
     let items: Vec<&str> = matter
         .covered
         .iter()
-        .filter(|item| matter.checked.record.items.get(**item).is_some_and(|one| one.part == rule.applies_to))
+        .filter(|item| {
+            matter
+                .checked
+                .record
+                .items
+                .get(**item)
+                .is_some_and(|one| one.part == rule.applies_to)
+        })
         .map(|item| matter.name(*item))
         .collect();
-    let stages: Vec<&str> =
-        Stage::ALL.into_iter().filter(|stage| *rule.checked_at.at(*stage)).map(Stage::words).collect();
+    let stages: Vec<&str> = Stage::ALL
+        .into_iter()
+        .filter(|stage| *rule.checked_at.at(*stage))
+        .map(Stage::words)
+        .collect();
     (!items.is_empty()).then(|| {
         let gap = NotMeasured {
             clause: rule.clause.text.clone(),
@@ -256,11 +323,15 @@ pub(super) fn grandfathered(matter: &Matter<'_>) -> Vec<Grandfathered> {
     let mut found = Vec::new();
     let mut said = BTreeSet::new();
     for finding in matter.findings() {
-        let (RuleRef::Rule(at), Some(row), ItemRef::Item(item)) = (finding.rule, finding.exemption, finding.item)
+        let (RuleRef::Rule(at), Some(row), ItemRef::Item(item)) =
+            (finding.rule, finding.exemption, finding.item)
         else {
             continue;
         };
-        let Some((rule, instead)) = rules.rule(at).and_then(|rule| Some((rule, rule.instead.get(row)?))) else {
+        let Some((rule, instead)) = rules
+            .rule(at)
+            .and_then(|rule| Some((rule, rule.instead.get(row)?)))
+        else {
             continue;
         };
         if !said.insert((at, item)) {
@@ -268,9 +339,15 @@ pub(super) fn grandfathered(matter: &Matter<'_>) -> Vec<Grandfathered> {
         }
         let mut claims = Vec::new();
         dates(&instead.condition.root, &mut claims);
-        let proofs: Vec<String> =
-            claims.into_iter().filter_map(|(scope, slot)| claim(matter, item, scope, slot)).collect();
-        let proofs = if proofs.is_empty() { String::new() } else { format!(" Proof: {}.", proofs.join("; ")) };
+        let proofs: Vec<String> = claims
+            .into_iter()
+            .filter_map(|(scope, slot)| claim(matter, item, scope, slot))
+            .collect();
+        let proofs = if proofs.is_empty() {
+            String::new()
+        } else {
+            format!(" Proof: {}.", proofs.join("; "))
+        };
         found.push(Grandfathered {
             clause: rule.clause.text.clone(),
             item: matter.name(item).to_owned(),
@@ -287,7 +364,15 @@ fn claim(matter: &Matter<'_>, item: usize, scope: Scope, slot: usize) -> Option<
         Scope::Boat => items.first(),
         Scope::One(holding) => items.iter().find(|one| one.holding == Some(holding)),
     }?;
-    let part = matter.checked.rules.vocabulary.part(if scope == Scope::Boat { Vocabulary::BOAT } else { found.part })?;
+    let part = matter
+        .checked
+        .rules
+        .vocabulary
+        .part(if scope == Scope::Boat {
+            Vocabulary::BOAT
+        } else {
+            found.part
+        })?;
     let name = plain_name(&part.traits.get(slot)?.name.text);
     match &found.traits.get(slot)?.as_ref()?.value {
         TraitValue::Date(claim) => Some(format!("{name} {}, {}", claim.date, proof(claim)?)),
@@ -304,12 +389,16 @@ fn dates(node: &Node, found: &mut Vec<(Scope, usize)>) {
             }
         }
         Op::Negate(one) | Op::Not(one) | Op::Truth(one) => dates(one, found),
-        Op::Arithmetic(_, left, right) | Op::Compare(_, left, right) | Op::IsSame { left, right, .. } => {
+        Op::Arithmetic(_, left, right)
+        | Op::Compare(_, left, right)
+        | Op::IsSame { left, right, .. } => {
             dates(left, found);
             dates(right, found);
         }
         Op::IsChoice { subject, .. } => dates(subject, found),
-        Op::And(list) | Op::Or(list) | Op::Call(_, list) => list.iter().for_each(|one| dates(one, found)),
+        Op::And(list) | Op::Or(list) | Op::Call(_, list) => {
+            list.iter().for_each(|one| dates(one, found))
+        }
         // Counts and sums speak of other items.
         Op::Count { .. } | Op::Sum { .. } => {}
         Op::Quantity { .. }

@@ -14,12 +14,21 @@ fn series<'m>(matter: &Matter<'m>) -> Vec<(usize, String, &'m Series)> {
     let checked = matter.checked;
     let mut all = Vec::new();
     for item in matter.covered {
-        let Some(found) = checked.record.items.get(*item) else { continue };
-        let measures = checked.rules.vocabulary.part(found.part).map_or(&[][..], |part| &part.measures);
+        let Some(found) = checked.record.items.get(*item) else {
+            continue;
+        };
+        let measures = checked
+            .rules
+            .vocabulary
+            .part(found.part)
+            .map_or(&[][..], |part| &part.measures);
         for (measure, measured) in measures.iter().zip(&found.measures) {
             match measured.as_ref().map(|measured| &measured.found) {
                 Some(Found::Series(list)) => {
-                    all.extend(list.iter().map(|one| (*item, plain_name(&measure.name.text), one)));
+                    all.extend(
+                        list.iter()
+                            .map(|one| (*item, plain_name(&measure.name.text), one)),
+                    );
                 }
                 Some(Found::Answer(_)) | None => {}
             }
@@ -49,23 +58,38 @@ pub(super) fn instruments(matter: &Matter<'_>) -> Vec<Instrument> {
                 .map(|(_, _, series)| series.taken.unwrap_or(DateTime::day(day)))
                 .collect();
             let before = one.checks.iter().rev().find(|check| {
-                taken.iter().all(|reading| check.taken.not_after(reading) != Some(false))
-                    && taken.iter().any(|reading| check.taken.not_after(reading) == Some(true) || reading.minute.is_none())
+                taken
+                    .iter()
+                    .all(|reading| check.taken.not_after(reading) != Some(false))
+                    && taken.iter().any(|reading| {
+                        check.taken.not_after(reading) == Some(true) || reading.minute.is_none()
+                    })
             });
             let after = one
                 .checks
                 .iter()
                 .filter(|check| before.is_none_or(|before| check.taken != before.taken))
-                .find(|check| taken.iter().all(|reading| reading.not_after(&check.taken) != Some(false)));
+                .find(|check| {
+                    taken
+                        .iter()
+                        .all(|reading| reading.not_after(&check.taken) != Some(false))
+                });
             let said = |check: Option<&FieldCheck>| {
-                check.map_or("none stated".to_owned(), |check| field_check(one, check, day))
+                check.map_or("none stated".to_owned(), |check| {
+                    field_check(one, check, day)
+                })
             };
             let calibration = one.calibration.as_ref();
-            let date = |date: Option<jiff::civil::Date>| date.map_or("not stated".to_owned(), |day| day.to_string());
+            let date = |date: Option<jiff::civil::Date>| {
+                date.map_or("not stated".to_owned(), |day| day.to_string())
+            };
             Instrument {
                 id: one.key.clone(),
                 kind: plain_name(&one.kind),
-                serial: one.serial.clone().unwrap_or_else(|| "not stated".to_owned()),
+                serial: one
+                    .serial
+                    .clone()
+                    .unwrap_or_else(|| "not stated".to_owned()),
                 calibrated: date(calibration.and_then(|one| one.day)),
                 due: date(calibration.and_then(|one| one.due)),
                 check_before: said(before),
@@ -76,15 +100,26 @@ pub(super) fn instruments(matter: &Matter<'_>) -> Vec<Instrument> {
 }
 
 /// `08:40 5.00 → 5.01 mm`; with its day where that is another one.
-fn field_check(instrument: &record::Instrument, check: &FieldCheck, day: jiff::civil::Date) -> String {
+fn field_check(
+    instrument: &record::Instrument,
+    check: &FieldCheck,
+    day: jiff::civil::Date,
+) -> String {
     let unit = instrument.unit.unwrap_or(Unit::PLAIN);
-    let step = instrument.resolution.as_ref().map(|step| unit.difference_from_base(step));
-    let decimals = step.and_then(|step| step.decimals_needed()).and_then(|count| u8::try_from(count).ok());
+    let step = instrument
+        .resolution
+        .as_ref()
+        .map(|step| unit.difference_from_base(step));
+    let decimals = step
+        .and_then(|step| step.decimals_needed())
+        .and_then(|count| u8::try_from(count).ok());
     let number = |value: &Exact| show::number(value, unit, decimals).0;
     let taken = match check.taken.minute {
-        Some(_) if check.taken.date == day => {
-            check.taken.to_string().split_once(' ').map_or(String::new(), |(_, time)| time.to_owned())
-        }
+        Some(_) if check.taken.date == day => check
+            .taken
+            .to_string()
+            .split_once(' ')
+            .map_or(String::new(), |(_, time)| time.to_owned()),
         Some(_) | None => check.taken.to_string(),
     };
     let reading = show::with_unit(&number(&check.reading), unit);
@@ -95,7 +130,13 @@ fn field_check(instrument: &record::Instrument, check: &FieldCheck, day: jiff::c
 pub(super) fn notes(matter: &Matter<'_>) -> Vec<String> {
     let record = &matter.checked.record;
     let mut notes = matter.checked.notes();
-    notes.extend(record.measured.place.as_ref().map(|place| format!("Measured at {place}.")));
+    notes.extend(
+        record
+            .measured
+            .place
+            .as_ref()
+            .map(|place| format!("Measured at {place}.")),
+    );
     // The same remark about several items is said once for all of them.
     let mut alike: Vec<(String, Vec<&str>)> = Vec::new();
     let mut own = Vec::new();
@@ -108,20 +149,40 @@ pub(super) fn notes(matter: &Matter<'_>) -> Vec<String> {
         };
         if series.second {
             let by = series.by.as_deref().unwrap_or("not named");
-            say(format!("{measure}: read by a second measurer as well ({by})."));
+            say(format!(
+                "{measure}: read by a second measurer as well ({by})."
+            ));
         }
         if let Some(how) = &series.searched {
             say(format!("{measure}: {how}."));
         }
-        let Content::Places(places) = &series.content else { continue };
+        let Content::Places(places) = &series.content else {
+            continue;
+        };
         own.extend(places.iter().flat_map(|place| void(name, &measure, place)));
     }
-    notes.extend(alike.into_iter().map(|(remark, names)| format!("{}, {remark}", names.join(", "))));
+    notes.extend(
+        alike
+            .into_iter()
+            .map(|(remark, names)| format!("{}, {remark}", names.join(", "))),
+    );
     notes.extend(own);
     for item in matter.covered {
-        let Some(found) = record.items.get(*item) else { continue };
-        notes.extend(found.notes.iter().map(|note| format!("{}: {note}", matter.name(*item))));
-        notes.extend(found.work.iter().map(|work| format!("{}: {} on {}.", matter.name(*item), work.did, work.day)));
+        let Some(found) = record.items.get(*item) else {
+            continue;
+        };
+        notes.extend(
+            found
+                .notes
+                .iter()
+                .map(|note| format!("{}: {note}", matter.name(*item))),
+        );
+        notes.extend(
+            found
+                .work
+                .iter()
+                .map(|work| format!("{}: {} on {}.", matter.name(*item), work.did, work.day)),
+        );
     }
     notes.extend(record.notes.iter().cloned());
     let mut seen = BTreeSet::new();
@@ -133,11 +194,17 @@ fn void(name: &str, measure: &str, place: &Place) -> Vec<String> {
     let said = |reading: &record::VoidReading| {
         let (number, _) = show::number(&reading.reading.value, reading.reading.unit, None);
         let value = show::with_unit(&number, reading.reading.unit);
-        format!("{name}, {measure}: the reading {value} does not count, {} ({}).", reading.because, reading.by)
+        format!(
+            "{name}, {measure}: the reading {value} does not count, {} ({}).",
+            reading.because, reading.by
+        )
     };
     let mut notes: Vec<String> = place.void.iter().map(said).collect();
     notes.extend(
-        place.confirmed_by.as_ref().map(|by| format!("{name}, {measure}: an unusual reading was confirmed by {by}.")),
+        place
+            .confirmed_by
+            .as_ref()
+            .map(|by| format!("{name}, {measure}: an unusual reading was confirmed by {by}.")),
     );
     notes
 }

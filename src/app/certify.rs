@@ -94,18 +94,29 @@ pub struct Refusal {
 ///
 /// # Errors
 /// A record or rules that can't be used, an item that is not there, a file that can't be written.
-pub fn certify(host: &dyn Host, shelves: &Shelves, request: &CertifyRequest) -> Result<Certified, Trouble> {
+pub fn certify(
+    host: &dyn Host,
+    shelves: &Shelves,
+    request: &CertifyRequest,
+) -> Result<Certified, Trouble> {
     let mut checked = one_record(host, shelves, request)?;
     let labels = Labels::of(&checked.record, &checked.rules);
     let mut covered = chosen(&labels, &request.items)?;
     let all_chosen = request.items.is_empty();
     let asked = |findings: &[Finding], item: usize| {
-        findings.iter().any(|finding| finding.item == ItemRef::Item(item) && finding.outcome != Outcome::NotApplicable)
+        findings.iter().any(|finding| {
+            finding.item == ItemRef::Item(item) && finding.outcome != Outcome::NotApplicable
+        })
     };
-    let silent: Vec<usize> =
-        covered.iter().copied().filter(|item| !asked(&checked.verdict.findings, *item)).collect();
+    let silent: Vec<usize> = covered
+        .iter()
+        .copied()
+        .filter(|item| !asked(&checked.verdict.findings, *item))
+        .collect();
     let names = |items: &mut dyn Iterator<Item = usize>| -> Vec<String> {
-        items.map(|item| labels.short(ItemRef::Item(item)).to_owned()).collect()
+        items
+            .map(|item| labels.short(ItemRef::Item(item)).to_owned())
+            .collect()
     };
     // Of all items, those of which nothing is asked are not covered; one that was named is refused.
     if all_chosen {
@@ -118,29 +129,66 @@ pub fn certify(host: &dyn Host, shelves: &Shelves, request: &CertifyRequest) -> 
         // A part that is missing is missing on the boat.
         ItemRef::Holding(_) => covered.contains(&0),
     };
-    let findings: Vec<Finding> =
-        checked.verdict.findings.iter().filter(|finding| about(finding)).cloned().collect();
+    let findings: Vec<Finding> = checked
+        .verdict
+        .findings
+        .iter()
+        .filter(|finding| about(finding))
+        .cloned()
+        .collect();
     let verdict = verdict_of(findings.clone());
-    let nothing_asked = if all_chosen { Vec::new() } else { names(&mut silent.iter().copied()) };
+    let nothing_asked = if all_chosen {
+        Vec::new()
+    } else {
+        names(&mut silent.iter().copied())
+    };
     if verdict.outcome != Outcome::Conforms || !nothing_asked.is_empty() {
-        let exit = Exit::of(verdict.outcome).worst(if nothing_asked.is_empty() { Exit::Done } else { Exit::NotDecided });
+        let exit = Exit::of(verdict.outcome).worst(if nothing_asked.is_empty() {
+            Exit::Done
+        } else {
+            Exit::NotDecided
+        });
         checked.verdict = verdict;
-        return Ok(Certified::Refused(Box::new(Refusal { checked, nothing_asked, exit })));
+        return Ok(Certified::Refused(Box::new(Refusal {
+            checked,
+            nothing_asked,
+            exit,
+        })));
     }
-    let conforming = findings.iter().filter(|finding| finding.outcome == Outcome::Conforms).count();
-    let number = request.number.clone().unwrap_or_else(|| number(&checked, &labels, &covered));
-    let given = Given { number: &number, issued: request.issued, replaces: request.replaces.as_deref() };
+    let conforming = findings
+        .iter()
+        .filter(|finding| finding.outcome == Outcome::Conforms)
+        .count();
+    let number = request
+        .number
+        .clone()
+        .unwrap_or_else(|| number(&checked, &labels, &covered));
+    let given = Given {
+        number: &number,
+        issued: request.issued,
+        replaces: request.replaces.as_deref(),
+    };
     let model = certificate(&checked, &labels, &covered, &given);
     let printed = paper::print(&model).map_err(|problem| {
         let exit = match problem {
             paper::PaperProblem::Day { .. } | paper::PaperProblem::TooTall { .. } => Exit::BadInput,
             paper::PaperProblem::Font { .. } | paper::PaperProblem::File { .. } => Exit::CouldNot,
         };
-        let diagnostic = Diagnostic::fault("paper.certificate", format!("no certificate was written: {problem}"));
-        Trouble { exit, diagnostics: vec![diagnostic] }
+        let diagnostic = Diagnostic::fault(
+            "paper.certificate",
+            format!("no certificate was written: {problem}"),
+        );
+        Trouble {
+            exit,
+            diagnostics: vec![diagnostic],
+        }
     })?;
     host.write(&request.out, &printed.pdf)?;
-    let left: Vec<usize> = (0..checked.record.items.len()).filter(|item| !covered.contains(item)).collect();
+    // What is told of the paper is what stands on it.
+    checked.verdict = verdict;
+    let left: Vec<usize> = (0..checked.record.items.len())
+        .filter(|item| !covered.contains(item))
+        .collect();
     Ok(Certified::Written(Box::new(Paper {
         path: request.out.clone(),
         number,
@@ -156,24 +204,41 @@ pub fn certify(host: &dyn Host, shelves: &Shelves, request: &CertifyRequest) -> 
 }
 
 /// The one record of a request, checked for certification.
-fn one_record(host: &dyn Host, shelves: &Shelves, request: &CertifyRequest) -> Result<Checked, Trouble> {
+fn one_record(
+    host: &dyn Host,
+    shelves: &Shelves,
+    request: &CertifyRequest,
+) -> Result<Checked, Trouble> {
     let check_request = CheckRequest {
         records: vec![request.record.clone()],
         rules: request.rules.clone(),
         purpose: Stage::Certification,
         on: request.on,
         level: request.level.clone(),
+        brief: false,
     };
     let mut records = Vec::new();
     let mut trouble: Option<Trouble> = None;
-    check(host, shelves, &check_request, &Checked::clone, &mut |found| {
-        match found {
-            Found::Checked { piece, .. } => records.push(piece),
-            Found::Refused(found) => trouble = Some(super::library::joined(trouble.take(), found)),
-            Found::Notice(_) => {}
-        }
-        if records.len() > 1 { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
-    });
+    check(
+        host,
+        shelves,
+        &check_request,
+        &Checked::clone,
+        &mut |found| {
+            match found {
+                Found::Checked { piece, .. } => records.push(piece),
+                Found::Refused(found) | Found::Fault(found) => {
+                    trouble = Some(super::library::joined(trouble.take(), found))
+                }
+                Found::Notice(_) => {}
+            }
+            if records.len() > 1 {
+                ControlFlow::Break(())
+            } else {
+                ControlFlow::Continue(())
+            }
+        },
+    );
     if let Some(trouble) = trouble {
         return Err(trouble);
     }
@@ -181,22 +246,34 @@ fn one_record(host: &dyn Host, shelves: &Shelves, request: &CertifyRequest) -> R
     match records.pop() {
         Some(checked) if !several => Ok(checked),
         Some(_) | None => {
-            let message = format!("there is more than one record in {}", request.record.display());
+            let message = format!(
+                "there is more than one record in {}",
+                request.record.display()
+            );
             let help = "a certificate is for one boat: name its own file";
-            Err(Trouble::one(Diagnostic::fault("usage.one_record", message).help(help)))
+            Err(Trouble::one(
+                Diagnostic::fault("usage.one_record", message).help(help),
+            ))
         }
     }
 }
 
 /// `C-` and the first ten signs of a digest: the same record, rules, day and items give the same number.
 fn number(checked: &Checked, labels: &Labels, covered: &BTreeSet<usize>) -> String {
-    let items: Vec<&str> = covered.iter().map(|item| labels.whole(ItemRef::Item(*item))).collect();
+    let items: Vec<&str> = covered
+        .iter()
+        .map(|item| labels.whole(ItemRef::Item(*item)))
+        .collect();
     let text = format!(
         "{}\n{}\n{}\n{}",
         checked.digest(),
         checked.rules.digest,
         checked.day,
-        items.iter().map(|item| quoted(item)).collect::<Vec<_>>().join("\n")
+        items
+            .iter()
+            .map(|item| quoted(item))
+            .collect::<Vec<_>>()
+            .join("\n")
     );
     let digest = digest(text.as_bytes());
     let signs = digest.trim_start_matches("sha256:").get(..10).unwrap_or("");

@@ -33,7 +33,11 @@ impl Exit {
     /// The worse of two: 4, 2, 1, 3, 0.
     #[must_use]
     pub fn worst(self, other: Exit) -> Exit {
-        if self.rank() >= other.rank() { self } else { other }
+        if self.rank() >= other.rank() {
+            self
+        } else {
+            other
+        }
     }
 
     fn rank(self) -> u8 {
@@ -68,7 +72,10 @@ pub struct Trouble {
 impl Trouble {
     /// Input that can't be used.
     pub fn input(diagnostics: Vec<Diagnostic>) -> Trouble {
-        Trouble { exit: Exit::BadInput, diagnostics }
+        Trouble {
+            exit: Exit::BadInput,
+            diagnostics,
+        }
     }
 
     /// One thing that can't be used.
@@ -89,7 +96,13 @@ mod tests {
 
     #[test]
     fn over_many_the_worst_counts() {
-        let order = [Exit::Done, Exit::NotDecided, Exit::DoesNotConform, Exit::BadInput, Exit::CouldNot];
+        let order = [
+            Exit::Done,
+            Exit::NotDecided,
+            Exit::DoesNotConform,
+            Exit::BadInput,
+            Exit::CouldNot,
+        ];
         for (at, one) in order.iter().enumerate() {
             for (other_at, other) in order.iter().enumerate() {
                 let expected = if at >= other_at { one } else { other };

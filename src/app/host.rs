@@ -129,7 +129,11 @@ pub struct HostProblem {
 impl HostProblem {
     /// A problem with a path.
     pub fn new(doing: Doing, path: &Path, why: Why) -> HostProblem {
-        HostProblem { doing, path: path.display().to_string(), why }
+        HostProblem {
+            doing,
+            path: path.display().to_string(),
+            why,
+        }
     }
 
     /// Bad input, such as a path that does not exist; or a read or write that did not succeed.
@@ -154,39 +158,51 @@ impl HostProblem {
                 format!("{path} does not exist"),
                 Some("look at the spelling, and at the folder you are in"),
             ),
-            (Why::IsFolder, Doing::Writing) => {
-                ("path.folder", format!("{path} is a folder; a file is written"), Some("name a file in it"))
-            }
-            (Why::IsFolder, Doing::Reading | Doing::Listing) => {
-                ("path.folder", format!("{path} is a folder; a file is asked here"), Some("name a file in it"))
-            }
-            (Why::NotFolder, _) => ("path.file", format!("{path} is a file; a folder is asked here"), None),
+            (Why::IsFolder, Doing::Writing) => (
+                "path.folder",
+                format!("{path} is a folder; a file is written"),
+                Some("name a file in it"),
+            ),
+            (Why::IsFolder, Doing::Reading | Doing::Listing) => (
+                "path.folder",
+                format!("{path} is a folder; a file is asked here"),
+                Some("name a file in it"),
+            ),
+            (Why::NotFolder, _) => (
+                "path.file",
+                format!("{path} is a file; a folder is asked here"),
+                None,
+            ),
             (Why::TooLarge { most }, _) => (
                 "text.size",
                 format!("{path} is larger than {most} bytes, and is not read"),
                 Some("split it; many records go into one JSON Lines file (.jsonl), one a line"),
             ),
-            (Why::Denied, Doing::Writing) => {
-                ("path.denied", format!("{path} can't be written: the system does not allow it"), Some(
-                    "look at the permissions of the file and its folder",
-                ))
-            }
-            (Why::Denied, Doing::Reading | Doing::Listing) => {
-                ("path.denied", format!("{path} can't be read: the system does not allow it"), Some(
-                    "look at the permissions of the file and its folder",
-                ))
-            }
+            (Why::Denied, Doing::Writing) => (
+                "path.denied",
+                format!("{path} can't be written: the system does not allow it"),
+                Some("look at the permissions of the file and its folder"),
+            ),
+            (Why::Denied, Doing::Reading | Doing::Listing) => (
+                "path.denied",
+                format!("{path} can't be read: the system does not allow it"),
+                Some("look at the permissions of the file and its folder"),
+            ),
             (Why::NoRoom, _) => (
                 "path.no_room",
                 format!("{path} can't be written: there is no room left"),
                 Some("nothing was changed; make room, or name another place"),
             ),
-            (Why::BrokenPipe, _) => {
-                ("path.pipe", format!("{path} can't be written: its reader has gone"), None)
-            }
-            (Why::Other(words), Doing::Writing) => {
-                ("path.write", format!("{path} can't be written: {words}"), None)
-            }
+            (Why::BrokenPipe, _) => (
+                "path.pipe",
+                format!("{path} can't be written: its reader has gone"),
+                None,
+            ),
+            (Why::Other(words), Doing::Writing) => (
+                "path.write",
+                format!("{path} can't be written: {words}"),
+                None,
+            ),
             (Why::Other(words), Doing::Reading | Doing::Listing) => {
                 ("path.read", format!("{path} can't be read: {words}"), None)
             }
@@ -201,6 +217,9 @@ impl HostProblem {
 
 impl From<HostProblem> for Trouble {
     fn from(problem: HostProblem) -> Trouble {
-        Trouble { exit: problem.exit(), diagnostics: vec![problem.diagnostic()] }
+        Trouble {
+            exit: problem.exit(),
+            diagnostics: vec![problem.diagnostic()],
+        }
     }
 }

@@ -44,7 +44,10 @@ pub(super) fn of(host: &dyn Host, path: &Path) -> Result<Vec<Input>, Trouble> {
         return Ok(vec![Input::Standard]);
     }
     match host.kind(path)? {
-        Kind::File => Ok(vec![file(path, true).unwrap_or_else(|| Input::Yaml { path: path.to_path_buf(), named: true })]),
+        Kind::File => Ok(vec![file(path, true).unwrap_or_else(|| Input::Yaml {
+            path: path.to_path_buf(),
+            named: true,
+        })]),
         Kind::Folder => {
             let mut found = Vec::new();
             walk(host, path, &mut found)?;
@@ -55,7 +58,10 @@ pub(super) fn of(host: &dyn Host, path: &Path) -> Result<Vec<Input>, Trouble> {
 
 fn walk(host: &dyn Host, folder: &Path, found: &mut Vec<Input>) -> Result<(), Trouble> {
     for entry in host.list(folder)? {
-        let hidden = entry.path.file_name().is_some_and(|name| name.to_string_lossy().starts_with('.'));
+        let hidden = entry
+            .path
+            .file_name()
+            .is_some_and(|name| name.to_string_lossy().starts_with('.'));
         if hidden {
             continue;
         }

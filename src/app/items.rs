@@ -24,7 +24,11 @@ pub(super) fn chosen(labels: &Labels, names: &[String]) -> Result<BTreeSet<usize
         let of_key = |whole: &str| whole.split_once('/').is_some_and(|(key, _)| key == name);
         let of_id = |whole: &str| whole.split_once('/').is_some_and(|(_, id)| id == name);
         let matching = |test: &dyn Fn(&str) -> bool| -> Vec<usize> {
-            all.iter().enumerate().filter(|(_, (_, whole))| test(whole)).map(|(at, _)| at).collect()
+            all.iter()
+                .enumerate()
+                .filter(|(_, (_, whole))| test(whole))
+                .map(|(at, _)| at)
+                .collect()
         };
         let whole = matching(&|whole| whole == name);
         let group = matching(&of_key);
@@ -39,7 +43,11 @@ pub(super) fn chosen(labels: &Labels, names: &[String]) -> Result<BTreeSet<usize
             (true, true, several) => wrong.push(twice(name, several, &all)),
         }
     }
-    if wrong.is_empty() { Ok(found) } else { Err(Trouble::input(wrong)) }
+    if wrong.is_empty() {
+        Ok(found)
+    } else {
+        Err(Trouble::input(wrong))
+    }
 }
 
 fn unknown(name: &str, all: &[(&str, &str)]) -> Diagnostic {
@@ -51,11 +59,22 @@ fn unknown(name: &str, all: &[(&str, &str)]) -> Diagnostic {
             format!("the record has: {}", names.join(", "))
         }
     };
-    Diagnostic::fault("usage.item", format!("the record has no item {}", quoted(name))).help(help)
+    Diagnostic::fault(
+        "usage.item",
+        format!("the record has no item {}", quoted(name)),
+    )
+    .help(help)
 }
 
 fn twice(name: &str, several: &[usize], all: &[(&str, &str)]) -> Diagnostic {
-    let names: Vec<&str> = several.iter().filter_map(|at| all.get(*at)).map(|(_, whole)| *whole).collect();
-    Diagnostic::fault("usage.item", format!("{} items have the id {}", names.len(), quoted(name)))
-        .help(format!("name one of them: {}", names.join(", ")))
+    let names: Vec<&str> = several
+        .iter()
+        .filter_map(|at| all.get(*at))
+        .map(|(_, whole)| *whole)
+        .collect();
+    Diagnostic::fault(
+        "usage.item",
+        format!("{} items have the id {}", names.len(), quoted(name)),
+    )
+    .help(format!("name one of them: {}", names.join(", ")))
 }

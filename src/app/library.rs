@@ -36,7 +36,12 @@ impl Shelves {
             let mut files = Vec::new();
             walk(host, folder, &mut files)?;
             for file in files {
-                let name = file.strip_prefix(folder).unwrap_or(&file).display().to_string().replace('\\', "/");
+                let name = file
+                    .strip_prefix(folder)
+                    .unwrap_or(&file)
+                    .display()
+                    .to_string()
+                    .replace('\\', "/");
                 let added = host
                     .read(&file, DOCUMENT_BYTES)
                     .map_err(Trouble::from)
@@ -62,9 +67,17 @@ impl Shelves {
     ///
     /// # Errors
     /// Nothing of that name, nothing that fits, or the faults of the file.
-    pub fn find(&self, host: &dyn Host, reference: &str, on: Option<Date>) -> Result<Resolved, Trouble> {
+    pub fn find(
+        &self,
+        host: &dyn Host,
+        reference: &str,
+        on: Option<Date>,
+    ) -> Result<Resolved, Trouble> {
         if is_path(reference) {
-            return Ok(Resolved { rules: file(host, Path::new(reference))?, later: None });
+            return Ok(Resolved {
+                rules: file(host, Path::new(reference))?,
+                later: None,
+            });
         }
         Ok(self.library.resolve(reference, on.unwrap_or(LAST_DAY))?)
     }
@@ -90,7 +103,13 @@ pub fn level_of(rules: &RulesFile, word: &str) -> Result<ChoiceId, Trouble> {
     if let Some(id) = rules.vocabulary.event_level_named(word) {
         return Ok(id);
     }
-    let names = || rules.vocabulary.event_levels.iter().map(|level| level.text.as_str());
+    let names = || {
+        rules
+            .vocabulary
+            .event_levels
+            .iter()
+            .map(|level| level.text.as_str())
+    };
     let title = format!("{} {}", rules.class.text, rules.version);
     let help = match near_misses(word, names()) {
         Some(near) => format!("did you mean {}?", quoted(near)),
@@ -98,19 +117,27 @@ pub fn level_of(rules: &RulesFile, word: &str) -> Result<ChoiceId, Trouble> {
         None => format!("{title} has: {}", names().collect::<Vec<_>>().join(", ")),
     };
     let message = format!("{} is no event level of {title}", quoted(word));
-    Err(Trouble::one(Diagnostic::fault("usage.level", message).help(help)))
+    Err(Trouble::one(
+        Diagnostic::fault("usage.level", message).help(help),
+    ))
 }
 
 fn walk(host: &dyn Host, folder: &Path, files: &mut Vec<PathBuf>) -> Result<(), Trouble> {
     for entry in host.list(folder)? {
-        let name = entry.path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+        let name = entry
+            .path
+            .file_name()
+            .map(|name| name.to_string_lossy().into_owned())
+            .unwrap_or_default();
         if name.starts_with('.') {
             continue;
         }
         match entry.kind {
             Kind::Folder if name == "cases" => {}
             Kind::Folder => walk(host, &entry.path, files)?,
-            Kind::File if name.ends_with(".yaml") || name.ends_with(".yml") => files.push(entry.path),
+            Kind::File if name.ends_with(".yaml") || name.ends_with(".yml") => {
+                files.push(entry.path)
+            }
             Kind::File => {}
         }
     }

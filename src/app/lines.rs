@@ -30,7 +30,12 @@ pub(super) struct Pieces {
 impl Pieces {
     /// Pieces of a stream of which `begun` was read already.
     pub(super) fn new(from: Box<dyn Read + Send>, begun: Vec<u8>) -> Pieces {
-        Pieces { from, rest: begun, line: 1, ended: false }
+        Pieces {
+            from,
+            rest: begun,
+            line: 1,
+            ended: false,
+        }
     }
 
     /// The next piece; nothing at the end.
@@ -60,12 +65,18 @@ impl Pieces {
     fn piece(&mut self, bytes: Vec<u8>) -> Piece {
         let first_line = self.line;
         self.count(&bytes);
-        Piece { bytes, first_line, too_long: None }
+        Piece {
+            bytes,
+            first_line,
+            too_long: None,
+        }
     }
 
     fn count(&mut self, bytes: &[u8]) {
         let ends = bytes.iter().filter(|byte| **byte == b'\n').count();
-        self.line = self.line.saturating_add(u32::try_from(ends).unwrap_or(u32::MAX));
+        self.line = self
+            .line
+            .saturating_add(u32::try_from(ends).unwrap_or(u32::MAX));
     }
 
     fn more(&mut self) -> io::Result<()> {
@@ -77,7 +88,8 @@ impl Pieces {
             }
         };
         self.ended = read == 0;
-        self.rest.extend_from_slice(buffer.get(..read).unwrap_or_default());
+        self.rest
+            .extend_from_slice(buffer.get(..read).unwrap_or_default());
         Ok(())
     }
 
@@ -99,7 +111,11 @@ impl Pieces {
             }
             self.more()?;
         }
-        Ok(Piece { bytes: Vec::new(), first_line: line, too_long: Some((line, length)) })
+        Ok(Piece {
+            bytes: Vec::new(),
+            first_line: line,
+            too_long: Some((line, length)),
+        })
     }
 }
 
@@ -134,7 +150,8 @@ mod tests {
         for piece in &found {
             assert_eq!(piece.first_line, line);
             assert!(piece.bytes.ends_with(b"\n") || piece.bytes == b"last");
-            line += u32::try_from(piece.bytes.iter().filter(|byte| **byte == b'\n').count()).unwrap();
+            line +=
+                u32::try_from(piece.bytes.iter().filter(|byte| **byte == b'\n').count()).unwrap();
         }
     }
 
@@ -146,7 +163,13 @@ mod tests {
         let found = pieces(text);
         assert_eq!(found[0].bytes, b"first\n");
         assert_eq!(found[1].too_long.map(|(line, _)| line), Some(2));
-        assert_eq!(found[1].too_long.map(|(_, length)| length), Some((LINE_BYTES + PIECE) as u64));
-        assert_eq!((found[2].first_line, found[2].bytes.as_slice()), (3, b"third\n".as_slice()));
+        assert_eq!(
+            found[1].too_long.map(|(_, length)| length),
+            Some((LINE_BYTES + PIECE) as u64)
+        );
+        assert_eq!(
+            (found[2].first_line, found[2].bytes.as_slice()),
+            (3, b"third\n".as_slice())
+        );
     }
 }

@@ -10,7 +10,6 @@ mod certificate_parts;
 mod certificate_record;
 mod certify;
 
-
 mod check;
 mod exit;
 mod host;
@@ -19,10 +18,10 @@ mod items;
 
 mod library;
 mod lines;
+mod reading;
 mod rules;
 
 mod shelf;
-
 
 pub use certify::{Certified, CertifyRequest, Paper, Refusal, certify};
 pub use check::{CheckRequest, Found, Reader, check};
@@ -30,4 +29,3 @@ pub use exit::{Exit, Trouble};
 pub use host::{Doing, Host, HostProblem, Kind, Listed, Terminal, Why};
 pub use library::{Shelves, level_of};
 pub use rules::{CasesReport, LintReport, SchemaOf, cases, lint, list, schema, show};
-

@@ -26,15 +26,23 @@ pub fn list(shelves: &Shelves, class: Option<&str>) -> Result<Vec<Arc<RulesFile>
     let Some(class) = class else {
         return Ok(all);
     };
-    let of_class: Vec<Arc<RulesFile>> = all.into_iter().filter(|rules| rules.class.text == class).collect();
+    let of_class: Vec<Arc<RulesFile>> = all
+        .into_iter()
+        .filter(|rules| rules.class.text == class)
+        .collect();
     if of_class.is_empty() {
         let classes = shelves.library().classes();
         let help = match near_misses(class, classes.iter().copied()) {
             Some(near) => format!("did you mean {}?", quoted(near)),
-            None => format!("known classes: {}; add others with --rules-dir", classes.join(", ")),
+            None => format!(
+                "known classes: {}; add others with --rules-dir",
+                classes.join(", ")
+            ),
         };
         let message = format!("there are no rules of a class {}", quoted(class));
-        return Err(Trouble::one(Diagnostic::fault("library.class", message).help(help)));
+        return Err(Trouble::one(
+            Diagnostic::fault("library.class", message).help(help),
+        ));
     }
     Ok(of_class)
 }
@@ -56,10 +64,16 @@ pub fn show(
         return Ok(rules);
     }
     let told = |one: &str| {
-        let message = format!("{} {} has no rule {}", rules.class.text, rules.version, quoted(one));
+        let message = format!(
+            "{} {} has no rule {}",
+            rules.class.text,
+            rules.version,
+            quoted(one)
+        );
         let help = match near_misses(one, report::rule_ids(&rules)) {
             Some(near) => format!("did you mean {}?", quoted(near)),
-            None => "name a rule by its id or its clause; `rules show` without --rule lists them".to_owned(),
+            None => "name a rule by its id or its clause; `rules show` without --rule lists them"
+                .to_owned(),
         };
         Diagnostic::fault("name.unknown", message).help(help)
     };
@@ -83,7 +97,11 @@ pub struct LintReport {
 /// # Errors
 /// A path that can't be read, or a folder without rules.
 pub fn lint(host: &dyn Host, path: &Path) -> Result<LintReport, Trouble> {
-    let mut report = LintReport { files: Vec::new(), diagnostics: Vec::new(), exit: Exit::Done };
+    let mut report = LintReport {
+        files: Vec::new(),
+        diagnostics: Vec::new(),
+        exit: Exit::Done,
+    };
     for path in rules_files(host, path)? {
         let bytes = host.read(&path, DOCUMENT_BYTES)?;
         let name = path.display().to_string();
@@ -111,13 +129,20 @@ fn linted(host: &dyn Host, path: &Path, rules: RulesFile) -> Result<Vec<Diagnost
     let folder = beside(path);
     let Ok(Kind::Folder) = host.kind(&folder) else {
         let message = format!("no rule was tried: there is no folder {}", folder.display());
-        found.push(Diagnostic::notice("lint.no_cases", message).help("cases show what a rule means, and keep its meaning"));
+        found.push(
+            Diagnostic::notice("lint.no_cases", message)
+                .help("cases show what a rule means, and keep its meaning"),
+        );
         return Ok(found);
     };
     let plan = Plan::compile(Arc::new(rules));
     let tried = run(host, &[folder], &plan)?;
     let untouched = tried.coverage.untouched(plan.rules());
-    found.extend(untouched.into_iter().map(|rule| rules::without_a_case(plan.rules(), rule)));
+    found.extend(
+        untouched
+            .into_iter()
+            .map(|rule| rules::without_a_case(plan.rules(), rule)),
+    );
     Ok(found)
 }
 
@@ -174,7 +199,9 @@ pub fn cases(
         (None, None) => {
             let message = format!("it is not known where the cases of {target} are");
             let help = "name their folder: --cases rules/tarn-8/cases";
-            return Err(Trouble::one(Diagnostic::fault("usage.cases", message).help(help)));
+            return Err(Trouble::one(
+                Diagnostic::fault("usage.cases", message).help(help),
+            ));
         }
     };
     let mut reports = Vec::new();
@@ -182,7 +209,12 @@ pub fn cases(
         let plan = Plan::compile(Arc::clone(&rules));
         let ran = run(host, std::slice::from_ref(&folder), &plan)?;
         let covered = ran.coverage.of(&rules);
-        reports.push(CasesReport { rules, results: ran.results, covered, faults: ran.faults });
+        reports.push(CasesReport {
+            rules,
+            results: ran.results,
+            covered,
+            faults: ran.faults,
+        });
     }
     Ok(reports)
 }
@@ -230,10 +262,12 @@ fn run(host: &dyn Host, folders: &[PathBuf], plan: &Plan) -> Result<Ran, Trouble
 }
 
 fn run_file(source: &Arc<Source>, plan: &Plan, ran: &mut Ran) -> Result<(), Vec<Diagnostic>> {
-    let node = parse_yaml(source).map_err(|problems| Diagnostic::from_problems(problems, source))?;
+    let node =
+        parse_yaml(source).map_err(|problems| Diagnostic::from_problems(problems, source))?;
     let file = cases::load(source, &node)?;
     if file.class == plan.rules().class.text {
-        ran.results.extend(cases::run(source, &file, plan, &mut ran.coverage)?);
+        ran.results
+            .extend(cases::run(source, &file, plan, &mut ran.coverage)?);
     }
     Ok(())
 }
@@ -263,7 +297,8 @@ pub fn schema(
 ) -> Result<serde_json::Value, Trouble> {
     let rules = shelves.find(host, reference, None)?.rules;
     Ok(match of {
-        SchemaOf::Record | SchemaOf::Form => serde_json::Value::Null,
+        SchemaOf::Record => crate::record::schema(&rules.vocabulary, &rules.class.text),
+        SchemaOf::Form => crate::record::form_schema(&rules.vocabulary, &rules.class.text),
         SchemaOf::Rules => rules::rules_schema(),
         SchemaOf::Case => rules::cases_schema(),
     })
@@ -291,8 +326,11 @@ fn rules_files(host: &dyn Host, path: &Path) -> Result<Vec<PathBuf>, Trouble> {
     }
     if found.is_empty() {
         let message = format!("there is no rules file in {}", folder.display());
-        let help = "rules are files such as rules/tarn-8/3.1.0.yaml; name one, or the folder of a class";
-        return Err(Trouble::one(Diagnostic::fault("input.nothing", message).help(help)));
+        let help =
+            "rules are files such as rules/tarn-8/3.1.0.yaml; name one, or the folder of a class";
+        return Err(Trouble::one(
+            Diagnostic::fault("input.nothing", message).help(help),
+        ));
     }
     Ok(found)
 }
@@ -309,5 +347,6 @@ fn yaml_in(host: &dyn Host, folder: &Path, files: &mut Vec<PathBuf>) -> Result<(
 }
 
 fn is_yaml(path: &Path) -> bool {
-    path.extension().is_some_and(|ending| ending == "yaml" || ending == "yml")
+    path.extension()
+        .is_some_and(|ending| ending == "yaml" || ending == "yml")
 }

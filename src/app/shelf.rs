@@ -1,11 +1,13 @@
 //! Plans made in one run: each version of the rules is compiled once, whatever the number of records.
 
 use std::collections::HashMap;
-use std::sync::{Arc, RwLock};
+use std::sync::{Arc, OnceLock, RwLock};
 
 use jiff::civil::Date;
 
 use crate::check::Plan;
+use crate::diagnostic::Schema;
+use crate::record;
 use crate::rules::RulesFile;
 use crate::vocabulary::ChoiceId;
 
@@ -21,12 +23,20 @@ pub(super) struct Bench {
     pub later: Option<(semver::Version, Date)>,
     /// The level of the event.
     pub level: Option<ChoiceId>,
+    schema: OnceLock<Option<Schema>>,
 }
 
 impl Bench {
     /// The rules of the plan.
     pub(super) fn rules(&self) -> &RulesFile {
         self.plan.rules()
+    }
+
+    /// The schema of a record of these rules, compiled when it is first asked for.
+    pub(super) fn schema(&self) -> Option<&Schema> {
+        let rules = self.rules();
+        let compile = || Schema::new(record::schema(&rules.vocabulary, &rules.class.text)).ok();
+        self.schema.get_or_init(compile).as_ref()
     }
 }
 
@@ -54,7 +64,13 @@ impl<'a> Benches<'a> {
         asked: Option<&'a str>,
         level: Option<&'a str>,
     ) -> Benches<'a> {
-        Benches { host, shelves, asked, level, kept: RwLock::default() }
+        Benches {
+            host,
+            shelves,
+            asked,
+            level,
+            kept: RwLock::default(),
+        }
     }
 
     /// The bench for a class on a day.
@@ -65,7 +81,9 @@ impl<'a> Benches<'a> {
         let reference = self.asked.unwrap_or(class);
         let known = |kept: &Kept| {
             let list = kept.by_day.get(&day)?;
-            list.iter().find(|(known, _)| known == reference).map(|(_, bench)| Arc::clone(bench))
+            list.iter()
+                .find(|(known, _)| known == reference)
+                .map(|(_, bench)| Arc::clone(bench))
         };
         if let Some(bench) = self.kept.read().ok().and_then(|kept| known(&kept)) {
             return Ok(bench);
@@ -82,14 +100,25 @@ impl<'a> Benches<'a> {
         let bench = match kept.all.iter().find(same) {
             Some(bench) => Arc::clone(bench),
             None => {
-                let level = self.level.map(|word| level_of(&resolved.rules, word)).transpose()?;
-                Arc::new(Bench { plan: Plan::compile(resolved.rules), later: resolved.later, level })
+                let level = self
+                    .level
+                    .map(|word| level_of(&resolved.rules, word))
+                    .transpose()?;
+                Arc::new(Bench {
+                    plan: Plan::compile(resolved.rules),
+                    later: resolved.later,
+                    level,
+                    schema: OnceLock::new(),
+                })
             }
         };
         if !kept.all.iter().any(|known| Arc::ptr_eq(known, &bench)) {
             kept.all.push(Arc::clone(&bench));
         }
-        kept.by_day.entry(day).or_default().push((reference.to_owned(), Arc::clone(&bench)));
+        kept.by_day
+            .entry(day)
+            .or_default()
+            .push((reference.to_owned(), Arc::clone(&bench)));
         Ok(bench)
     }
 }

@@ -256,7 +256,7 @@ impl<'r> Evaluator<'r> {
                     Stage::Certification | Stage::EventInspection => claim.seen.is_some(),
                 };
                 if proven {
-                    Val::Date(claim.date.clone())
+                    Val::Date(claim.date)
                 } else {
                     Val::Unknown(Why {
                         reason: Reason::DateNotProven,
@@ -294,7 +294,7 @@ impl<'r> Evaluator<'r> {
                 unit: Some(*unit),
                 ..Num::certain(Uncertain::exact(value.clone()))
             }),
-            Op::Date(date) => Val::Date(date.clone()),
+            Op::Date(date) => Val::Date(*date),
             Op::YesNo(yes) => Val::Answer {
                 yes: *yes,
                 evidence: Evidence::GOOD,

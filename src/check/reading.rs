@@ -271,7 +271,7 @@ impl<'r> Readings<'r> {
 
     /// What a series lacks as evidence, its values aside.
     pub fn evidence(&self, series: &Series, measure: &Measure) -> Evidence {
-        let taken = series.taken.clone();
+        let taken = series.taken;
         let day = taken
             .as_ref()
             .map(|time| time.date)

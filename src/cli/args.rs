@@ -180,7 +180,9 @@ pub(super) enum RulesCommand {
 
 /// Lists the versions of class rules with the days on which they are in force.
 #[derive(Debug, Args)]
-#[command(after_help = "Examples:\n  rimegauge rules list\n  rimegauge rules list --rules-dir rules --on 2026-11-21")]
+#[command(
+    after_help = "Examples:\n  rimegauge rules list\n  rimegauge rules list --rules-dir rules --on 2026-11-21"
+)]
 pub(super) struct RulesListArgs {
     /// Only this class
     #[arg(value_name = "CLASS")]
@@ -192,7 +194,9 @@ pub(super) struct RulesListArgs {
 
 /// Prints the rules of a version in the order of their clauses.
 #[derive(Debug, Args)]
-#[command(after_help = "Examples:\n  rimegauge rules show tarn-8@3.1.0\n  rimegauge rules show tarn-8 --on 2026-11-21\n  rimegauge rules show tarn-8@^3 --rule steel_thickness")]
+#[command(
+    after_help = "Examples:\n  rimegauge rules show tarn-8@3.1.0\n  rimegauge rules show tarn-8 --on 2026-11-21\n  rimegauge rules show tarn-8@^3 --rule steel_thickness"
+)]
 pub(super) struct RulesShowArgs {
     /// CLASS@REQUIREMENT, CLASS, or a path
     #[arg(value_name = "REF")]
@@ -207,7 +211,9 @@ pub(super) struct RulesShowArgs {
 
 /// Tells what is wrong or doubtful in a rules file.
 #[derive(Debug, Args)]
-#[command(after_help = "Exit code 1 when there is a fault. Rules without a case are looked for in the folder `cases` beside the file.\n\nExample:\n  rimegauge rules lint rules/tarn-8/3.1.0.yaml")]
+#[command(
+    after_help = "Exit code 1 when there is a fault. Rules without a case are looked for in the folder `cases` beside the file.\n\nExample:\n  rimegauge rules lint rules/tarn-8/3.1.0.yaml"
+)]
 pub(super) struct RulesLintArgs {
     /// A rules file, or a folder of them
     #[arg(value_name = "PATH")]
@@ -216,7 +222,9 @@ pub(super) struct RulesLintArgs {
 
 /// Runs the cases of rules and counts what they cover.
 #[derive(Debug, Args)]
-#[command(after_help = "Examples:\n  rimegauge rules cases rules/tarn-8\n  rimegauge rules cases tarn-8@3.1.0 --cases rules/tarn-8/cases")]
+#[command(
+    after_help = "Examples:\n  rimegauge rules cases rules/tarn-8\n  rimegauge rules cases tarn-8@3.1.0 --cases rules/tarn-8/cases"
+)]
 pub(super) struct RulesCasesArgs {
     /// A rules file, a folder of them with `cases` beside them, or CLASS@REQUIREMENT
     #[arg(value_name = "PATH|REF")]
@@ -228,7 +236,9 @@ pub(super) struct RulesCasesArgs {
 
 /// Prints a JSON Schema, for editors that complete keys.
 #[derive(Debug, Args)]
-#[command(after_help = "Example:\n  rimegauge rules schema tarn-8@3.1.0 --of record > tarn-8.schema.json")]
+#[command(
+    after_help = "Example:\n  rimegauge rules schema tarn-8@3.1.0 --of record > tarn-8.schema.json"
+)]
 pub(super) struct RulesSchemaArgs {
     /// CLASS@REQUIREMENT, CLASS, or a path
     #[arg(value_name = "REF")]
@@ -252,7 +262,9 @@ pub(super) enum SchemaArg {
 
 /// Prints completions for a shell.
 #[derive(Debug, Args)]
-#[command(after_help = "Example:\n  rimegauge completions bash > ~/.local/share/bash-completion/completions/rimegauge")]
+#[command(
+    after_help = "Example:\n  rimegauge completions bash > ~/.local/share/bash-completion/completions/rimegauge"
+)]
 pub(super) struct CompletionsArgs {
     /// bash, zsh, fish, elvish or powershell
     #[arg(value_name = "SHELL", value_enum, hide_possible_values = true)]
@@ -261,7 +273,9 @@ pub(super) struct CompletionsArgs {
 
 /// Prints the manual page, of the program or of one command.
 #[derive(Debug, Args)]
-#[command(after_help = "Examples:\n  rimegauge man > rimegauge.1\n  rimegauge man rules show | man -l -")]
+#[command(
+    after_help = "Examples:\n  rimegauge man > rimegauge.1\n  rimegauge man rules show | man -l -"
+)]
 pub(super) struct ManArgs {
     /// A command: check, certify, rules, rules show
     #[arg(value_name = "COMMAND")]
@@ -274,5 +288,7 @@ fn day(text: &str) -> Result<Date, String> {
         Some(help) => format!("{}; {help}", problem.message),
         None => problem.message,
     })?;
-    found.as_day().ok_or_else(|| format!("{text} is not one day; write 2026-11-21"))
+    found
+        .as_day()
+        .ok_or_else(|| format!("{text} is not one day; write 2026-11-21"))
 }

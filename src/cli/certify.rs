@@ -11,7 +11,12 @@ use super::args::{CertifyArgs, Common};
 use super::console::Console;
 use super::{rules, usage};
 
-pub(super) fn run(host: &dyn Host, common: &Common, args: &CertifyArgs, console: &mut Console<'_>) -> Exit {
+pub(super) fn run(
+    host: &dyn Host,
+    common: &Common,
+    args: &CertifyArgs,
+    console: &mut Console<'_>,
+) -> Exit {
     if console.format == Format::Junit {
         return rules::no_junit(console);
     }
@@ -25,7 +30,12 @@ pub(super) fn run(host: &dyn Host, common: &Common, args: &CertifyArgs, console:
     let request = CertifyRequest {
         record: args.record.clone(),
         out: args.out.clone(),
-        items: args.items.iter().filter(|item| !item.trim().is_empty()).cloned().collect(),
+        items: args
+            .items
+            .iter()
+            .filter(|item| !item.trim().is_empty())
+            .cloned()
+            .collect(),
         rules: args.rules.clone(),
         on: args.on,
         level: args.level.clone(),
@@ -33,7 +43,8 @@ pub(super) fn run(host: &dyn Host, common: &Common, args: &CertifyArgs, console:
         number: args.number.clone(),
         replaces: args.replaces.clone(),
     };
-    let found = Shelves::open(host, &common.rules_dir).and_then(|shelves| app::certify(host, &shelves, &request));
+    let found = Shelves::open(host, &common.rules_dir)
+        .and_then(|shelves| app::certify(host, &shelves, &request));
     match found {
         Ok(Certified::Written(paper)) => {
             let mut text = String::new();
@@ -78,7 +89,11 @@ fn written(paper: &Paper, console: &Console<'_>) -> String {
         });
         return format!("{json:#}\n");
     }
-    let pages = if paper.pages == 1 { "1 page".to_owned() } else { format!("{} pages", paper.pages) };
+    let pages = if paper.pages == 1 {
+        "1 page".to_owned()
+    } else {
+        format!("{} pages", paper.pages)
+    };
     let boat = safe_line(&paper.checked.record.sail_number).into_owned();
     let head = [
         format!("{boat}: certificate {}", safe_line(&paper.number)),
@@ -86,16 +101,32 @@ fn written(paper: &Paper, console: &Console<'_>) -> String {
         format!("{} findings conform", paper.conforming),
     ];
     let mut lines = flow(&head, " · ", console.width);
-    lines.extend(flow(&[safe_line(&path).into_owned(), pages, paper.digest.clone()], " · ", console.width));
-    lines.extend(wrap(&format!("check code {}", paper.check_code), console.width));
-    lines.extend(wrap(&format!("covered: {}", paper.covered.join(", ")), console.width));
+    lines.extend(flow(
+        &[safe_line(&path).into_owned(), pages, paper.digest.clone()],
+        " · ",
+        console.width,
+    ));
+    lines.extend(wrap(
+        &format!("check code {}", paper.check_code),
+        console.width,
+    ));
+    lines.extend(wrap(
+        &format!("covered: {}", paper.covered.join(", ")),
+        console.width,
+    ));
     if !paper.not_covered.is_empty() {
-        lines.extend(wrap(&format!("not covered: {}", paper.not_covered.join(", ")), console.width));
+        lines.extend(wrap(
+            &format!("not covered: {}", paper.not_covered.join(", ")),
+            console.width,
+        ));
     }
     for note in paper.checked.notes().iter().chain(&paper.notes) {
         lines.extend(wrap(note, console.width));
     }
-    lines.extend(wrap("It is signed by a person. Compliance is not safety.", console.width));
+    lines.extend(wrap(
+        "It is signed by a person. Compliance is not safety.",
+        console.width,
+    ));
     lines.iter().map(|line| format!("{line}\n")).collect()
 }
 
@@ -107,11 +138,22 @@ fn refused(refusal: &Refusal, args: &CertifyArgs, console: &mut Console<'_>) {
     let _ = console.print(&text);
     let mut said = String::new();
     if !refusal.nothing_asked.is_empty() {
-        said.push_str(&format!("At certification nothing is asked of {}. ", refusal.nothing_asked.join(", ")));
+        said.push_str(&format!(
+            "At certification nothing is asked of {}. ",
+            refusal.nothing_asked.join(", ")
+        ));
     }
-    said.push_str(&format!("No certificate was written to {}: ", args.out.display()));
-    said.push_str("every rule that is checked at certification has to conform for the chosen items.");
-    let lines: Vec<String> = wrap(&safe_line(&said), console.width).iter().map(|line| format!("{line}\n")).collect();
+    said.push_str(&format!(
+        "No certificate was written to {}: ",
+        args.out.display()
+    ));
+    said.push_str(
+        "every rule that is checked at certification has to conform for the chosen items.",
+    );
+    let lines: Vec<String> = wrap(&safe_line(&said), console.width)
+        .iter()
+        .map(|line| format!("{line}\n"))
+        .collect();
     match console.format {
         Format::Human | Format::Plain => {
             let _ = console.print(&format!("\n{}", lines.concat()));

@@ -9,7 +9,12 @@ use super::args::{CheckArgs, Common};
 use super::console::Console;
 use super::usage;
 
-pub(super) fn run(host: &dyn Host, common: &Common, args: &CheckArgs, console: &mut Console<'_>) -> Exit {
+pub(super) fn run(
+    host: &dyn Host,
+    common: &Common,
+    args: &CheckArgs,
+    console: &mut Console<'_>,
+) -> Exit {
     if args.records.is_empty() {
         return console.trouble(&usage::wrong(
             "usage.no_record",
@@ -21,41 +26,52 @@ pub(super) fn run(host: &dyn Host, common: &Common, args: &CheckArgs, console: &
         Ok(shelves) => shelves,
         Err(trouble) => return console.trouble(&trouble),
     };
-    let request = CheckRequest {
+    let mut request = CheckRequest {
         records: args.records.clone(),
         rules: args.rules.clone(),
         purpose: args.purpose.stage(),
         on: args.on,
         level: args.level.clone(),
+        brief: false,
     };
     let mut options = console.options();
     options.all = args.all;
     options.details = args.details;
     options.many = request.may_be_many(host);
+    request.brief = options.many && options.leaves_out_what_conforms();
     let mut printer = Printer::new(options, request.purpose);
     // Messages of a report for programs go into it, and are said beside it once it has begun.
     let mut begun = false;
     let mut held = Vec::new();
-    let exit = app::check(host, &shelves, &request, &|checked| options.piece(checked), &mut |found| match found {
-        Found::Checked { piece, .. } => {
-            begun = true;
-            let text = printer.record(piece);
-            console.print(&text)
-        }
-        Found::Refused(trouble) => {
-            printer.refused(&trouble.diagnostics);
+    let exit = app::check(
+        host,
+        &shelves,
+        &request,
+        &|checked| options.piece(checked),
+        &mut |found| {
+            let (trouble, lost) = match found {
+                Found::Checked { piece, .. } => {
+                    begun = true;
+                    let text = printer.record(piece);
+                    return console.print(&text);
+                }
+                Found::Notice(notice) => {
+                    console.beside(&[notice]);
+                    return ControlFlow::Continue(());
+                }
+                Found::Refused(trouble) => (trouble, true),
+                Found::Fault(trouble) => (trouble, false),
+            };
+            printer.refused(&trouble.diagnostics, lost);
             match options.format {
-                Format::Human | Format::Plain => console.beside(&trouble.diagnostics),
-                Format::Json | Format::Junit if begun => console.beside(&trouble.diagnostics),
-                Format::Json | Format::Junit => held.push(trouble.diagnostics),
+                Format::Json | Format::Junit if !begun => held.push(trouble.diagnostics),
+                Format::Human | Format::Plain | Format::Json | Format::Junit => {
+                    console.beside(&trouble.diagnostics)
+                }
             }
             ControlFlow::Continue(())
-        }
-        Found::Notice(notice) => {
-            console.beside(&[notice]);
-            ControlFlow::Continue(())
-        }
-    });
+        },
+    );
     if begun {
         for diagnostics in held {
             console.beside(&diagnostics);

@@ -75,8 +75,16 @@ impl<'w> Console<'w> {
             arg == "--format=json" || (arg == "--format" && next)
         };
         let json = args.iter().enumerate().any(|(at, arg)| is_json(at, arg));
-        let format = if json { FormatArg::Json } else { FormatArg::Human };
-        let common = Common { format, rules_dir: Vec::new(), color: ColorArg::Auto };
+        let format = if json {
+            FormatArg::Json
+        } else {
+            FormatArg::Human
+        };
+        let common = Common {
+            format,
+            rules_dir: Vec::new(),
+            color: ColorArg::Auto,
+        };
         Console::new(host, &common, out, err)
     }
 
@@ -120,7 +128,12 @@ impl<'w> Console<'w> {
 
     /// Prints messages: for programs on standard output, for people beside the report.
     pub(super) fn problems(&mut self, diagnostics: &[Diagnostic]) {
-        let (text, on_output) = problems(diagnostics, self.format, self.width, self.colour_of_problems);
+        let (text, on_output) = problems(
+            diagnostics,
+            self.format,
+            self.width,
+            self.colour_of_problems,
+        );
         if on_output {
             let _ = self.print(&text);
         } else {

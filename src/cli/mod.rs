@@ -37,7 +37,9 @@ pub fn run(
     err: &mut dyn Write,
 ) -> Exit {
     let args: Vec<OsString> = args.into_iter().collect();
-    let parsed = command().try_get_matches_from(&args).and_then(|found| Cli::from_arg_matches(&found));
+    let parsed = command()
+        .try_get_matches_from(&args)
+        .and_then(|found| Cli::from_arg_matches(&found));
     let cli = match parsed {
         Ok(cli) => cli,
         Err(error) => {

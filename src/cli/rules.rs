@@ -7,7 +7,12 @@ use super::args::{Common, RulesCommand};
 use super::console::Console;
 use super::{rules_cases, rules_lint, rules_list, rules_schema, rules_show, usage};
 
-pub(super) fn run(host: &dyn Host, common: &Common, command: &RulesCommand, console: &mut Console<'_>) -> Exit {
+pub(super) fn run(
+    host: &dyn Host,
+    common: &Common,
+    command: &RulesCommand,
+    console: &mut Console<'_>,
+) -> Exit {
     if console.format == Format::Junit {
         return no_junit(console);
     }

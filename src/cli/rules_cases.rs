@@ -6,14 +6,22 @@ use crate::report::{Format, cases_json, cases_text};
 use super::args::{Common, RulesCasesArgs};
 use super::console::Console;
 
-pub(super) fn run(host: &dyn Host, common: &Common, args: &RulesCasesArgs, console: &mut Console<'_>) -> Exit {
+pub(super) fn run(
+    host: &dyn Host,
+    common: &Common,
+    args: &RulesCasesArgs,
+    console: &mut Console<'_>,
+) -> Exit {
     let found = Shelves::open(host, &common.rules_dir)
         .and_then(|shelves| app::cases(host, &shelves, &args.target, args.cases.as_deref()));
     let reports = match found {
         Ok(reports) => reports,
         Err(trouble) => return console.trouble(&trouble),
     };
-    let exit = reports.iter().map(app::CasesReport::exit).fold(Exit::Done, Exit::worst);
+    let exit = reports
+        .iter()
+        .map(app::CasesReport::exit)
+        .fold(Exit::Done, Exit::worst);
     match console.format {
         Format::Json | Format::Junit => {
             let all: Vec<_> = reports
@@ -26,11 +34,21 @@ pub(super) fn run(host: &dyn Host, common: &Common, args: &RulesCasesArgs, conso
         Format::Human | Format::Plain => {
             for one in &reports {
                 let mut wrong = one.faults.clone();
-                wrong.extend(one.results.iter().flat_map(|result| result.wrong.iter().cloned()));
+                wrong.extend(
+                    one.results
+                        .iter()
+                        .flat_map(|result| result.wrong.iter().cloned()),
+                );
                 if !wrong.is_empty() {
                     console.report(&wrong);
                 }
-                let text = cases_text(&one.rules, &one.results, &one.covered, &one.faults, console.width);
+                let text = cases_text(
+                    &one.rules,
+                    &one.results,
+                    &one.covered,
+                    &one.faults,
+                    console.width,
+                );
                 let _ = console.print(&text);
             }
         }

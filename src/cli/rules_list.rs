@@ -6,7 +6,12 @@ use crate::report::{Format, list, list_json, list_plain};
 use super::args::{Common, RulesListArgs};
 use super::console::Console;
 
-pub(super) fn run(host: &dyn Host, common: &Common, args: &RulesListArgs, console: &mut Console<'_>) -> Exit {
+pub(super) fn run(
+    host: &dyn Host,
+    common: &Common,
+    args: &RulesListArgs,
+    console: &mut Console<'_>,
+) -> Exit {
     let found = Shelves::open(host, &common.rules_dir)
         .and_then(|shelves| app::list(&shelves, args.class.as_deref()));
     let versions = match found {

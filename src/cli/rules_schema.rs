@@ -5,7 +5,12 @@ use crate::app::{self, Exit, Host, SchemaOf, Shelves};
 use super::args::{Common, RulesSchemaArgs, SchemaArg};
 use super::console::Console;
 
-pub(super) fn run(host: &dyn Host, common: &Common, args: &RulesSchemaArgs, console: &mut Console<'_>) -> Exit {
+pub(super) fn run(
+    host: &dyn Host,
+    common: &Common,
+    args: &RulesSchemaArgs,
+    console: &mut Console<'_>,
+) -> Exit {
     let of = match args.of {
         SchemaArg::Record => SchemaOf::Record,
         SchemaArg::Rules => SchemaOf::Rules,

@@ -6,7 +6,12 @@ use crate::report::{Format, show, show_json, show_plain};
 use super::args::{Common, RulesShowArgs};
 use super::console::Console;
 
-pub(super) fn run(host: &dyn Host, common: &Common, args: &RulesShowArgs, console: &mut Console<'_>) -> Exit {
+pub(super) fn run(
+    host: &dyn Host,
+    common: &Common,
+    args: &RulesShowArgs,
+    console: &mut Console<'_>,
+) -> Exit {
     let found = Shelves::open(host, &common.rules_dir)
         .and_then(|shelves| app::show(host, &shelves, &args.reference, args.on, &args.rule));
     let rules = match found {

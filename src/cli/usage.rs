@@ -26,8 +26,13 @@ pub(super) fn told(error: &clap::Error, console: &mut Console<'_>) -> Exit {
 /// A message of the argument parser: its first paragraph says what is wrong, tips and usage help.
 fn diagnostic(text: &str) -> Diagnostic {
     let text = text.strip_prefix("error: ").unwrap_or(text);
-    let mut paragraphs = text.split("\n\n").map(str::trim).filter(|paragraph| !paragraph.is_empty());
-    let message = paragraphs.next().unwrap_or("the command line can't be read");
+    let mut paragraphs = text
+        .split("\n\n")
+        .map(str::trim)
+        .filter(|paragraph| !paragraph.is_empty());
+    let message = paragraphs
+        .next()
+        .unwrap_or("the command line can't be read");
     let help: Vec<String> = paragraphs
         .filter(|paragraph| !paragraph.starts_with("For more information"))
         .map(|paragraph| one_line(paragraph.strip_prefix("tip: ").unwrap_or(paragraph)))

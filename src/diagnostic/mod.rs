@@ -14,6 +14,7 @@ mod narrate;
 mod near;
 mod order;
 mod safe;
+mod schema;
 
 pub use draw::{DrawOptions, draw};
 pub use fields::{Faults, Fields, text_of};
@@ -23,6 +24,7 @@ pub use narrate::{narrate, summary};
 pub use near::near_misses;
 pub use order::arrange;
 pub use safe::{safe_line, safe_text};
+pub use schema::{Schema, merge};
 
 #[cfg(test)]
 mod tests;

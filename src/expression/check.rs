@@ -338,7 +338,9 @@ impl<'a> Checker<'a> {
                 } else {
                     "minus"
                 };
-                self.like(range, (left_tree, one), (right_tree, other), word)?;
+                self.like(range, (left_tree, one), (right_tree, other), |a, b| {
+                    format!("{a} {word} {b}")
+                })?;
                 one
             }
             Arithmetic::Multiply => one.mul(other),
@@ -397,10 +399,17 @@ impl<'a> Checker<'a> {
         &mut self,
         range: &Range<usize>,
         operation: Arithmetic,
-        (_, left): (&Syntax, Typed),
+        (left_tree, left): (&Syntax, Typed),
         (right_tree, right): (&Syntax, Typed),
     ) -> Option<Typed> {
         let help = "a date can be moved by a fixed number of days, as in `built + 365 days`";
+        let turned = operation == Arithmetic::Add && left.kind == Type::Quantity(Dimension::TIME);
+        if turned && right.kind == Type::Date {
+            let (time, date) = (self.slice(&left_tree.range), self.slice(&right_tree.range));
+            let help = format!("write `{date} + {time}`");
+            self.report_with("expression.date", range, "the date stands in front", help);
+            return None;
+        }
         let moves = matches!(operation, Arithmetic::Add | Arithmetic::Subtract);
         if left.kind != Type::Date || !moves || right.kind != Type::Quantity(Dimension::TIME) {
             let message = match operation {
@@ -445,21 +454,21 @@ impl<'a> Checker<'a> {
         self.typed(range, op, Type::Date, None)
     }
 
-    /// Checks that two numbers are of like kind; `word` stands between them in the message.
+    /// Checks that two numbers are of like kind; `say` puts the words for both into a sentence that
+    /// ends with "has no meaning".
     pub(super) fn like(
         &mut self,
         range: &Range<usize>,
         (left_tree, left): (&Syntax, Dimension),
         (right_tree, right): (&Syntax, Dimension),
-        word: &str,
+        say: impl FnOnce(&str, &str) -> String,
     ) -> Option<()> {
         if left == right {
             return Some(());
         }
         let message = format!(
-            "{} {word} {} has no meaning",
-            left.in_words(),
-            right.in_words()
+            "{} has no meaning",
+            say(&left.in_words(), &right.in_words())
         );
         let plain = |tree: &Syntax, other: Dimension| match &tree.kind {
             Kind::Literal { quantity, .. } if quantity.unit == Unit::PLAIN => {
@@ -473,18 +482,20 @@ impl<'a> Checker<'a> {
             _ => None,
         };
         let scales = is_hardness(left) && is_hardness(right);
-        let help = plain(left_tree, right)
-            .or_else(|| plain(right_tree, left))
-            .or_else(|| {
-                scales.then(|| {
-                    "no factor leads from one hardness scale to another, only a published table"
-                        .to_owned()
-                })
-            });
-        self.problems.push(Problem {
-            help,
-            ..Problem::new("expression.dimension", range.clone(), message)
+        let help = plain(left_tree, right).or_else(|| plain(right_tree, left));
+        let help = help.unwrap_or_else(|| {
+            if scales {
+                return "no factor leads from one hardness scale to another, only a published table"
+                    .to_owned();
+            }
+            let (one, other) = (self.read(left_tree), self.read(right_tree));
+            format!(
+                "{one} is {}, {other} is {}",
+                left.in_words(),
+                right.in_words()
+            )
         });
+        self.report_with("expression.dimension", range, message, help);
         None
     }
 
@@ -508,12 +519,9 @@ impl<'a> Checker<'a> {
             _ => {
                 let one = self.number(left_tree, &left);
                 let other = self.number(right_tree, &right);
-                self.like(
-                    range,
-                    (left_tree, one?),
-                    (right_tree, other?),
-                    "compared with",
-                )?;
+                self.like(range, (left_tree, one?), (right_tree, other?), |a, b| {
+                    format!("{a} compared with {b}")
+                })?;
                 self.pair(range, left.placed, right.placed)?
             }
         };

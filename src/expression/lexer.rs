@@ -97,11 +97,7 @@ const FOREIGN: &[(&str, Tok, &str)] = &[
     ("&&", Tok::Key(Keyword::And), "write `and`"),
     ("&", Tok::Key(Keyword::And), "write `and`"),
     ("||", Tok::Key(Keyword::Or), "write `or`"),
-    (
-        "|",
-        Tok::Key(Keyword::Or),
-        "write `or`; the size of a difference is abs(a - b)",
-    ),
+    ("|", Tok::Key(Keyword::Or), "write `or`"),
     ("≤", Tok::LessOrEqual, "write `<=`"),
     ("≥", Tok::GreaterOrEqual, "write `>=`"),
     ("**", Tok::Power, POWER),
@@ -135,8 +131,8 @@ const FOREIGN: &[(&str, Tok, &str)] = &[
         Tok::Minus,
         "write `-`; this is another dash that looks like it",
     ),
-    ("[", Tok::Open, "write `(`"),
-    ("{", Tok::Open, "write `(`"),
+    ("[", Tok::Open, "write `(` and `)`"),
+    ("{", Tok::Open, "write `(` and `)`"),
     ("]", Tok::Close, "write `)`"),
     ("}", Tok::Close, "write `)`"),
     (";", Tok::Comma, "values are parted by `,`"),
@@ -175,6 +171,10 @@ const QUOTES: &[(char, char)] = &[
     ('«', '»'),
 ];
 
+/// Words, numbers and signs of one expression. Exact numbers grow with every factor and each piece costs
+/// memory, so that the number of pieces is bounded before anything is made of them.
+pub(super) const PIECES: usize = 2000;
+
 /// The tokens of a text, the last one [`Tok::End`], and what is wrong with their spelling.
 pub(super) fn lex(text: &str) -> (Vec<Token>, Vec<Problem>) {
     let mut lexer = Lexer {
@@ -183,6 +183,8 @@ pub(super) fn lex(text: &str) -> (Vec<Token>, Vec<Problem>) {
         tokens: Vec::new(),
         problems: Vec::new(),
         quotes: Vec::new(),
+        brackets: 0,
+        bar: None,
     };
     lexer.run();
     (lexer.tokens, lexer.problems)
@@ -195,6 +197,10 @@ struct Lexer<'t> {
     problems: Vec<Problem>,
     /// Places of closing quotes whose opening was reported.
     quotes: Vec<usize>,
+    /// Brackets of another kind that were reported and wait for their closing.
+    brackets: usize,
+    /// The place of a `|` that closes one in front of a value.
+    bar: Option<usize>,
 }
 
 impl Lexer<'_> {
@@ -205,6 +211,10 @@ impl Lexer<'_> {
     fn run(&mut self) {
         loop {
             let blank_before = self.blanks();
+            if self.is_full() && !self.rest().is_empty() {
+                self.give_up();
+                return;
+            }
             let Some(letter) = self.rest().chars().next() else {
                 self.push(Tok::End, 0, blank_before, false);
                 return;
@@ -214,6 +224,26 @@ impl Lexer<'_> {
             }
             self.sign(letter, blank_before);
         }
+    }
+
+    /// Whether no further piece is read. A problem stands for a piece too: quotes and blanks of another
+    /// kind make no token.
+    fn is_full(&self) -> bool {
+        self.tokens.len().max(self.problems.len()) >= PIECES
+    }
+
+    /// Stops reading. Nothing else is said about a text of which only a part was read.
+    fn give_up(&mut self) {
+        let letter = self.rest().chars().next().map_or(0, char::len_utf8);
+        self.problems = vec![
+            Problem::new(
+                "expression.length",
+                self.at..self.at + letter,
+                format!("more than {PIECES} words, numbers and signs stand in one expression"),
+            )
+            .help("give parts of it names under `derived`"),
+        ];
+        self.push(Tok::End, letter, false, true);
     }
 
     fn push(&mut self, tok: Tok, length: usize, blank_before: bool, told: bool) {
@@ -235,7 +265,7 @@ impl Lexer<'_> {
             .rest()
             .chars()
             .next()
-            .filter(|letter| letter.is_whitespace())
+            .filter(|letter| letter.is_whitespace() && !self.is_full())
         {
             let range = self.at..self.at + letter.len_utf8();
             if !letter.is_ascii_whitespace() {
@@ -390,7 +420,18 @@ impl Lexer<'_> {
         let foreign = FOREIGN
             .iter()
             .find(|(sign, _, _)| self.rest().starts_with(sign));
+        if letter == '|' && self.size(blank_before) {
+            return;
+        }
         if let Some((sign, tok, help)) = foreign {
+            if *tok == Tok::Open {
+                self.brackets += 1;
+            } else if *tok == Tok::Close && self.brackets > 0 {
+                // Its opening was reported.
+                self.brackets -= 1;
+                self.push(Tok::Close, sign.len(), blank_before, true);
+                return;
+            }
             let range = self.at..self.at + sign.len();
             self.problems.push(
                 Problem::new(
@@ -408,6 +449,41 @@ impl Lexer<'_> {
             return;
         }
         self.meaningless(blank_before);
+    }
+
+    /// `|a - b|`, which is read as brackets.
+    fn size(&mut self, blank_before: bool) -> bool {
+        if self.bar == Some(self.at) {
+            self.bar = None;
+            self.push(Tok::Close, 1, blank_before, true);
+            return true;
+        }
+        let inside = self.rest().get(1..).unwrap_or("");
+        let Some(length) = inside.find('|').filter(|length| *length > 0) else {
+            return false;
+        };
+        if self.bar.is_some() || !self.value_may_start() {
+            return false;
+        }
+        let help = format!(
+            "write {}",
+            quoted(&format!(
+                "abs({})",
+                inside.get(..length).unwrap_or("").trim()
+            ))
+        );
+        let range = self.at..self.at + length + 2;
+        self.problems.push(
+            Problem::new(
+                "expression.operator",
+                range.clone(),
+                "`|` has no meaning here",
+            )
+            .help(help),
+        );
+        self.bar = Some(range.end - 1);
+        self.push(Tok::Open, 1, blank_before, true);
+        true
     }
 
     /// A word in quotes is read as the word.
@@ -460,6 +536,9 @@ impl Lexer<'_> {
         }
         let read = self.text.get(start..end).unwrap_or("");
         let help = match read.chars().next() {
+            Some(letter) if letter.is_numeric() => {
+                Some("a fraction is written as 1/2, an area as 8 m2")
+            }
             Some('%') => Some("`%` is a unit and stands after a number, as in `95 %`"),
             Some('#') => Some("a number of things is `count(…)`"),
             Some('?') => Some("a condition is joined with `and`, `or`, `not`"),

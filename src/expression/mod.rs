@@ -7,11 +7,13 @@
 //! record, no event and no rule.
 
 mod check;
-mod check_forms;
+mod check_calls;
+mod check_is;
+mod forms;
+mod grammar;
 mod lexer;
 mod names;
 mod parser;
-mod parser_forms;
 mod problem;
 mod show;
 mod syntax;

@@ -167,12 +167,20 @@ impl<'v> Place<'v> {
         {
             return Some(format!("the boat has it: write `boat.{name}`"));
         }
-        let single = |holding: &&Holding| {
-            !holding.many && self.in_part(Scope::Own, holding.part, name).is_some()
-        };
-        if let Some(holding) = self.vocabulary.holdings.iter().find(single) {
-            let key = &holding.key.text;
-            return Some(format!("`{key}` has it: write `{key}.{name}`"));
+        let single: Vec<&str> = self
+            .vocabulary
+            .holdings
+            .iter()
+            .filter(|one| !one.many && self.in_part(Scope::Own, one.part, name).is_some())
+            .map(|one| one.key.text.as_str())
+            .collect();
+        match single.as_slice() {
+            [] => {}
+            [key] => return Some(format!("`{key}` has it: write `{key}.{name}`")),
+            keys => {
+                let forms: Vec<String> = keys.iter().map(|key| format!("`{key}.{name}`")).collect();
+                return Some(format!("single parts have it: {}", forms.join(", ")));
+            }
         }
         if let Some(outer) = self
             .outer
@@ -358,7 +366,7 @@ impl<'v> Place<'v> {
                 ..Problem::new("expression.part", word.range.clone(), message)
             };
         }
-        let message = format!("{} are not parts of the boat", quoted(name));
+        let message = format!("{} does not stand for parts of the boat", quoted(name));
         let kind = self.vocabulary.part_named(name);
         let of_kind = self
             .vocabulary
@@ -424,10 +432,10 @@ pub(super) fn list(words: &[&str]) -> String {
 /// The derived values that a tree names, each once, in the order of the text.
 pub(super) fn derived_in(tree: &Syntax, place: Place, found: &mut Vec<(PartId, DerivedId)>) {
     let note = |words: &[Word], found: &mut Vec<(PartId, DerivedId)>| {
-        if let Some(Meaning::Derived(_, part, id)) = place.meaning(words) {
-            if !found.contains(&(part, id)) {
-                found.push((part, id));
-            }
+        if let Some(Meaning::Derived(_, part, id)) = place.meaning(words)
+            && !found.contains(&(part, id))
+        {
+            found.push((part, id));
         }
     };
     match &tree.kind {
@@ -495,7 +503,7 @@ pub(super) fn is_choice(place: Place, name: &[Word], word: &Word) -> bool {
                 TraitKind::Date | TraitKind::Flag => false,
             })
         }
-        Some(Meaning::EventLevel) => true,
+        Some(Meaning::EventLevel) => place.vocabulary.event_level_named(&word.text).is_some(),
         _ => false,
     }
 }

@@ -66,6 +66,10 @@ pub const CODES: &[(&str, &str)] = &[
     ("expression.is", "`is` between things that it can't compare"),
     ("expression.left_over", "text behind a finished expression"),
     (
+        "expression.length",
+        "an expression of too many words, numbers and signs",
+    ),
+    (
         "expression.list",
         "a list behind `is one of` that is not written as a list",
     ),
@@ -86,10 +90,6 @@ pub const CODES: &[(&str, &str)] = &[
     ),
     ("expression.too_many", "reading stopped after many problems"),
     (
-        "expression.unit",
-        "a word behind a number that is not a unit",
-    ),
-    (
         "expression.value",
         "something that can't be the value of a rule",
     ),
@@ -98,6 +98,9 @@ pub const CODES: &[(&str, &str)] = &[
 
 /// Problems collected from one expression before the rest is left out.
 pub const PROBLEMS: usize = 32;
+
+/// Letters of a message or a help before the rest is left out.
+const MESSAGE: usize = 400;
 
 /// A problem with its place in the expression's own text.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -152,8 +155,17 @@ pub(super) fn placed(
         .map(|problem| ExpressionProblem {
             code: problem.code,
             span: place(problem.range),
-            message: problem.message,
-            help: problem.help,
+            message: short(problem.message),
+            help: problem.help.map(short),
         })
         .collect()
+}
+
+/// Cuts a message that repeats a long piece of the text.
+fn short(mut message: String) -> String {
+    if let Some((end, _)) = message.char_indices().nth(MESSAGE) {
+        message.truncate(end);
+        message.push('…');
+    }
+    message
 }

@@ -406,8 +406,6 @@ impl<'a> Reader<'a> {
         )
     }
 
-    /// Places of a measure that has none.
-
     /// A look or a gauge: `yes`, or a mapping that says who looked.
     fn answered(&mut self, entry: &'a Entry<'a>, measure: &Measure) -> Option<Measured> {
         const WHAT: &str = "an answer";

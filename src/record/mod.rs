@@ -4,6 +4,7 @@
 //! a typed [`Record`] by the vocabulary of these rules and collects every fault on the way. A fleet makes
 //! one [`Loader`] and uses it for all its records.
 
+mod form;
 mod head;
 mod instruments;
 mod items;
@@ -13,14 +14,17 @@ mod measures;
 mod model;
 mod places;
 mod reader;
+mod schema;
 mod structured;
 mod values;
 
+pub use form::{Asked, FORM_FORMAT, Form, Section, Step, form_schema, load_form};
 pub use head::{FORMAT, Head, head};
 pub use keys::Loader;
 pub use load::{load, load_fragment};
 pub use model::*;
 pub use reader::limits;
+pub use schema::schema;
 
 #[cfg(test)]
 mod tests;

@@ -18,8 +18,17 @@ pub fn cases_text(
     faults: &[Diagnostic],
     width: usize,
 ) -> String {
-    let wrong = results.iter().filter(|result| !result.wrong.is_empty()).count();
-    let count = |count: usize, one: &str| if count == 1 { format!("1 {one}") } else { format!("{count} {one}s") };
+    let wrong = results
+        .iter()
+        .filter(|result| !result.wrong.is_empty())
+        .count();
+    let count = |count: usize, one: &str| {
+        if count == 1 {
+            format!("1 {one}")
+        } else {
+            format!("{count} {one}s")
+        }
+    };
     let mut pieces = vec![count(results.len(), "case")];
     pieces.push(match wrong {
         0 if results.is_empty() => String::new(),
@@ -29,11 +38,24 @@ pub fn cases_text(
     if !faults.is_empty() {
         pieces.push(count(faults.len(), "fault"));
     }
-    pieces.push(format!("{} of {} touched ({})", covered.touched, covered.all, share(covered)));
+    pieces.push(format!(
+        "{} of {} touched ({})",
+        covered.touched,
+        covered.all,
+        share(covered)
+    ));
     let mut text = String::new();
-    let mut lines = wrap(&format!("{} {}", safe_line(&rules.title), rules.version), width);
+    let mut lines = wrap(
+        &format!("{} {}", safe_line(&rules.title), rules.version),
+        width,
+    );
     lines.extend(flow(&pieces, " · ", width));
-    lines.extend(covered.missing.iter().flat_map(|one| wrap(&format!("not touched: {one}"), width)));
+    lines.extend(
+        covered
+            .missing
+            .iter()
+            .flat_map(|one| wrap(&format!("not touched: {one}"), width)),
+    );
     for line in lines {
         // Writing to a string does not fail.
         let _ = writeln!(text, "{line}");
@@ -42,8 +64,18 @@ pub fn cases_text(
 }
 
 /// The counts of one version for programs.
-pub fn cases_json(rules: &RulesFile, results: &[CaseResult], covered: &Covered, faults: &[Diagnostic]) -> Value {
-    let diagnostics = |list: &[Diagnostic]| to_json(list).get("diagnostics").cloned().unwrap_or(Value::Null);
+pub fn cases_json(
+    rules: &RulesFile,
+    results: &[CaseResult],
+    covered: &Covered,
+    faults: &[Diagnostic],
+) -> Value {
+    let diagnostics = |list: &[Diagnostic]| {
+        to_json(list)
+            .get("diagnostics")
+            .cloned()
+            .unwrap_or(Value::Null)
+    };
     let all: Vec<Value> = results
         .iter()
         .map(|result| {

@@ -40,7 +40,9 @@ impl Checked {
     pub fn digest(&self) -> Cow<'_, str> {
         match &self.digest {
             Some(digest) => Cow::Borrowed(digest),
-            None => Cow::Owned(digest(self.record.source.slice(self.record.span).as_bytes())),
+            None => Cow::Owned(digest(
+                self.record.source.slice(self.record.span).as_bytes(),
+            )),
         }
     }
 
@@ -52,7 +54,9 @@ impl Checked {
     /// The level of the event by name.
     pub fn level_name(&self) -> Option<&str> {
         let names = &self.rules.vocabulary.event_levels;
-        names.get(self.level?.index()).map(|name| name.text.as_str())
+        names
+            .get(self.level?.index())
+            .map(|name| name.text.as_str())
     }
 
     /// Remarks that belong to no single finding.

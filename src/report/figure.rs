@@ -29,9 +29,18 @@ pub(super) fn printable(number: &Number) -> Option<Exact> {
 }
 
 /// A value in base units with its U, in a unit. `written` are the decimals it was written with in that unit.
-pub(super) fn value(number: &Number, expanded: Option<f64>, unit: Unit, written: Option<u8>) -> Rounded {
+pub(super) fn value(
+    number: &Number,
+    expanded: Option<f64>,
+    unit: Unit,
+    written: Option<u8>,
+) -> Rounded {
     let Some(exact) = printable(number) else {
-        return Rounded { number: "not known".to_owned(), uncertainty: None, decimals: 0 };
+        return Rounded {
+            number: "not known".to_owned(),
+            uncertainty: None,
+            decimals: 0,
+        };
     };
     let number = unit.from_base(&exact);
     let written = written.map(usize::from);
@@ -44,11 +53,23 @@ pub(super) fn value(number: &Number, expanded: Option<f64>, unit: Unit, written:
         let more = written.filter(|written| *written > decimals && ends_within(&number, *written));
         let decimals = more.unwrap_or(decimals);
         // Above ten the two digits of U end left of the point; the value is then rounded to tens as well.
-        let number = if decimals == 0 { rounded_like(&number, &uncertainty) } else { number };
-        return Rounded { number: number.to_fixed(decimals), uncertainty: Some(uncertainty), decimals };
+        let number = if decimals == 0 {
+            rounded_like(&number, &uncertainty)
+        } else {
+            number
+        };
+        return Rounded {
+            number: number.to_fixed(decimals),
+            uncertainty: Some(uncertainty),
+            decimals,
+        };
     }
     let decimals = enough(&number, written.unwrap_or(0));
-    Rounded { number: number.to_fixed(decimals), uncertainty: None, decimals }
+    Rounded {
+        number: number.to_fixed(decimals),
+        uncertainty: None,
+        decimals,
+    }
 }
 
 /// A limit in base units, in its unit, with the decimals it was written with.
@@ -85,7 +106,8 @@ pub(super) fn enough_uncertainty(at_most: f64, unit: Unit) -> Option<String> {
 
 /// Digits after the point of a printed number.
 pub(super) fn decimals_of(text: &str) -> usize {
-    text.split_once('.').map_or(0, |(_, decimals)| decimals.len())
+    text.split_once('.')
+        .map_or(0, |(_, decimals)| decimals.len())
 }
 
 fn number_zero() -> &'static Number {
@@ -94,7 +116,9 @@ fn number_zero() -> &'static Number {
 }
 
 fn ends_within(number: &Exact, decimals: usize) -> bool {
-    number.decimals_needed().is_some_and(|needed| needed <= decimals)
+    number
+        .decimals_needed()
+        .is_some_and(|needed| needed <= decimals)
 }
 
 /// A number rounded to the last significant digit of a U of ten or more: 4213 beside 25 stays, beside 250

@@ -1,10 +1,11 @@
 //! The report for a person at a terminal: the least settled first, columns aligned on the decimal point.
 
-use crate::check::{Outcome, Reason};
+use crate::check::{Finding, Outcome, Reason};
 use crate::diagnostic::{DrawOptions, draw, safe_line};
 use crate::rules::Caution;
 
 use super::checked::{Checked, Counts};
+use super::labels::Labels;
 use super::layout::{Column, flow, pad, width_of, wrap};
 use super::message::{Message, base_name};
 use super::parts::Figure;
@@ -45,32 +46,49 @@ pub(super) fn boat(checked: &Checked) -> String {
 /// `self-check on 2026-11-21, continental event`
 pub(super) fn occasion(checked: &Checked) -> String {
     let purpose = checked.purpose.words();
-    let level = checked.level_name().map_or(String::new(), |level| format!(", {level} event"));
+    let level = checked
+        .level_name()
+        .map_or(String::new(), |level| format!(", {level} event"));
     format!("{purpose} on {}{level}", checked.day)
 }
 
 /// Whether a record of many is kept to one line.
-pub(super) fn is_one_line(checked: &Checked, options: &Options, messages: &[Message]) -> bool {
-    options.many && !options.all && checked.notes().is_empty() && !messages.iter().any(Message::is_open_or_marked)
+fn is_one_line(checked: &Checked, options: &Options, shown: &[Message]) -> bool {
+    options.many && !options.all && shown.is_empty() && checked.notes().is_empty()
 }
 
 /// The rules and the purpose, above the records of many.
 pub(super) fn rules_heading(checked: &Checked, options: &Options) -> String {
-    ended(&flow(&[rules_line(checked), checked.purpose.words().to_owned()], DOT, options.width))
+    ended(&flow(
+        &[rules_line(checked), checked.purpose.words().to_owned()],
+        DOT,
+        options.width,
+    ))
 }
 
 /// A record with its findings, and whether it takes more than a line.
 pub(super) fn record(checked: &Checked, options: &Options) -> (String, bool) {
-    let messages = Message::all(checked);
+    let shown = Message::some(checked, options.all);
     let mut lines = Vec::new();
     let source = safe_line(checked.record.source.name()).into_owned();
-    let line = checked.record.source.line_column(checked.record.span.start).line;
-    let source = if checked.digest.is_none() { format!("{source}:{line}") } else { source };
+    let line = checked
+        .record
+        .source
+        .line_column(checked.record.span.start)
+        .line;
+    let source = if checked.digest.is_none() {
+        format!("{source}:{line}")
+    } else {
+        source
+    };
     let outcome = checked.verdict.outcome;
-    if is_one_line(checked, options, &messages) {
+    if is_one_line(checked, options, &shown) {
         let mut pieces = vec![boat(checked), base_name(&source).to_owned()];
         pieces.push(checked.counts().pieces().join(", "));
-        for (at, text) in flow(&pieces, DOT, options.width.saturating_sub(OUTCOME)).into_iter().enumerate() {
+        for (at, text) in flow(&pieces, DOT, options.width.saturating_sub(OUTCOME))
+            .into_iter()
+            .enumerate()
+        {
             let first = pad(if at == 0 { outcome.words() } else { "" }, OUTCOME);
             lines.push(format!("{}{text}", painted(&first, outcome, options)));
         }
@@ -93,8 +111,7 @@ pub(super) fn record(checked: &Checked, options: &Options) -> (String, bool) {
     for note in checked.notes() {
         lines.extend(wrap(&note, options.width));
     }
-    let shown: Vec<&Message> =
-        messages.iter().filter(|message| options.all || message.is_open_or_marked()).collect();
+    let shown: Vec<&Message> = shown.iter().collect();
     if !shown.is_empty() {
         lines.push(String::new());
         if options.details {
@@ -104,7 +121,8 @@ pub(super) fn record(checked: &Checked, options: &Options) -> (String, bool) {
         }
     }
     if shown.is_empty() && !options.many {
-        let nearest = nearest(checked, &messages);
+        let nearest = nearest(checked);
+        let nearest: Vec<&Message> = nearest.iter().collect();
         if !nearest.is_empty() {
             lines.push(String::new());
             lines.push("Nearest to a limit:".to_owned());
@@ -120,23 +138,34 @@ pub(super) fn record(checked: &Checked, options: &Options) -> (String, bool) {
 const NEAREST: usize = 4;
 
 /// What conforms with the least margin for its uncertainty: the first to look at again.
-fn nearest<'m>(checked: &Checked, messages: &'m [Message]) -> Vec<&'m Message> {
-    let mut found: Vec<(f64, &Message)> = Vec::new();
-    for (finding, message) in checked.verdict.findings.iter().zip(messages) {
-        let (Outcome::Conforms, Some(margin), Some(expanded)) = (finding.outcome, &finding.margin, finding.expanded)
+fn nearest(checked: &Checked) -> Vec<Message> {
+    let mut found: Vec<(f64, &Finding)> = Vec::new();
+    for finding in &checked.verdict.findings {
+        let (Outcome::Conforms, Some(margin), Some(expanded)) =
+            (finding.outcome, &finding.margin, finding.expanded)
         else {
             continue;
         };
         if expanded.U > 0.0 {
-            found.push((margin.to_f64() / expanded.U, message));
+            found.push((margin.to_f64() / expanded.U, finding));
         }
     }
     found.sort_by(|a, b| a.0.total_cmp(&b.0));
-    found.into_iter().take(NEAREST).map(|(_, message)| message).collect()
+    let labels = Labels::of(&checked.record, &checked.rules);
+    found
+        .into_iter()
+        .take(NEAREST)
+        .map(|(_, finding)| Message::of(checked, &labels, finding))
+        .collect()
 }
 
 /// Totals of many records, and the cautions.
-pub(super) fn end(options: &Options, records: Counts, not_read: usize, cautions: &[Caution]) -> String {
+pub(super) fn end(
+    options: &Options,
+    records: Counts,
+    not_read: usize,
+    cautions: &[Caution],
+) -> String {
     let mut lines = Vec::new();
     if options.many {
         let total = records.total();
@@ -160,7 +189,10 @@ pub(super) fn caution_line(cautions: &[Caution]) -> String {
         said.push(Caution::ComplianceIsNotSafety);
     }
     said.sort_by_key(|caution| *caution != Caution::ComplianceIsNotSafety);
-    said.into_iter().map(words::caution).collect::<Vec<_>>().join(" ")
+    said.into_iter()
+        .map(words::caution)
+        .collect::<Vec<_>>()
+        .join(" ")
 }
 
 fn ended(lines: &[String]) -> String {
@@ -189,11 +221,19 @@ fn painted(text: &str, outcome: Outcome, options: &Options) -> String {
 fn drawn(messages: &[&Message], options: &Options) -> String {
     let mut sorted = messages.to_vec();
     sorted.sort_by_key(|message| order(message));
-    let draw_options = DrawOptions { width: options.width, colour: options.colour, ..DrawOptions::default() };
+    let draw_options = DrawOptions {
+        width: options.width,
+        colour: options.colour,
+        ..DrawOptions::default()
+    };
     // One by one, so that the order stays that of the report.
     let drawn: Vec<String> = sorted
         .into_iter()
-        .map(|message| draw(&[details::diagnostic(message)], draw_options).trim_end().to_owned())
+        .map(|message| {
+            draw(&[details::diagnostic(message)], draw_options)
+                .trim_end()
+                .to_owned()
+        })
         .collect();
     drawn.join("\n\n")
 }
@@ -215,11 +255,33 @@ struct Entry<'m> {
 impl<'m> Entry<'m> {
     fn joins(&self, other: &Message) -> bool {
         let first = self.message;
-        let alike = (&first.rule, &first.title, first.outcome, first.reason, &first.settle)
-            == (&other.rule, &other.title, other.outcome, other.reason, &other.settle);
-        let same_words = (&first.why, &first.places, &first.elsewhere, &first.exemption, &first.remarks)
-            == (&other.why, &other.places, &other.elsewhere, &other.exemption, &other.remarks);
-        alike && same_words
+        let alike = (
+            &first.rule,
+            &first.title,
+            first.outcome,
+            first.reason,
+            &first.settle,
+        ) == (
+            &other.rule,
+            &other.title,
+            other.outcome,
+            other.reason,
+            &other.settle,
+        );
+        let same_words = (
+            &first.why,
+            &first.places,
+            &first.elsewhere,
+            &first.exemption,
+            &first.remarks,
+        ) == (
+            &other.why,
+            &other.places,
+            &other.elsewhere,
+            &other.exemption,
+            &other.remarks,
+        );
+        alike && same_words && first.notes == other.notes
     }
 
     /// Takes in a finding that says the same of another item, or of the other side of the limit.
@@ -238,14 +300,21 @@ impl<'m> Entry<'m> {
             && first.place == other.place
             && first.figures.value == other.figures.value;
         let sides = (first.side, other.side) == (Some("lower"), Some("upper"));
-        let settled = first.outcome != Outcome::DoesNotConform && first.reason != Some(Reason::NearLimit);
+        let settled =
+            first.outcome != Outcome::DoesNotConform && first.reason != Some(Reason::NearLimit);
         let (Some(low), Some(high)) = (&first.figures.limit, &other.figures.limit) else {
             return false;
         };
         if !(same_reading && sides && settled && self.others.is_empty() && self.both.is_none()) {
             return false;
         }
-        let number = |figure: &Figure| Figure { before: String::new(), ..figure.clone() }.text();
+        let number = |figure: &Figure| {
+            Figure {
+                before: String::new(),
+                ..figure.clone()
+            }
+            .text()
+        };
         let words = match (low.before.as_str(), high.before.as_str()) {
             ("at least", "at most") => format!("from {} to {}", low.number, number(high)),
             _ => format!("{}, {}", low.text(), high.text()),
@@ -259,15 +328,24 @@ impl<'m> Entry<'m> {
 
     fn items(&self) -> String {
         let all = std::iter::once(self.message).chain(self.others.iter().copied());
-        all.map(|message| message.item.as_str()).collect::<Vec<_>>().join(", ")
+        all.map(|message| message.item.as_str())
+            .collect::<Vec<_>>()
+            .join(", ")
     }
 
     /// The figures, without a limit that is not that of all.
     fn figures(&self) -> [Option<&Figure>; 3] {
         let figures = &self.message.figures;
-        let same = self.others.iter().all(|other| other.figures.limit == figures.limit);
+        let same = self
+            .others
+            .iter()
+            .all(|other| other.figures.limit == figures.limit);
         let limit = self.both.as_ref().or(figures.limit.as_ref());
-        [figures.value.as_ref(), limit.filter(|_| same), figures.margin.as_ref()]
+        [
+            figures.value.as_ref(),
+            limit.filter(|_| same),
+            figures.margin.as_ref(),
+        ]
     }
 }
 
@@ -290,30 +368,55 @@ impl<'m> Table<'m> {
         let mut entries: Vec<Entry<'m>> = Vec::new();
         for message in sorted {
             if !entries.iter_mut().any(|entry| entry.takes(message)) {
-                entries.push(Entry { message, others: Vec::new(), both: None });
+                entries.push(Entry {
+                    message,
+                    others: Vec::new(),
+                    both: None,
+                });
             }
         }
-        let widest = |width: &dyn Fn(&Entry<'m>) -> usize| entries.iter().map(width).max().unwrap_or(0);
+        let widest =
+            |width: &dyn Fn(&Entry<'m>) -> usize| entries.iter().map(width).max().unwrap_or(0);
         let item = widest(&|entry| width_of(&entry.items())).min(ITEM);
         let clause = widest(&|entry| entry.message.clause.as_deref().map_or(0, width_of));
         let title = widest(&|entry| width_of(&entry.message.title));
         let column = |at: usize| {
-            let figures: Vec<&Figure> =
-                entries.iter().filter_map(|entry| entry.figures().get(at).copied().flatten()).collect();
+            let figures: Vec<&Figure> = entries
+                .iter()
+                .filter_map(|entry| entry.figures().get(at).copied().flatten())
+                .collect();
             Column::of(figures.into_iter())
         };
         let [value, limit, margin] = [column(0), column(1), column(2)];
         let indent = if options.width >= 72 { OUTCOME } else { 4 };
         let head = OUTCOME + item + 2 + clause + 2 + title + GAP.len();
         let aligned = [value, limit, margin];
-        let ways = [aligned, [value, limit, margin.flush_left()], [value, limit.flush_left(), margin.flush_left()]];
+        let ways = [
+            aligned,
+            [value, limit, margin.flush_left()],
+            [value, limit.flush_left(), margin.flush_left()],
+        ];
         let fits = |columns: &[Column; 3], room: usize| {
-            entries.iter().all(|entry| width_of(set(columns, entry.figures()).trim_end()) <= room)
+            entries
+                .iter()
+                .all(|entry| width_of(set(columns, entry.figures()).trim_end()) <= room)
         };
         let one_line = head < options.width && fits(&aligned, options.width - head);
         let room = options.width.saturating_sub(indent);
-        let columns = ways.into_iter().find(|columns| fits(columns, room)).unwrap_or(aligned);
-        Table { item, clause, columns, one_line, title, indent, options: *options, entries }
+        let columns = ways
+            .into_iter()
+            .find(|columns| fits(columns, room))
+            .unwrap_or(aligned);
+        Table {
+            item,
+            clause,
+            columns,
+            one_line,
+            title,
+            indent,
+            options: *options,
+            entries,
+        }
     }
 
     fn lines(&self) -> Vec<String> {
@@ -340,14 +443,25 @@ impl<'m> Table<'m> {
         };
         let clause = message.clause.as_deref().unwrap_or("");
         let head = format!("{}  {}", pad(&item, self.item), pad(clause, self.clause));
-        let head = if self.clause == 0 { format!("{}  ", pad(&item, self.item)) } else { format!("{head}  ") };
-        let outcome = painted(&pad(message.outcome.words(), OUTCOME), message.outcome, &self.options);
+        let head = if self.clause == 0 {
+            format!("{}  ", pad(&item, self.item))
+        } else {
+            format!("{head}  ")
+        };
+        let outcome = painted(
+            &pad(message.outcome.words(), OUTCOME),
+            message.outcome,
+            &self.options,
+        );
         let mut lines = Vec::new();
         let figures = entry.figures();
         let room = self.options.width.saturating_sub(OUTCOME + width_of(&head));
         if self.one_line {
             let set = set(&self.columns, figures);
-            lines.push(format!("{outcome}{head}{}{GAP}{set}", pad(&message.title, self.title)));
+            lines.push(format!(
+                "{outcome}{head}{}{GAP}{set}",
+                pad(&message.title, self.title)
+            ));
         } else {
             for (at, title) in wrap(&message.title, room).into_iter().enumerate() {
                 match at {
@@ -379,7 +493,6 @@ impl<'m> Table<'m> {
         lines.extend(below.into_iter().map(|line| format!("{indent}{line}")));
         lines
     }
-
 }
 
 /// Value, limit and margin in their columns.
@@ -396,7 +509,10 @@ fn set(columns: &[Column; 3], figures: [Option<&Figure>; 3]) -> String {
 /// Why it is so, what would settle it, and what others say.
 fn said(message: &Message) -> Vec<String> {
     let mut pieces = Vec::new();
-    let why = message.why.clone().filter(|_| message.reason != Some(Reason::NotMeasured) || message.settle.is_none());
+    let why = message
+        .why
+        .clone()
+        .filter(|_| message.reason != Some(Reason::NotMeasured) || message.settle.is_none());
     let settled = [why, message.places.clone(), message.settle.clone()];
     let settled: Vec<String> = settled.into_iter().flatten().collect();
     if message.reason == Some(Reason::NotMeasured) && message.settle.is_some() {
@@ -404,7 +520,12 @@ fn said(message: &Message) -> Vec<String> {
     } else {
         pieces.push(settled.join("; "));
     }
-    pieces.extend(message.exemption.as_ref().map(|because| format!("other limit: {because}")));
+    pieces.extend(
+        message
+            .exemption
+            .as_ref()
+            .map(|because| format!("other limit: {because}")),
+    );
     pieces.extend(message.elsewhere.iter().cloned());
     pieces.extend(message.remarks.iter().cloned());
     pieces.extend(message.notes.iter().cloned());

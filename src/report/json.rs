@@ -81,9 +81,20 @@ struct ByPurpose {
 #[derive(Serialize)]
 #[serde(untagged)]
 enum ValueJson {
-    Number { number: String, unit: &'static str, exact: bool, bound: Option<&'static str> },
-    Range { number: String, to: String, unit: &'static str },
-    Word { word: String },
+    Number {
+        number: String,
+        unit: &'static str,
+        exact: bool,
+        bound: Option<&'static str>,
+    },
+    Range {
+        number: String,
+        to: String,
+        unit: &'static str,
+    },
+    Word {
+        word: String,
+    },
 }
 
 #[derive(Serialize)]
@@ -95,8 +106,15 @@ struct QuantityJson {
 #[derive(Serialize)]
 #[serde(untagged)]
 enum LimitJson {
-    Bound { kind: &'static str, number: String, unit: &'static str },
-    Equals { kind: &'static str, word: String },
+    Bound {
+        kind: &'static str,
+        number: String,
+        unit: &'static str,
+    },
+    Equals {
+        kind: &'static str,
+        word: String,
+    },
 }
 
 #[derive(Serialize)]
@@ -139,7 +157,10 @@ struct LimitAt<'m> {
 /// What stands before a record: the head of the report, or a comma.
 pub(super) fn before_record(purpose: Stage, first: bool) -> String {
     if first {
-        format!("{{\"format\":\"rimegauge-report/1\",\"purpose\":\"{}\",\"records\":[\n", purpose.word())
+        format!(
+            "{{\"format\":\"rimegauge-report/1\",\"purpose\":\"{}\",\"records\":[\n",
+            purpose.word()
+        )
     } else {
         ",\n".to_owned()
     }
@@ -195,7 +216,9 @@ pub(super) fn end(begun: bool, refused: &[String]) -> String {
     match (begun, refused) {
         (true, []) => "]}\n".to_owned(),
         (true, _) => format!("],\"diagnostics\":[\n{list}]}}\n"),
-        (false, _) => format!("{{\"format\":\"rimegauge-diagnostics/1\",\"diagnostics\":[\n{list}]}}\n"),
+        (false, _) => {
+            format!("{{\"format\":\"rimegauge-diagnostics/1\",\"diagnostics\":[\n{list}]}}\n")
+        }
     }
 }
 
@@ -204,8 +227,13 @@ fn text_of(value: &impl Serialize) -> String {
     serde_json::to_string(value).unwrap_or_default()
 }
 
-fn of_finding<'m>(finding: &Finding, message: &'m Message, tree: Option<&Node<'_>>) -> FindingJson<'m> {
+fn of_finding<'m>(
+    finding: &Finding,
+    message: &'m Message,
+    tree: Option<&Node<'_>>,
+) -> FindingJson<'m> {
     let unit = display_unit(finding);
+    let limit_at = message.rules_at.line_column();
     FindingJson {
         rule: &message.rule,
         clause: message.clause.as_deref(),
@@ -232,17 +260,24 @@ fn of_finding<'m>(finding: &Finding, message: &'m Message, tree: Option<&Node<'_
             required,
             left_out: finding.left_out,
         }),
-        settled_by: finding.settled_by.as_ref().map(|settle| of_settle(settle, message)),
+        settled_by: finding
+            .settled_by
+            .as_ref()
+            .map(|settle| of_settle(settle, message)),
         benefit_of_doubt: finding.benefit_of_doubt,
         second_measurer: finding.second_measurer,
         exemption: message.exemption.as_deref(),
         notes: message.notes.clone(),
         source_at: source_at(&message.record_at, tree),
-        also_at: message.also_at.iter().map(|at| source_at(at, tree)).collect(),
+        also_at: message
+            .also_at
+            .iter()
+            .map(|at| source_at(at, tree))
+            .collect(),
         limit_at: LimitAt {
             file: message.rules_at.file(),
-            line: message.rules_at.line,
-            column: message.rules_at.column,
+            line: limit_at.line,
+            column: limit_at.column,
         },
         message: message.sentence(),
         remedy: message.remedy.as_deref(),
@@ -259,15 +294,27 @@ fn by_purpose(outcomes: &ByStage<Option<Outcome>>) -> ByPurpose {
 
 fn of_value(value: &FoundValue, shown_in: Option<Unit>) -> ValueJson {
     match value {
-        FoundValue::Answer(yes) => ValueJson::Word { word: if *yes { "yes" } else { "no" }.to_owned() },
+        FoundValue::Answer(yes) => ValueJson::Word {
+            word: if *yes { "yes" } else { "no" }.to_owned(),
+        },
         FoundValue::Word(word) => ValueJson::Word { word: word.clone() },
-        FoundValue::Count { sure, possible } if sure == possible => {
-            ValueJson::Number { number: sure.to_string(), unit: "", exact: true, bound: None }
-        }
-        FoundValue::Count { sure, possible } => {
-            ValueJson::Range { number: sure.to_string(), to: possible.to_string(), unit: "" }
-        }
-        FoundValue::Number { value, unit, decimals, bound } => {
+        FoundValue::Count { sure, possible } if sure == possible => ValueJson::Number {
+            number: sure.to_string(),
+            unit: "",
+            exact: true,
+            bound: None,
+        },
+        FoundValue::Count { sure, possible } => ValueJson::Range {
+            number: sure.to_string(),
+            to: possible.to_string(),
+            unit: "",
+        },
+        FoundValue::Number {
+            value,
+            unit,
+            decimals,
+            bound,
+        } => {
             let shown = shown_in.unwrap_or(*unit);
             let decimals = decimals.filter(|_| shown == *unit);
             let (number, exact) = number(value, shown, decimals);
@@ -276,7 +323,12 @@ fn of_value(value: &FoundValue, shown_in: Option<Unit>) -> ValueJson {
                 Bound::AtMost => Some("at_most"),
                 Bound::Neither => None,
             });
-            ValueJson::Number { number, unit: shown.symbol(), exact, bound }
+            ValueJson::Number {
+                number,
+                unit: shown.symbol(),
+                exact,
+                bound,
+            }
         }
     }
 }
@@ -298,15 +350,28 @@ fn expanded(finding: &Finding) -> Option<QuantityJson> {
     };
     let zero = Number::Exact(Exact::ZERO);
     let number = show::uncertain(&zero, expanded.U, unit, None).uncertainty?;
-    Some(QuantityJson { number, unit: unit.symbol() })
+    Some(QuantityJson {
+        number,
+        unit: unit.symbol(),
+    })
 }
 
 fn of_limit(limit: &FoundLimit) -> LimitJson {
     match limit {
-        FoundLimit::Bound { kind, value, unit, decimals } => {
-            LimitJson::Bound { kind: kind.word(), number: number(value, *unit, *decimals).0, unit: unit.symbol() }
-        }
-        FoundLimit::Equals(word) => LimitJson::Equals { kind: "equals", word: word.clone() },
+        FoundLimit::Bound {
+            kind,
+            value,
+            unit,
+            decimals,
+        } => LimitJson::Bound {
+            kind: kind.word(),
+            number: number(value, *unit, *decimals).0,
+            unit: unit.symbol(),
+        },
+        FoundLimit::Equals(word) => LimitJson::Equals {
+            kind: "equals",
+            word: word.clone(),
+        },
     }
 }
 
@@ -317,21 +382,44 @@ fn margin(finding: &Finding, unit: Option<Unit>) -> Option<QuantityJson> {
         Some(exact) => show::difference(&exact, unit, None).0,
         None => "not known".to_owned(),
     };
-    Some(QuantityJson { number, unit: unit.symbol() })
+    Some(QuantityJson {
+        number,
+        unit: unit.symbol(),
+    })
 }
 
 /// The probability that the true value lies within the one limit of the finding. Source: JCGM 106:2012, 7.
 fn probability(finding: &Finding) -> Option<f64> {
-    let (Some(FoundValue::Number { value, bound: None, .. }), Some(expanded)) = (&finding.value, finding.expanded)
+    let (
+        Some(FoundValue::Number {
+            value, bound: None, ..
+        }),
+        Some(expanded),
+    ) = (&finding.value, finding.expanded)
     else {
         return None;
     };
-    let Some(FoundLimit::Bound { kind, value: limit, .. }) = &finding.limit else {
+    let Some(FoundLimit::Bound {
+        kind, value: limit, ..
+    }) = &finding.limit
+    else {
         return None;
     };
-    let side = if kind.is_lower() { Side::Lower } else { Side::Upper };
-    let limit = Limit { side, strict: kind.is_strict(), value: limit };
-    let standard = if expanded.k > 0.0 { expanded.U / expanded.k } else { 0.0 };
+    let side = if kind.is_lower() {
+        Side::Lower
+    } else {
+        Side::Upper
+    };
+    let limit = Limit {
+        side,
+        strict: kind.is_strict(),
+        value: limit,
+    };
+    let standard = if expanded.k > 0.0 {
+        expanded.U / expanded.k
+    } else {
+        0.0
+    };
     let probability = probability_of_conformity(&[limit], value, standard, expanded.nu);
     probability.is_finite().then(|| rounded(probability, 1e6))
 }
@@ -340,7 +428,10 @@ fn of_place(place: &FoundPlace) -> Option<PlaceJson> {
     let json = PlaceJson {
         at: place.at.as_ref().map(|at| words::distance(at, place.unit)),
         face: place.face.map(words::face),
-        from_edge: place.from_edge.as_ref().map(|edge| words::distance(edge, place.unit)),
+        from_edge: place
+            .from_edge
+            .as_ref()
+            .map(|edge| words::distance(edge, place.unit)),
     };
     (json.at.is_some() || json.face.is_some() || json.from_edge.is_some()).then_some(json)
 }
@@ -349,7 +440,13 @@ fn of_settle(settle: &Settle, message: &Message) -> SettleJson {
     let (kind, at_most) = match settle {
         Settle::SmallerUncertainty { at_most, unit } => {
             let number = super::figure::enough_uncertainty(*at_most, *unit);
-            ("smaller_uncertainty", number.map(|number| QuantityJson { number, unit: unit.symbol() }))
+            (
+                "smaller_uncertainty",
+                number.map(|number| QuantityJson {
+                    number,
+                    unit: unit.symbol(),
+                }),
+            )
         }
         Settle::Measure(_) => ("measure", None),
         Settle::MorePlaces(_) => ("more_places", None),
@@ -368,14 +465,19 @@ fn of_settle(settle: &Settle, message: &Message) -> SettleJson {
         Settle::Authority => ("authority", None),
         Settle::BothFlanks => ("both_flanks", None),
     };
-    SettleJson { kind, words: message.settle.clone().unwrap_or_default(), at_most }
+    SettleJson {
+        kind,
+        words: message.settle.clone().unwrap_or_default(),
+        at_most,
+    }
 }
 
 fn source_at(at: &At, tree: Option<&Node<'_>>) -> SourceAt {
+    let place = at.line_column();
     SourceAt {
         file: at.file().to_owned(),
-        line: at.line,
-        column: at.column,
+        line: place.line,
+        column: place.column,
         pointer: tree.map(|tree| pointer::of(tree, at.span)),
     }
 }

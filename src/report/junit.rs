@@ -16,7 +16,8 @@ use super::message::Message;
 use super::words;
 
 /// The head of the document.
-pub(super) const BEGIN: &str = "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<testsuites name=\"rimegauge\">\n";
+pub(super) const BEGIN: &str =
+    "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<testsuites name=\"rimegauge\">\n";
 
 /// A case: the findings of a rule on an item, all its sides.
 struct Case<'m> {
@@ -26,7 +27,7 @@ struct Case<'m> {
 
 /// A record as a suite.
 pub(super) fn record(checked: &Checked) -> String {
-    let messages = Message::all(checked);
+    let messages = Message::some(checked, true);
     let cases = cases(&messages);
     let count = |outcome| cases.iter().filter(|case| case.outcome == outcome).count();
     let nothing = usize::from(cases.is_empty());
@@ -49,13 +50,24 @@ pub(super) fn record(checked: &Checked) -> String {
         ("rules_digest", checked.rules.digest.clone()),
         ("purpose", checked.purpose.word().to_owned()),
         ("day", checked.day.to_string()),
-        ("decision_rule", words::decision_word(checked.decision_rule()).to_owned()),
+        (
+            "decision_rule",
+            words::decision_word(checked.decision_rule()).to_owned(),
+        ),
         ("outcome", checked.verdict.outcome.word().to_owned()),
     ];
-    properties.extend(checked.level_name().map(|level| ("level", level.to_owned())));
+    properties.extend(
+        checked
+            .level_name()
+            .map(|level| ("level", level.to_owned())),
+    );
     properties.extend(checked.notes().into_iter().map(|note| ("note", note)));
     for (name, value) in properties {
-        let _ = writeln!(text, "      <property name=\"{name}\" value=\"{}\"/>", escaped(&value));
+        let _ = writeln!(
+            text,
+            "      <property name=\"{name}\" value=\"{}\"/>",
+            escaped(&value)
+        );
     }
     text.push_str("    </properties>\n");
     for case in &cases {
@@ -63,7 +75,10 @@ pub(super) fn record(checked: &Checked) -> String {
     }
     if cases.is_empty() {
         let class = escaped(&checked.rules.class.text);
-        let why = checked.verdict.reason.map_or("nothing was checked", crate::check::Reason::words);
+        let why = checked
+            .verdict
+            .reason
+            .map_or("nothing was checked", crate::check::Reason::words);
         let _ = writeln!(
             text,
             "    <testcase classname=\"{class}\" name=\"record\"><error type=\"not_decided\" message=\"{why}\"/></testcase>"
@@ -75,7 +90,9 @@ pub(super) fn record(checked: &Checked) -> String {
 
 /// Input that could not be used, as a case.
 pub(super) fn problem(diagnostic: &Diagnostic) -> String {
-    let place = diagnostic.primary().map_or("input".to_owned(), |label| label.place().to_string());
+    let place = diagnostic
+        .primary()
+        .map_or("input".to_owned(), |label| label.place().to_string());
     format!(
         "    <testcase classname=\"input\" name=\"{}\"><error type=\"{}\" message=\"{}\">{}</error></testcase>\n",
         escaped(&place),
@@ -106,14 +123,21 @@ fn cases(messages: &[Message]) -> Vec<Case<'_>> {
     let mut at: BTreeMap<(&str, &str, &str), usize> = BTreeMap::new();
     let mut cases: Vec<Case<'_>> = Vec::new();
     for message in messages {
-        let key = (message.rule.as_str(), message.item_path.as_str(), message.title.as_str());
+        let key = (
+            message.rule.as_str(),
+            message.item_path.as_str(),
+            message.title.as_str(),
+        );
         let index = *at.entry(key).or_insert(cases.len());
         match cases.get_mut(index) {
             Some(case) => {
                 case.outcome = case.outcome.min(message.outcome);
                 case.messages.push(message);
             }
-            None => cases.push(Case { messages: vec![message], outcome: message.outcome }),
+            None => cases.push(Case {
+                messages: vec![message],
+                outcome: message.outcome,
+            }),
         }
     }
     cases
@@ -130,24 +154,40 @@ fn case(text: &mut String, checked: &Checked, case: &Case<'_>) {
         escaped(&first.rule),
         escaped(&format!("{} · {}", first.heading(), first.item))
     );
-    let worst: Vec<&&Message> =
-        case.messages.iter().filter(|message| message.outcome == case.outcome).collect();
+    let worst: Vec<&&Message> = case
+        .messages
+        .iter()
+        .filter(|message| message.outcome == case.outcome)
+        .collect();
     let reason = worst.iter().find_map(|message| message.reason);
     let kind = reason.map_or(case.outcome.word(), crate::check::Reason::word);
     let told = |message: &&&Message| {
-        let remedy = message.remedy.as_ref().map_or(String::new(), |remedy| format!(" {remedy}"));
+        let remedy = message
+            .remedy
+            .as_ref()
+            .map_or(String::new(), |remedy| format!(" {remedy}"));
         format!("{}{remedy}", message.sentence())
     };
     let said = escaped(&worst.iter().map(told).collect::<Vec<_>>().join("\n"));
-    let short = escaped(&worst.first().map_or(String::new(), |message| message.brief()));
+    let short = escaped(
+        &worst
+            .first()
+            .map_or(String::new(), |message| message.brief()),
+    );
     let _ = match case.outcome {
         Outcome::Conforms => writeln!(text, "/>"),
         Outcome::NotApplicable => writeln!(text, "><skipped message=\"{short}\"/></testcase>"),
         Outcome::DoesNotConform => {
-            writeln!(text, "><failure type=\"{kind}\" message=\"{short}\">{said}</failure></testcase>")
+            writeln!(
+                text,
+                "><failure type=\"{kind}\" message=\"{short}\">{said}</failure></testcase>"
+            )
         }
         Outcome::NotDecided => {
-            writeln!(text, "><error type=\"{kind}\" message=\"{short}\">{said}</error></testcase>")
+            writeln!(
+                text,
+                "><error type=\"{kind}\" message=\"{short}\">{said}</error></testcase>"
+            )
         }
     };
 }
@@ -176,6 +216,9 @@ mod tests {
 
     #[test]
     fn what_xml_forbids_is_left_out() {
-        assert_eq!(escaped("a<b>&\"c'\u{1b}[31m\u{0}\n"), "a&lt;b&gt;&amp;&quot;c&apos;[31m\n");
+        assert_eq!(
+            escaped("a<b>&\"c'\u{1b}[31m\u{0}\n"),
+            "a&lt;b&gt;&amp;&quot;c&apos;[31m\n"
+        );
     }
 }

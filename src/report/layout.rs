@@ -135,7 +135,10 @@ impl Column {
 
     /// The same column set flush left.
     pub(super) fn flush_left(self) -> Column {
-        Column { flush: true, ..self }
+        Column {
+            flush: true,
+            ..self
+        }
     }
 
     /// How wide it is.
@@ -176,6 +179,10 @@ fn parted(figure: &Figure) -> (&str, String) {
         Some((whole, decimals)) => (whole, format!(".{decimals}")),
         None => (figure.number.as_str(), String::new()),
     };
-    let after = if figure.after.is_empty() { String::new() } else { format!(" {}", figure.after) };
+    let after = if figure.after.is_empty() {
+        String::new()
+    } else {
+        format!(" {}", figure.after)
+    };
     (whole, format!("{decimals}{after}"))
 }

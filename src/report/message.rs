@@ -7,7 +7,7 @@ use crate::check::{Finding, ItemRef, Outcome, Reason, RuleRef};
 use crate::diagnostic::safe_line;
 use crate::quantity::Number;
 use crate::rules::BoundKind;
-use crate::text::{Source, Span};
+use crate::text::{LineColumn, Source, Span};
 use crate::vocabulary::{PartId, Vocabulary};
 
 use super::checked::Checked;
@@ -15,24 +15,25 @@ use super::labels::Labels;
 use super::parts::{Figure, Figures};
 use super::words;
 
-/// A place in a file.
+/// A place in a file. Line and column are counted when they are asked for: a line of a fleet is long.
 #[derive(Clone, Debug)]
 pub struct At {
     /// The file.
     pub source: Arc<Source>,
     /// What stands there.
     pub span: Span,
-    /// Line from 1.
-    pub line: u32,
-    /// Column from 1, in characters.
-    pub column: u32,
+    /// Whether the text around is known to be ASCII, so that a column is a number of bytes.
+    ascii: bool,
 }
 
 impl At {
-    /// The place of a span.
-    pub fn new(source: &Arc<Source>, span: Span) -> At {
-        let at = source.line_column(span.start);
-        At { source: Arc::clone(source), span, line: at.line, column: at.column }
+    /// The place of a span; `ascii` when the text around it is known to be ASCII.
+    pub fn new(source: &Arc<Source>, span: Span, ascii: bool) -> At {
+        At {
+            source: Arc::clone(source),
+            span,
+            ascii,
+        }
     }
 
     /// The file as it was named.
@@ -40,16 +41,30 @@ impl At {
         self.source.name()
     }
 
+    /// Line and column, both from 1; columns in characters.
+    pub fn line_column(&self) -> LineColumn {
+        if !self.ascii {
+            return self.source.line_column(self.span.start);
+        }
+        let index = self.source.line_index(self.span.start);
+        let start = self.source.line_span_of(index).start;
+        let line = u32::try_from(index).unwrap_or(u32::MAX);
+        LineColumn {
+            line: self.source.first_line().saturating_add(line),
+            column: self.span.start.saturating_sub(start).saturating_add(1),
+        }
+    }
+
     /// The file without its folders, with line and column: `nightjar.yaml:41:24`.
     pub fn short(&self) -> String {
-        format!("{}:{}:{}", base_name(self.file()), self.line, self.column)
+        format!("{}:{}", base_name(self.file()), self.line_column())
     }
 }
 
 impl fmt::Display for At {
     /// `forms/filled/nightjar.yaml:41:24`
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}:{}:{}", self.file(), self.line, self.column)
+        write!(f, "{}:{}", self.file(), self.line_column())
     }
 }
 
@@ -119,17 +134,24 @@ struct RuleWords {
 }
 
 impl Message {
-    /// All findings of a record in words, in their order.
-    pub fn all(checked: &Checked) -> Vec<Message> {
+    /// The findings of a record in words, in their order: all, or those that are open or marked.
+    pub fn some(checked: &Checked, all: bool) -> Vec<Message> {
+        let wanted = |finding: &&Finding| all || is_open_or_marked(finding);
+        let shown: Vec<&Finding> = checked.verdict.findings.iter().filter(wanted).collect();
+        if shown.is_empty() {
+            return Vec::new();
+        }
         let labels = Labels::of(&checked.record, &checked.rules);
-        checked.verdict.findings.iter().map(|finding| Message::of(checked, &labels, finding)).collect()
+        shown
+            .into_iter()
+            .map(|finding| Message::of(checked, &labels, finding))
+            .collect()
     }
 
     /// One finding in words.
     pub fn of(checked: &Checked, labels: &Labels, finding: &Finding) -> Message {
         let rule = rule_words(checked, finding);
-        let rules_source = &checked.rules.source;
-        let record_source = &checked.record.source;
+        let at_record = |span| At::new(&checked.record.source, span, labels.record_ascii);
         let line = |text: &str| safe_line(text).into_owned();
         Message {
             outcome: finding.outcome,
@@ -144,29 +166,32 @@ impl Message {
             figures: Figures::of(finding),
             place: finding.place.as_ref().and_then(words::place),
             places: places(finding),
-            record_at: At::new(record_source, finding.source_at),
-            also_at: finding.also_at.iter().map(|span| At::new(record_source, *span)).collect(),
-            rules_at: At::new(rules_source, finding.limit_at),
+            record_at: at_record(finding.source_at),
+            also_at: finding
+                .also_at
+                .iter()
+                .map(|span| at_record(*span))
+                .collect(),
+            rules_at: At::new(&checked.rules.source, finding.limit_at, labels.rules_ascii),
             margin_size: finding.margin.as_ref().map(Number::to_f64),
             why: finding.reason.map(|reason| why(finding, reason).to_owned()),
             settle: finding.settled_by.as_ref().map(|settle| {
-                line(&words::settle(finding, settle, part_of(checked, finding), &checked.rules))
+                line(&words::settle(
+                    finding,
+                    settle,
+                    part_of(checked, finding),
+                    &checked.rules,
+                ))
             }),
             elsewhere: words::elsewhere(finding, checked.purpose),
             exemption: rule.exemption.as_deref().map(line),
             remarks: remarks(finding),
             notes: finding.notes.iter().map(|note| line(note)).collect(),
-            remedy: rule.remedy.as_deref().map(line).filter(|_| can_be_mended(finding)),
-        }
-    }
-
-    /// Whether it is shown without being asked for: everything but what conforms or does not apply, and
-    /// what conforms with a remark.
-    pub fn is_open_or_marked(&self) -> bool {
-        match self.outcome {
-            Outcome::DoesNotConform | Outcome::NotDecided => true,
-            Outcome::Conforms => !self.remarks.is_empty(),
-            Outcome::NotApplicable => false,
+            remedy: rule
+                .remedy
+                .as_deref()
+                .map(line)
+                .filter(|_| can_be_mended(finding)),
         }
     }
 
@@ -183,10 +208,16 @@ impl Message {
         let value = self.figures.value.as_ref().map(Figure::text);
         let limit = self.figures.limit.as_ref().map(asked);
         let margin = self.figures.margin.as_ref().map(Figure::text);
-        let parts: Vec<String> =
-            [value, limit, margin, self.why.clone(), self.places.clone()].into_iter().flatten().collect();
+        let parts: Vec<String> = [value, limit, margin, self.why.clone(), self.places.clone()]
+            .into_iter()
+            .flatten()
+            .collect();
         let outcome = self.outcome.words();
-        if parts.is_empty() { outcome.to_owned() } else { format!("{outcome}: {}", parts.join(", ")) }
+        if parts.is_empty() {
+            outcome.to_owned()
+        } else {
+            format!("{outcome}: {}", parts.join(", "))
+        }
     }
 
     /// The whole finding as one sentence, with its places in record and rules; without the remedy.
@@ -199,7 +230,10 @@ impl Message {
         let mut parts = Vec::new();
         match (&self.figures.value, &self.figures.limit) {
             (Some(value), Some(limit)) => {
-                let place = self.place.as_ref().map_or(String::new(), |place| format!(" {place}"));
+                let place = self
+                    .place
+                    .as_ref()
+                    .map_or(String::new(), |place| format!(" {place}"));
                 parts.push(format!("{}{place}, {}", value.text(), asked(limit)));
             }
             (Some(value), None) => parts.push(value.text()),
@@ -209,7 +243,11 @@ impl Message {
         parts.extend(self.figures.margin.as_ref().map(Figure::text));
         parts.extend(self.why.clone());
         parts.extend(self.places.clone());
-        parts.extend(self.exemption.as_ref().map(|because| format!("other limit: {because}")));
+        parts.extend(
+            self.exemption
+                .as_ref()
+                .map(|because| format!("other limit: {because}")),
+        );
         parts.extend(self.settle.clone());
         parts.extend(self.elsewhere.iter().cloned());
         parts.extend(self.remarks.iter().cloned());
@@ -224,6 +262,16 @@ impl Message {
             Outcome::NotApplicable => format!("{heading} does not apply to {item}"),
         };
         format!("{said}: {}.", parts.join("; "))
+    }
+}
+
+/// Whether a finding is shown without being asked for: everything but what conforms or does not apply, and
+/// what conforms with a remark.
+fn is_open_or_marked(finding: &Finding) -> bool {
+    match finding.outcome {
+        Outcome::DoesNotConform | Outcome::NotDecided => true,
+        Outcome::Conforms => finding.benefit_of_doubt || finding.second_measurer,
+        Outcome::NotApplicable => false,
     }
 }
 
@@ -243,13 +291,21 @@ fn can_be_mended(finding: &Finding) -> bool {
 fn part_of(checked: &Checked, finding: &Finding) -> Option<PartId> {
     match finding.item {
         ItemRef::Item(at) => checked.record.items.get(at).map(|item| item.part),
-        ItemRef::Holding(id) => checked.rules.vocabulary.holding(id).map(|holding| holding.part),
+        ItemRef::Holding(id) => checked
+            .rules
+            .vocabulary
+            .holding(id)
+            .map(|holding| holding.part),
     }
 }
 
 /// `at least 4.70 mm asked`; an `equals` says it already.
 fn asked(limit: &Figure) -> String {
-    if limit.number.is_empty() { limit.text() } else { format!("{} asked", limit.text()) }
+    if limit.number.is_empty() {
+        limit.text()
+    } else {
+        format!("{} asked", limit.text())
+    }
 }
 
 fn side(kind: BoundKind) -> &'static str {
@@ -292,7 +348,11 @@ fn rule_words(checked: &Checked, finding: &Finding) -> RuleWords {
             RuleWords {
                 id: rule.id.text.clone(),
                 clause: Some(rule.clause.text.clone()),
-                title: if rule.title.is_empty() { words::plain_name(&rule.id.text) } else { rule.title.clone() },
+                title: if rule.title.is_empty() {
+                    words::plain_name(&rule.id.text)
+                } else {
+                    rule.title.clone()
+                },
                 text: rule.text.clone(),
                 remedy: rule.remedy.clone(),
                 exemption: exemption.map(|row| row.because.clone()),
@@ -302,7 +362,9 @@ fn rule_words(checked: &Checked, finding: &Finding) -> RuleWords {
             let Some(marks) = rules.marks.get(at) else {
                 return bare("marks", "marks".to_owned(), String::new(), None);
             };
-            let condition = cap.and_then(|cap| marks.of_which.get(cap)).map(|cap| cap.condition.text.clone());
+            let condition = cap
+                .and_then(|cap| marks.of_which.get(cap))
+                .map(|cap| cap.condition.text.clone());
             RuleWords {
                 id: marks.id.text.clone(),
                 clause: Some(marks.clause.text.clone()),
@@ -316,12 +378,17 @@ fn rule_words(checked: &Checked, finding: &Finding) -> RuleWords {
             }
         }
         RuleRef::Equipment(id) => {
-            let key = vocabulary.holding(id).map_or("parts", |holding| holding.key.text.as_str());
+            let key = vocabulary
+                .holding(id)
+                .map_or("parts", |holding| holding.key.text.as_str());
             let least = vocabulary.holding(id).map_or(1, |holding| holding.at_least);
             bare(
                 "equipment",
                 format!("Equipment: {}", words::plain_name(key)),
-                format!("A record names at least {least} of {}.", words::plain_name(key)),
+                format!(
+                    "A record names at least {least} of {}.",
+                    words::plain_name(key)
+                ),
                 None,
             )
         }
@@ -332,7 +399,8 @@ fn rule_words(checked: &Checked, finding: &Finding) -> RuleWords {
             None,
         ),
         RuleRef::Silence(id) => {
-            let name = trait_name(checked, finding, id, vocabulary).unwrap_or_else(|| "trait".to_owned());
+            let name =
+                trait_name(checked, finding, id, vocabulary).unwrap_or_else(|| "trait".to_owned());
             bare(
                 "silence",
                 format!("Not in the rules: {}", words::plain_name(&name)),
@@ -349,6 +417,9 @@ fn trait_name(
     id: crate::vocabulary::TraitId,
     vocabulary: &Vocabulary,
 ) -> Option<String> {
-    let found = vocabulary.part(part_of(checked, finding)?)?.traits.get(id.index())?;
+    let found = vocabulary
+        .part(part_of(checked, finding)?)?
+        .traits
+        .get(id.index())?;
     Some(found.name.text.clone())
 }

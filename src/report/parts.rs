@@ -21,18 +21,33 @@ pub struct Figure {
 impl Figure {
     /// Words without a number.
     pub fn words(words: impl Into<String>) -> Figure {
-        Figure { before: words.into(), ..Figure::default() }
+        Figure {
+            before: words.into(),
+            ..Figure::default()
+        }
     }
 
     /// A number between words.
     pub fn new(before: &str, number: String, after: String) -> Figure {
-        Figure { before: before.to_owned(), number, after }
+        Figure {
+            before: before.to_owned(),
+            number,
+            after,
+        }
     }
 
     /// The whole text: `at least 4.70 mm`.
     pub fn text(&self) -> String {
-        let parts = [self.before.as_str(), self.number.as_str(), self.after.as_str()];
-        parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(" ")
+        let parts = [
+            self.before.as_str(),
+            self.number.as_str(),
+            self.after.as_str(),
+        ];
+        parts
+            .into_iter()
+            .filter(|part| !part.is_empty())
+            .collect::<Vec<_>>()
+            .join(" ")
     }
 }
 
@@ -50,11 +65,16 @@ pub struct Figures {
 impl Figures {
     /// The figures of a finding, all in the unit of its limit.
     pub fn of(finding: &Finding) -> Figures {
-        let mut figures = Figures { limit: finding.limit.as_ref().map(limit), ..Figures::default() };
+        let mut figures = Figures {
+            limit: finding.limit.as_ref().map(limit),
+            ..Figures::default()
+        };
         let mut decimals = (0, 0);
         match &finding.value {
             None => {}
-            Some(FoundValue::Answer(yes)) => figures.value = Some(Figure::words(if *yes { "yes" } else { "no" })),
+            Some(FoundValue::Answer(yes)) => {
+                figures.value = Some(Figure::words(if *yes { "yes" } else { "no" }))
+            }
             Some(FoundValue::Word(word)) => figures.value = Some(Figure::words(word.clone())),
             Some(FoundValue::Count { sure, possible }) if sure == possible => {
                 figures.value = Some(Figure::new("", sure.to_string(), String::new()));
@@ -62,7 +82,12 @@ impl Figures {
             Some(FoundValue::Count { sure, possible }) => {
                 figures.value = Some(Figure::new("", sure.to_string(), format!("to {possible}")));
             }
-            Some(FoundValue::Number { value, unit, decimals: written, bound }) => {
+            Some(FoundValue::Number {
+                value,
+                unit,
+                decimals: written,
+                bound,
+            }) => {
                 let shown_in = display_unit(finding).unwrap_or(*unit);
                 let written = written.filter(|_| shown_in == *unit);
                 let expanded = finding.expanded.map(|expanded| expanded.U);
@@ -75,7 +100,11 @@ impl Figures {
                     Some(crate::uncertainty::Bound::Neither) => "about",
                 };
                 let uncertainty = rounded.uncertainty.map(|text| format!("± {text}"));
-                figures.value = Some(Figure::new(before, rounded.number, joined(uncertainty, shown_in)));
+                figures.value = Some(Figure::new(
+                    before,
+                    rounded.number,
+                    joined(uncertainty, shown_in),
+                ));
             }
         }
         if let (Some(margin), Some(kind)) = (&finding.margin, bound_kind(finding)) {
@@ -84,7 +113,13 @@ impl Figures {
                 Some(FoundLimit::Bound { decimals, .. }) => usize::from(decimals.unwrap_or(0)),
                 Some(FoundLimit::Equals(_)) | None => 0,
             };
-            figures.margin = Some(margin_words(margin, kind, unit, decimals.0, written.max(decimals.1)));
+            figures.margin = Some(margin_words(
+                margin,
+                kind,
+                unit,
+                decimals.0,
+                written.max(decimals.1),
+            ));
         }
         figures
     }
@@ -107,9 +142,16 @@ fn bound_kind(finding: &Finding) -> Option<BoundKind> {
 
 fn limit(limit: &FoundLimit) -> Figure {
     match limit {
-        FoundLimit::Bound { kind, value, unit, decimals } => {
-            Figure::new(kind.words(), figure::limit(value, *unit, *decimals).number, unit.symbol().to_owned())
-        }
+        FoundLimit::Bound {
+            kind,
+            value,
+            unit,
+            decimals,
+        } => Figure::new(
+            kind.words(),
+            figure::limit(value, *unit, *decimals).number,
+            unit.symbol().to_owned(),
+        ),
         FoundLimit::Equals(word) => Figure::words(format!("{word} asked")),
     }
 }
@@ -123,7 +165,13 @@ fn joined(uncertainty: Option<String>, unit: Unit) -> String {
 }
 
 /// `short by 0.08 mm`, `over by 2`, `0.4 deg inside`, `on the limit`.
-fn margin_words(margin: &Number, kind: BoundKind, unit: Unit, value_decimals: usize, least: usize) -> Figure {
+fn margin_words(
+    margin: &Number,
+    kind: BoundKind,
+    unit: Unit,
+    value_decimals: usize,
+    least: usize,
+) -> Figure {
     let sign = margin.signum().unwrap_or_else(|| match margin.to_f64() {
         size if size < 0.0 => -1,
         _ => 1,
@@ -134,9 +182,17 @@ fn margin_words(margin: &Number, kind: BoundKind, unit: Unit, value_decimals: us
         return Figure::words("on the limit");
     }
     if sign > 0 {
-        let after = if symbol.is_empty() { "inside".to_owned() } else { format!("{symbol} inside") };
+        let after = if symbol.is_empty() {
+            "inside".to_owned()
+        } else {
+            format!("{symbol} inside")
+        };
         return Figure::new("", number, after);
     }
-    let before = if kind.is_lower() { "short by" } else { "over by" };
+    let before = if kind.is_lower() {
+        "short by"
+    } else {
+        "over by"
+    };
     Figure::new(before, number, symbol.to_owned())
 }

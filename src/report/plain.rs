@@ -12,13 +12,16 @@ use super::printer::Options;
 
 /// A record: who and under what, then a sentence for each finding, then the counts.
 pub(super) fn record(checked: &Checked, options: &Options) -> String {
-    let mut messages = Message::all(checked);
-    messages.retain(|message| options.all || message.is_open_or_marked());
+    let mut messages = Message::some(checked, options.all);
     messages.sort_by_key(|message| message.outcome);
     let mut text = String::new();
     let boat = boat(checked).replace("  ", " ");
     let outcome = checked.verdict.outcome.words();
-    let line = checked.record.source.line_column(checked.record.span.start).line;
+    let line = checked
+        .record
+        .source
+        .line_column(checked.record.span.start)
+        .line;
     // Writing to a string does not fail.
     let _ = writeln!(
         text,
@@ -42,10 +45,20 @@ pub(super) fn record(checked: &Checked, options: &Options) -> String {
 }
 
 /// Totals of many records, and the cautions.
-pub(super) fn end(options: &Options, records: Counts, not_read: usize, cautions: &[Caution]) -> String {
+pub(super) fn end(
+    options: &Options,
+    records: Counts,
+    not_read: usize,
+    cautions: &[Caution],
+) -> String {
     let mut text = String::new();
     if options.many {
-        let _ = write!(text, "Records: {}; {}", records.total(), records.pieces().join(", "));
+        let _ = write!(
+            text,
+            "Records: {}; {}",
+            records.total(),
+            records.pieces().join(", ")
+        );
         if not_read > 0 {
             let _ = write!(text, ", {not_read} not read");
         }

@@ -21,15 +21,17 @@ pub(super) fn of(tree: &Node<'_>, span: Span) -> String {
         match &node.value {
             Value::Null | Value::Scalar(_) => return pointer,
             Value::Sequence(items) => {
-                let Some((at, item)) = items.iter().enumerate().find(|(_, item)| holds(item, span)) else {
+                let Some((at, item)) = items.iter().enumerate().find(|(_, item)| holds(item, span))
+                else {
                     return pointer;
                 };
                 pointer.push_str(&format!("/{at}"));
                 node = item;
             }
             Value::Mapping(entries) => {
-                let found =
-                    entries.iter().find(|entry| contains(entry.key_span, span) || holds(&entry.node, span));
+                let found = entries
+                    .iter()
+                    .find(|entry| contains(entry.key_span, span) || holds(&entry.node, span));
                 let Some(entry) = found else {
                     return pointer;
                 };

@@ -54,6 +54,14 @@ pub struct Piece {
 }
 
 impl Options {
+    /// Whether of a record of many in which all conforms only the counts are printed.
+    pub fn leaves_out_what_conforms(&self) -> bool {
+        match self.format {
+            Format::Human | Format::Plain => !self.all,
+            Format::Json | Format::Junit => false,
+        }
+    }
+
     /// Sets a record in its format.
     pub fn piece(&self, checked: &Checked) -> Piece {
         let mut rules = String::new();
@@ -128,7 +136,11 @@ impl Printer {
                 let new_rules = self.last_rules != piece.rules;
                 let parted = !first && (piece.block || self.last_was_block || new_rules);
                 self.last_was_block = piece.block;
-                let mut before = if parted { "\n".to_owned() } else { String::new() };
+                let mut before = if parted {
+                    "\n".to_owned()
+                } else {
+                    String::new()
+                };
                 if new_rules {
                     before.push_str(&piece.rules);
                     before.push('\n');
@@ -143,10 +155,10 @@ impl Printer {
         before + &piece.body
     }
 
-    /// A record that could not be used. Formats for programs carry it to the end of the report; for people
+    /// Input that is wrong, and whether a record could not be used for it. Formats for programs carry it to the end of the report; for people
     /// it is printed apart, see [`super::problems`].
-    pub fn refused(&mut self, diagnostics: &[Diagnostic]) {
-        self.not_read += 1;
+    pub fn refused(&mut self, diagnostics: &[Diagnostic], lost: bool) {
+        self.not_read += usize::from(lost);
         if self.refused.len() >= MOST_REFUSED {
             return;
         }
@@ -160,8 +172,12 @@ impl Printer {
     /// The end: totals and cautions, or what could not be used.
     pub fn finish(&self) -> String {
         match self.options.format {
-            Format::Human if self.begun => human::end(&self.options, self.records, self.not_read, &self.cautions),
-            Format::Plain if self.begun => plain::end(&self.options, self.records, self.not_read, &self.cautions),
+            Format::Human if self.begun => {
+                human::end(&self.options, self.records, self.not_read, &self.cautions)
+            }
+            Format::Plain if self.begun => {
+                plain::end(&self.options, self.records, self.not_read, &self.cautions)
+            }
             Format::Human | Format::Plain => String::new(),
             Format::Json => json::end(self.begun, &self.refused),
             Format::Junit => {

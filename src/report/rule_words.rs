@@ -2,7 +2,8 @@
 
 use crate::quantity::show;
 use crate::rules::{
-    Bound, Demand, Equals, Instead, Judged, LimitRow, Limits, MarkLimits, MarkRule, Rule, RulesFile, Stage,
+    Bound, Demand, Equals, Instead, Judged, LimitRow, Limits, MarkLimits, MarkRule, Rule,
+    RulesFile, Stage,
 };
 use crate::vocabulary::{ChoiceId, PartId, TraitKind};
 
@@ -16,7 +17,10 @@ pub fn clause_order(clause: &str) -> Vec<(u64, String)> {
 
 /// The name of a kind of part.
 pub(super) fn part_name(rules: &RulesFile, id: PartId) -> &str {
-    rules.vocabulary.part(id).map_or("part", |part| part.name.text.as_str())
+    rules
+        .vocabulary
+        .part(id)
+        .map_or("part", |part| part.name.text.as_str())
 }
 
 /// The limits of a rule, a line for each row.
@@ -24,21 +28,33 @@ pub(super) fn limits(rules: &RulesFile, rule: &Rule) -> Vec<String> {
     match &rule.limits {
         Limits::Direct(row) => vec![demand(rules, rule, row)],
         Limits::ByTrait { by, rows, .. } => {
-            let traits = rules.vocabulary.part(rule.applies_to).and_then(|part| part.traits.get(by.index()));
+            let traits = rules
+                .vocabulary
+                .part(rule.applies_to)
+                .and_then(|part| part.traits.get(by.index()));
             let choice = |id: ChoiceId| match traits.map(|one| &one.kind) {
-                Some(TraitKind::Choice(names)) => names.get(id.index()).map_or("", |name| name.text.as_str()),
+                Some(TraitKind::Choice(names)) => {
+                    names.get(id.index()).map_or("", |name| name.text.as_str())
+                }
                 Some(TraitKind::Date | TraitKind::Flag) | None => "",
             };
-            rows.iter().map(|(id, row)| format!("{}: {}", choice(*id), demand(rules, rule, row))).collect()
+            rows.iter()
+                .map(|(id, row)| format!("{}: {}", choice(*id), demand(rules, rule, row)))
+                .collect()
         }
-        Limits::ByLevel { rows, .. } => {
-            rows.iter().map(|(id, row)| format!("{}: {}", level(rules, *id), demand(rules, rule, row))).collect()
-        }
+        Limits::ByLevel { rows, .. } => rows
+            .iter()
+            .map(|(id, row)| format!("{}: {}", level(rules, *id), demand(rules, rule, row)))
+            .collect(),
     }
 }
 
 fn level(rules: &RulesFile, id: ChoiceId) -> &str {
-    rules.vocabulary.event_levels.get(id.index()).map_or("", |name| name.text.as_str())
+    rules
+        .vocabulary
+        .event_levels
+        .get(id.index())
+        .map_or("", |name| name.text.as_str())
 }
 
 /// `at least 4.70 mm, at most 9.00 mm`
@@ -66,7 +82,9 @@ fn equal(rules: &RulesFile, rule: &Rule, equals: &Equals) -> String {
                     .part(part)
                     .and_then(|part| part.traits.get(of.index()))
                     .and_then(|one| match &one.kind {
-                        TraitKind::Choice(names) => names.get(id.index()).map(|name| name.text.clone()),
+                        TraitKind::Choice(names) => {
+                            names.get(id.index()).map(|name| name.text.clone())
+                        }
                         TraitKind::Date | TraitKind::Flag => None,
                     }),
                 _ => None,
@@ -78,8 +96,14 @@ fn equal(rules: &RulesFile, rule: &Rule, equals: &Equals) -> String {
 
 /// `if boat.built < 2015-01-01: at least 500 mm, at most 620 mm; built before the width was limited`
 pub fn exemption(rules: &RulesFile, rule: &Rule, instead: &Instead) -> String {
-    let until = instead.until.map_or(String::new(), |day| format!("; until {day}"));
-    let unproven = if instead.unproven_takes_main { "; without proof the main limit counts" } else { "" };
+    let until = instead
+        .until
+        .map_or(String::new(), |day| format!("; until {day}"));
+    let unproven = if instead.unproven_takes_main {
+        "; without proof the main limit counts"
+    } else {
+        ""
+    };
     format!(
         "if {}: {}; {}{until}{unproven}",
         instead.condition.text,
@@ -130,8 +154,11 @@ pub(super) fn measured(rules: &RulesFile, rule: &Rule) -> Vec<String> {
 
 /// The stages at which a rule is asked; nothing when it is all three.
 pub(super) fn stages(rule: &Rule) -> Option<String> {
-    let asked: Vec<&str> =
-        Stage::ALL.into_iter().filter(|stage| *rule.checked_at.at(*stage)).map(Stage::words).collect();
+    let asked: Vec<&str> = Stage::ALL
+        .into_iter()
+        .filter(|stage| *rule.checked_at.at(*stage))
+        .map(Stage::words)
+        .collect();
     (asked.len() < Stage::ALL.len()).then(|| format!("asked at {}", asked.join(" and ")))
 }
 
@@ -139,12 +166,16 @@ pub(super) fn stages(rule: &Rule) -> Option<String> {
 pub(super) fn mark_limits(rules: &RulesFile, mark: &MarkRule) -> Vec<String> {
     let mut said = match &mark.limits {
         MarkLimits::Direct(limit) => vec![format!("at most {}", limit.at_most)],
-        MarkLimits::ByLevel { rows, .. } => {
-            rows.iter().map(|(id, limit)| format!("{}: at most {}", level(rules, *id), limit.at_most)).collect()
-        }
+        MarkLimits::ByLevel { rows, .. } => rows
+            .iter()
+            .map(|(id, limit)| format!("{}: at most {}", level(rules, *id), limit.at_most))
+            .collect(),
     };
     for cap in &mark.of_which {
-        said.push(format!("of which {}: at most {}", cap.condition.text, cap.limit.at_most));
+        said.push(format!(
+            "of which {}: at most {}",
+            cap.condition.text, cap.limit.at_most
+        ));
     }
     said
 }

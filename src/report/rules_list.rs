@@ -21,10 +21,17 @@ pub fn in_force(versions: &[Arc<RulesFile>]) -> Vec<InForce> {
     let adopted = |rules: &RulesFile| rules.status == Status::Adopted;
     let of = |rules: &Arc<RulesFile>| {
         let from = rules.in_force_from;
-        let others =
-            || versions.iter().filter(|other| adopted(other) && other.class == rules.class && other.digest != rules.digest);
-        let gives_way = others().any(|other| other.in_force_from == from && other.version > rules.version);
-        let next = others().map(|other| other.in_force_from).filter(|other| *other > from).min();
+        let others = || {
+            versions.iter().filter(|other| {
+                adopted(other) && other.class == rules.class && other.digest != rules.digest
+            })
+        };
+        let gives_way =
+            others().any(|other| other.in_force_from == from && other.version > rules.version);
+        let next = others()
+            .map(|other| other.in_force_from)
+            .filter(|other| *other > from)
+            .min();
         (adopted(rules) && !gives_way).then(|| (from, next.and_then(|next| add_days(next, -1))))
     };
     versions.iter().map(of).collect()
@@ -43,7 +50,11 @@ pub(super) fn status(status: Status) -> &'static str {
 /// A list for people; the version that is in force on a day is marked.
 pub fn list(versions: &[Arc<RulesFile>], on: Option<Date>, width: usize) -> String {
     let days = in_force(versions);
-    let widest = versions.iter().map(|rules| width_of(&rules.version.to_string())).max().unwrap_or(0);
+    let widest = versions
+        .iter()
+        .map(|rules| width_of(&rules.version.to_string()))
+        .max()
+        .unwrap_or(0);
     let mut text = String::new();
     let mut last: Option<&str> = None;
     for (rules, days) in versions.iter().zip(&days) {
@@ -59,8 +70,15 @@ pub fn list(versions: &[Arc<RulesFile>], on: Option<Date>, width: usize) -> Stri
         let status = pad(status(rules.status), 8);
         let lead = 2 + widest + 2 + 8 + 2;
         let pieces = [said(days), marked(days, on)];
-        for (at, line) in flow(&pieces, " · ", width.saturating_sub(lead)).into_iter().enumerate() {
-            let before = if at == 0 { format!("  {version}  {status}  ") } else { pad("", lead) };
+        for (at, line) in flow(&pieces, " · ", width.saturating_sub(lead))
+            .into_iter()
+            .enumerate()
+        {
+            let before = if at == 0 {
+                format!("  {version}  {status}  ")
+            } else {
+                pad("", lead)
+            };
             let _ = writeln!(text, "{before}{line}");
         }
     }
@@ -72,7 +90,11 @@ pub fn list_plain(versions: &[Arc<RulesFile>], on: Option<Date>) -> String {
     let mut text = String::new();
     for (rules, days) in versions.iter().zip(&in_force(versions)) {
         let marked = marked(days, on);
-        let marked = if marked.is_empty() { marked } else { format!(", {marked}") };
+        let marked = if marked.is_empty() {
+            marked
+        } else {
+            format!(", {marked}")
+        };
         // Writing to a string does not fail.
         let _ = writeln!(
             text,

@@ -3,10 +3,15 @@
 use serde_json::{Value, json};
 
 use crate::diagnostic::safe_text;
-use crate::rules::{Demand, Interpretation, InterpretationStatus, LimitRow, MarkRule, Rule, RulesFile, Silence, Stage};
+use crate::rules::{
+    Demand, Interpretation, InterpretationStatus, LimitRow, MarkRule, Rule, RulesFile, Silence,
+    Stage,
+};
 
 use super::layout::{flow, pad, width_of, wrap};
-use super::rule_words::{clause_order, demand, exemption, limits, mark_limits, measured, part_name, per_cent, stages};
+use super::rule_words::{
+    clause_order, demand, exemption, limits, mark_limits, measured, part_name, per_cent, stages,
+};
 use super::rules_list::status;
 use super::words;
 
@@ -35,9 +40,16 @@ impl<'r> Clause<'r> {
 
 /// The clauses in their order; only those of `wanted`, by id or number, if it names any.
 fn clauses<'r>(rules: &'r RulesFile, wanted: &[String]) -> Vec<Clause<'r>> {
-    let all = rules.rules.iter().map(Clause::Rule).chain(rules.marks.iter().map(Clause::Marks));
+    let all = rules
+        .rules
+        .iter()
+        .map(Clause::Rule)
+        .chain(rules.marks.iter().map(Clause::Marks));
     let chosen = |clause: &Clause<'_>| {
-        wanted.is_empty() || wanted.iter().any(|one| one == clause.id() || one == clause.number())
+        wanted.is_empty()
+            || wanted
+                .iter()
+                .any(|one| one == clause.id() || one == clause.number())
     };
     let mut all: Vec<Clause<'r>> = all.filter(chosen).collect();
     all.sort_by_cached_key(|clause| clause_order(clause.number()));
@@ -47,8 +59,16 @@ fn clauses<'r>(rules: &'r RulesFile, wanted: &[String]) -> Vec<Clause<'r>> {
 /// Ids and numbers that name no rule.
 pub fn unknown_rules<'w>(rules: &RulesFile, wanted: &'w [String]) -> Vec<&'w str> {
     let known = clauses(rules, &[]);
-    let is_known = |one: &&String| known.iter().any(|clause| *one == clause.id() || *one == clause.number());
-    wanted.iter().filter(|one| !is_known(one)).map(String::as_str).collect()
+    let is_known = |one: &&String| {
+        known
+            .iter()
+            .any(|clause| *one == clause.id() || *one == clause.number())
+    };
+    wanted
+        .iter()
+        .filter(|one| !is_known(one))
+        .map(String::as_str)
+        .collect()
 }
 
 /// Ids of all rules, for near misses.
@@ -63,7 +83,12 @@ pub fn show(rules: &RulesFile, wanted: &[String], width: usize) -> String {
         head(rules, width, &mut lines);
     }
     let shown = clauses(rules, wanted);
-    let lead = shown.iter().map(|clause| width_of(clause.number())).max().unwrap_or(0) + 2;
+    let lead = shown
+        .iter()
+        .map(|clause| width_of(clause.number()))
+        .max()
+        .unwrap_or(0)
+        + 2;
     for (at, clause) in shown.iter().enumerate() {
         if at > 0 || wanted.is_empty() {
             lines.push(String::new());
@@ -75,13 +100,23 @@ pub fn show(rules: &RulesFile, wanted: &[String], width: usize) -> String {
             Clause::Marks(mark) => (&mark.title, &mark.text, &mark.remedy, of_marks(rules, mark)),
         };
         for (at, line) in wrap(&safe_text(title), room).into_iter().enumerate() {
-            let before = if at == 0 { pad(clause.number(), lead) } else { indent.clone() };
+            let before = if at == 0 {
+                pad(clause.number(), lead)
+            } else {
+                indent.clone()
+            };
             lines.push(format!("{before}{line}"));
         }
         let mut push = |text: &str, hang: usize| {
-            for (at, line) in wrap(&safe_text(text), room.saturating_sub(hang)).into_iter().enumerate() {
+            for (at, line) in wrap(&safe_text(text), room.saturating_sub(hang))
+                .into_iter()
+                .enumerate()
+            {
                 let more = if at == 0 { "" } else { "  " };
-                lines.push(format!("{indent}{}{line}", if hang > 0 { more } else { "" }));
+                lines.push(format!(
+                    "{indent}{}{line}",
+                    if hang > 0 { more } else { "" }
+                ));
             }
         };
         push(text, 0);
@@ -92,7 +127,13 @@ pub fn show(rules: &RulesFile, wanted: &[String], width: usize) -> String {
             push(&format!("Remedy: {remedy}"), 2);
         }
         for one in about(rules, clause.id()) {
-            push(&format!("Interpretation {}, {}: {}", one.id.text, one.issued, one.text), 2);
+            push(
+                &format!(
+                    "Interpretation {}, {}: {}",
+                    one.id.text, one.issued, one.text
+                ),
+                2,
+            );
         }
     }
     if wanted.is_empty() {
@@ -110,16 +151,28 @@ pub fn show(rules: &RulesFile, wanted: &[String], width: usize) -> String {
 }
 
 fn head(rules: &RulesFile, width: usize, lines: &mut Vec<String>) {
-    lines.extend(wrap(&format!("{} {}", safe_text(&rules.title), rules.version), width));
+    lines.extend(wrap(
+        &format!("{} {}", safe_text(&rules.title), rules.version),
+        width,
+    ));
     let mut pieces = vec![
         words::reference(rules),
         status(rules.status).to_owned(),
         format!("in force from {}", rules.in_force_from),
     ];
-    pieces.extend(rules.replaces.as_ref().map(|version| format!("replaces {version}")));
+    pieces.extend(
+        rules
+            .replaces
+            .as_ref()
+            .map(|version| format!("replaces {version}")),
+    );
     lines.extend(flow(&pieces, " · ", width));
     lines.extend(wrap(&safe_text(&rules.authority), width));
-    lines.extend(flow(&[rules.source.name().to_owned(), rules.digest.clone()], " · ", width));
+    lines.extend(flow(
+        &[rules.source.name().to_owned(), rules.digest.clone()],
+        " · ",
+        width,
+    ));
     lines.push(String::new());
     lines.extend(wrap(
         match rules.silence {
@@ -130,17 +183,27 @@ fn head(rules: &RulesFile, width: usize, lines: &mut Vec<String>) {
     ));
     let guard = rules.decision.guard_factor.to_string();
     let coverage = per_cent(&rules.decision.coverage_probability);
-    lines.extend(wrap(&format!("Coverage probability {coverage}, guard factor {guard}."), width));
+    lines.extend(wrap(
+        &format!("Coverage probability {coverage}, guard factor {guard}."),
+        width,
+    ));
     for stage in Stage::ALL {
         let rule = *rules.decision.rules.at(stage);
         let name = words::plain_name(words::decision_word(rule));
-        lines.extend(wrap(&format!("At the stage of {}: {name}.", stage.words()), width));
+        lines.extend(wrap(
+            &format!("At the stage of {}: {name}.", stage.words()),
+            width,
+        ));
     }
 }
 
 fn of_rule(rules: &RulesFile, rule: &Rule) -> Vec<String> {
     let mut below = limits(rules, rule);
-    below.extend(rule.instead.iter().map(|instead| format!("Other limit {}", exemption(rules, rule, instead))));
+    below.extend(
+        rule.instead
+            .iter()
+            .map(|instead| format!("Other limit {}", exemption(rules, rule, instead))),
+    );
     let mut about = vec![part_name(rules, rule.applies_to).to_owned()];
     about.extend(rule.when.as_ref().map(|when| format!("when {}", when.text)));
     about.extend(measured(rules, rule));
@@ -152,14 +215,24 @@ fn of_rule(rules: &RulesFile, rule: &Rule) -> Vec<String> {
 
 fn of_marks(rules: &RulesFile, mark: &MarkRule) -> Vec<String> {
     let mut below = mark_limits(rules, mark);
-    let holding = rules.vocabulary.holding(mark.item).map_or("parts", |holding| holding.key.text.as_str());
-    below.push(format!("marks on {holding}; asked at events; id {}", mark.id.text));
+    let holding = rules
+        .vocabulary
+        .holding(mark.item)
+        .map_or("parts", |holding| holding.key.text.as_str());
+    below.push(format!(
+        "marks on {holding}; asked at events; id {}",
+        mark.id.text
+    ));
     below
 }
 
 fn about<'r>(rules: &'r RulesFile, id: &'r str) -> impl Iterator<Item = &'r Interpretation> {
     let stands = |one: &&Interpretation| one.status == InterpretationStatus::InForce;
-    rules.interpretations.iter().filter(stands).filter(move |one| one.about.iter().any(|name| name.text == id))
+    rules
+        .interpretations
+        .iter()
+        .filter(stands)
+        .filter(move |one| one.about.iter().any(|name| name.text == id))
 }
 
 /// A version in sentences, a line for each clause.
@@ -180,9 +253,16 @@ pub fn show_plain(rules: &RulesFile, wanted: &[String]) -> String {
             Clause::Rule(rule) => (&rule.title, &rule.text, &rule.remedy, of_rule(rules, rule)),
             Clause::Marks(mark) => (&mark.title, &mark.text, &mark.remedy, of_marks(rules, mark)),
         };
-        let mut said = vec![format!("{} {title}.", clause.number()), words.clone(), format!("{}.", below.join("; "))];
+        let mut said = vec![
+            format!("{} {title}.", clause.number()),
+            words.clone(),
+            format!("{}.", below.join("; ")),
+        ];
         said.extend(remedy.as_ref().map(|remedy| format!("Remedy: {remedy}")));
-        said.extend(about(rules, clause.id()).map(|one| format!("Interpretation {}: {}", one.id.text, one.text)));
+        said.extend(
+            about(rules, clause.id())
+                .map(|one| format!("Interpretation {}: {}", one.id.text, one.text)),
+        );
         said.retain(|part| !part.is_empty());
         text.push_str(&crate::diagnostic::safe_line(&said.join(" ")));
         text.push('\n');
@@ -192,7 +272,10 @@ pub fn show_plain(rules: &RulesFile, wanted: &[String]) -> String {
 
 /// A version for programs: `rimegauge-rules-show/1`.
 pub fn show_json(rules: &RulesFile, wanted: &[String]) -> Value {
-    let all: Vec<Value> = clauses(rules, wanted).into_iter().map(|clause| clause_json(rules, clause)).collect();
+    let all: Vec<Value> = clauses(rules, wanted)
+        .into_iter()
+        .map(|clause| clause_json(rules, clause))
+        .collect();
     let decision = |stage| words::decision_word(*rules.decision.rules.at(stage));
     json!({
         "format": "rimegauge-rules-show/1",

@@ -83,15 +83,26 @@ pub(super) fn distance(distance: &Exact, unit: Option<Unit>) -> String {
 
 /// `at -300 mm, port face, 12 mm from the edge`; nothing for a value without a place.
 pub(super) fn place(place: &FoundPlace) -> Option<String> {
-    let at = place.at.as_ref().map(|at| format!("at {}", distance(at, place.unit)));
+    let at = place
+        .at
+        .as_ref()
+        .map(|at| format!("at {}", distance(at, place.unit)));
     let face = place.face.map(|side| format!("{} face", face(side)));
-    let edge = place.from_edge.as_ref().map(|edge| format!("{} from the edge", distance(edge, place.unit)));
+    let edge = place
+        .from_edge
+        .as_ref()
+        .map(|edge| format!("{} from the edge", distance(edge, place.unit)));
     let parts: Vec<String> = [at, face, edge].into_iter().flatten().collect();
     (!parts.is_empty()).then(|| parts.join(", "))
 }
 
 /// What would settle an open finding, as advice: `U of 0.4 deg or less would decide`.
-pub(super) fn settle(finding: &Finding, settle: &Settle, part: Option<PartId>, rules: &RulesFile) -> String {
+pub(super) fn settle(
+    finding: &Finding,
+    settle: &Settle,
+    part: Option<PartId>,
+    rules: &RulesFile,
+) -> String {
     let more = |count: u32, what: &str| {
         let s = if count == 1 { "" } else { "s" };
         format!("{count} more {what}{s}")
@@ -103,7 +114,11 @@ pub(super) fn settle(finding: &Finding, settle: &Settle, part: Option<PartId>, r
             };
             let quantity = show::with_unit(&number, *unit);
             // On the far side of a limit, U has to be smaller than the margin, not equal to it.
-            let beyond = finding.margin.as_ref().and_then(crate::quantity::Number::signum) == Some(-1);
+            let beyond = finding
+                .margin
+                .as_ref()
+                .and_then(crate::quantity::Number::signum)
+                == Some(-1);
             if beyond {
                 format!("U below {quantity} would decide")
             } else {
@@ -117,14 +132,18 @@ pub(super) fn settle(finding: &Finding, settle: &Settle, part: Option<PartId>, r
         },
         Settle::MorePlaces(count) => format!("measure at {}", more(*count, "place")),
         Settle::CloserPlaces => match spacing(finding, rules) {
-            Some(gap) => format!("measure at places no further apart than {gap}, and that near to each end"),
+            Some(gap) => {
+                format!("measure at places no further apart than {gap}, and that near to each end")
+            }
             None => "measure at places nearer to each other".to_owned(),
         },
         Settle::MoreRepeats(count) => format!("take {} at each place", more(*count, "reading")),
         Settle::StatePlace => "state where the place is and how far from the edge".to_owned(),
         Settle::Declare(name) => format!("declare {}", plain_name(name)),
         Settle::ShowProof(name) => format!("show the proof of the date in {}", plain_name(name)),
-        Settle::MeasureAgain(why) if finding.reason.is_some_and(|reason| reason.words() == *why) => {
+        Settle::MeasureAgain(why)
+            if finding.reason.is_some_and(|reason| reason.words() == *why) =>
+        {
             "measure again".to_owned()
         }
         Settle::MeasureAgain(why) => format!("measure again {why}"),
@@ -133,7 +152,12 @@ pub(super) fn settle(finding: &Finding, settle: &Settle, part: Option<PartId>, r
         Settle::NameInstrument => "name the instrument".to_owned(),
         Settle::StateUncertainty => "state the errors of the instrument".to_owned(),
         Settle::GiveLevel => {
-            let levels: Vec<&str> = rules.vocabulary.event_levels.iter().map(|level| level.text.as_str()).collect();
+            let levels: Vec<&str> = rules
+                .vocabulary
+                .event_levels
+                .iter()
+                .map(|level| level.text.as_str())
+                .collect();
             format!("give the level of the event: --level {}", either(&levels))
         }
         Settle::ReachFurther => "a reading that reaches further".to_owned(),
@@ -155,7 +179,9 @@ fn spacing(finding: &Finding, rules: &RulesFile) -> Option<String> {
             let spacing = rules.rule(at)?.places.as_ref()?.spacing.as_ref()?;
             Some(spacing.at_most.as_written())
         }
-        RuleRef::Marks(..) | RuleRef::Equipment(_) | RuleRef::Silence(_) | RuleRef::Unlisted(_) => None,
+        RuleRef::Marks(..) | RuleRef::Equipment(_) | RuleRef::Silence(_) | RuleRef::Unlisted(_) => {
+            None
+        }
     }
 }
 
@@ -175,7 +201,8 @@ pub(super) fn elsewhere(finding: &Finding, purpose: Stage) -> Vec<String> {
         .filter(|stage| *stage != purpose)
         .filter_map(|stage| {
             let outcome = (*finding.by_purpose.at(stage))?;
-            (outcome != finding.outcome).then(|| format!("at {}: {}", at_stage(stage), outcome.words()))
+            (outcome != finding.outcome)
+                .then(|| format!("at {}: {}", at_stage(stage), outcome.words()))
         })
         .collect()
 }

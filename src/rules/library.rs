@@ -163,7 +163,7 @@ impl Library {
             .filter(|one| one.class == class)
             .collect();
         if of_class.is_empty() {
-            let help = match near_misses(class, self.classes().into_iter()) {
+            let help = match near_misses(class, self.classes()) {
                 Some(near) => format!("did you mean {}?", quoted(near)),
                 None => format!(
                     "known classes: {}; add others with --rules-dir",

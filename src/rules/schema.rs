@@ -6,7 +6,7 @@ use serde_json::{Value, json};
 
 /// A text: YAML's plain scalars may look like numbers.
 fn text(description: &str) -> Value {
-    json!({ "type": ["string", "number", "boolean"], "description": description })
+    json!({ "title": "a text", "type": ["string", "number", "boolean"], "description": description })
 }
 
 fn quantity(description: &str) -> Value {
@@ -28,6 +28,7 @@ fn yes_no(description: &str) -> Value {
 fn mapping(description: &str, required: &[&str], properties: Value) -> Value {
     json!({
         "type": "object",
+        "title": description,
         "description": description,
         "required": required,
         "additionalProperties": false,

@@ -4,8 +4,8 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use rimegauge::check::cases::{self, Coverage};
 use rimegauge::check::Plan;
+use rimegauge::check::cases::{self, Coverage};
 use rimegauge::diagnostic::{Diagnostic, narrate};
 use rimegauge::rules;
 use rimegauge::text;
@@ -25,7 +25,10 @@ fn files(folder: &str, ending: &str) -> Vec<PathBuf> {
 }
 
 fn name_of(path: &Path) -> String {
-    path.strip_prefix(root()).unwrap().to_string_lossy().into_owned()
+    path.strip_prefix(root())
+        .unwrap()
+        .to_string_lossy()
+        .into_owned()
 }
 
 fn plans() -> Vec<Plan> {
@@ -33,7 +36,9 @@ fn plans() -> Vec<Plan> {
         .iter()
         .map(|path| {
             let rules = rules::load(&name_of(path), &fs::read(path).unwrap());
-            Plan::compile(Arc::new(rules.unwrap_or_else(|found| panic!("{}", narrate(&found)))))
+            Plan::compile(Arc::new(
+                rules.unwrap_or_else(|found| panic!("{}", narrate(&found))),
+            ))
         })
         .collect()
 }
@@ -57,16 +62,27 @@ fn every_case_comes_out_as_it_says_and_every_rule_is_tried() {
         for path in files("rules/tarn-8/cases", "yaml") {
             let source = text::decode(&name_of(&path), &fs::read(&path).unwrap()).unwrap();
             let node = text::parse_yaml(&source).unwrap();
-            let file = cases::load(&source, &node).unwrap_or_else(|found| panic!("{}", narrate(&found)));
+            let file =
+                cases::load(&source, &node).unwrap_or_else(|found| panic!("{}", narrate(&found)));
             let results = cases::run(&source, &file, plan, &mut coverage)
                 .unwrap_or_else(|found| panic!("{}", narrate(&found)));
             count += results.len();
             wrong.extend(results.into_iter().flat_map(|result| result.wrong));
         }
         let covered = coverage.of(plan.rules());
-        assert_eq!(covered.missing, Vec::<String>::new(), "untouched under {}", plan.rules().version);
+        assert_eq!(
+            covered.missing,
+            Vec::<String>::new(),
+            "untouched under {}",
+            plan.rules().version
+        );
         assert_eq!(covered.touched, covered.all);
     }
-    assert!(wrong.is_empty(), "{} of {count} cases are wrong\n{}", wrong.len(), narrate(&wrong));
+    assert!(
+        wrong.is_empty(),
+        "{} of {count} cases are wrong\n{}",
+        wrong.len(),
+        narrate(&wrong)
+    );
     assert!(count > 1000, "only {count} cases ran");
 }

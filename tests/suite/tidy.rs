@@ -31,10 +31,16 @@ const NOT: &[(&str, &[&str])] = &[
 ];
 
 /// Files that are longer than 600 lines, each with its reason.
-const LONG: &[(&str, &str)] = &[];
+const LONG: &[(&str, &str)] = &[(
+    "src/check/judge.rs",
+    "one walk over a record, a few lines over; to be split with the groups",
+)];
 
 fn sources(folder: &Path, found: &mut Vec<PathBuf>) {
-    let mut entries: Vec<_> = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+    let mut entries: Vec<_> = fs::read_dir(folder)
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .collect();
     entries.sort();
     for path in entries {
         if path.is_dir() {
@@ -52,7 +58,11 @@ fn all_sources() -> Vec<(String, String)> {
     found
         .into_iter()
         .map(|path| {
-            let name = path.strip_prefix(root).unwrap().to_string_lossy().replace('\\', "/");
+            let name = path
+                .strip_prefix(root)
+                .unwrap()
+                .to_string_lossy()
+                .replace('\\', "/");
             let text = fs::read_to_string(&path).unwrap();
             (name, text)
         })
@@ -71,7 +81,10 @@ fn rooms_used(text: &str) -> Vec<(usize, String)> {
     for (number, line) in text.lines().enumerate() {
         let line = line.split("//").next().unwrap_or("");
         for piece in line.split("crate::").skip(1) {
-            let room: String = piece.chars().take_while(|c| c.is_ascii_lowercase() || *c == '_').collect();
+            let room: String = piece
+                .chars()
+                .take_while(|c| c.is_ascii_lowercase() || *c == '_')
+                .collect();
             if !room.is_empty() {
                 found.push((number + 1, room));
             }
@@ -81,15 +94,27 @@ fn rooms_used(text: &str) -> Vec<(usize, String)> {
 }
 
 fn may_use(room: &str, other: &str) -> bool {
-    let layer = |name: &str| ROOMS.iter().find(|(room, _, _)| *room == name).map(|(_, layer, _)| *layer);
-    let (Some(own), Some(theirs)) = (layer(room), layer(other)) else { return false };
+    let layer = |name: &str| {
+        ROOMS
+            .iter()
+            .find(|(room, _, _)| *room == name)
+            .map(|(_, layer, _)| *layer)
+    };
+    let (Some(own), Some(theirs)) = (layer(room), layer(other)) else {
+        return false;
+    };
     if room == other {
         return true;
     }
-    if NOT.iter().any(|(one, list)| *one == room && list.contains(&other)) {
+    if NOT
+        .iter()
+        .any(|(one, list)| *one == room && list.contains(&other))
+    {
         return false;
     }
-    let same_layer = ROOMS.iter().any(|(one, _, list)| *one == room && list.contains(&other));
+    let same_layer = ROOMS
+        .iter()
+        .any(|(one, _, list)| *one == room && list.contains(&other));
     theirs < own || same_layer
 }
 
@@ -118,8 +143,14 @@ fn every_room_stands_in_the_table() {
             rooms.insert(room.to_owned(), ());
         }
     }
-    for room in rooms.keys().filter(|room| !matches!(room.as_str(), "lib" | "main")) {
-        assert!(ROOMS.iter().any(|(name, _, _)| name == room), "{room} has no row in the table of rooms");
+    for room in rooms
+        .keys()
+        .filter(|room| !matches!(room.as_str(), "lib" | "main"))
+    {
+        assert!(
+            ROOMS.iter().any(|(name, _, _)| name == room),
+            "{room} has no row in the table of rooms"
+        );
     }
 }
 
@@ -132,7 +163,10 @@ fn the_table_itself_can_refuse() {
     assert!(may_use("expression", "vocabulary"));
     assert!(!may_use("vocabulary", "expression"));
     assert!(!may_use("check", "report"));
-    assert_eq!(rooms_used("use crate::text::Span; // crate::check::Plan"), [(1, "text".to_owned())]);
+    assert_eq!(
+        rooms_used("use crate::text::Span; // crate::check::Plan"),
+        [(1, "text".to_owned())]
+    );
 }
 
 #[test]
@@ -140,11 +174,15 @@ fn every_file_begins_with_a_page_and_ends_in_reach() {
     let mut wrong = Vec::new();
     for (name, text) in all_sources() {
         if !text.starts_with("//!") {
-            wrong.push(format!("{name}: the first line says not what the file is for (`//! …`)"));
+            wrong.push(format!(
+                "{name}: the first line says not what the file is for (`//! …`)"
+            ));
         }
         let lines = text.lines().count();
         if lines > 600 && !LONG.iter().any(|(long, _)| *long == name) {
-            wrong.push(format!("{name}: {lines} lines; split it, or name it in LONG with a reason"));
+            wrong.push(format!(
+                "{name}: {lines} lines; split it, or name it in LONG with a reason"
+            ));
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
@@ -152,7 +190,16 @@ fn every_file_begins_with_a_page_and_ends_in_reach() {
 
 #[test]
 fn nothing_below_the_edge_touches_the_world() {
-    let touching = ["std::fs", "std::env", "std::net", "std::process", "SystemTime", "Instant::now", "println!", "eprintln!"];
+    let touching = [
+        "std::fs",
+        "std::env",
+        "std::net",
+        "std::process",
+        "SystemTime",
+        "Instant::now",
+        "println!",
+        "eprintln!",
+    ];
     let mut wrong = Vec::new();
     for (name, text) in all_sources() {
         let room = room_of(&name).unwrap_or("");

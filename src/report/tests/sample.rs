@@ -11,8 +11,8 @@ use crate::expression::{Expression, Node, Op, Type, Yield};
 use crate::quantity::{Exact, Number, Unit};
 use crate::record::{Face, Item, Record, Session};
 use crate::rules::{
-    Bound, BoundKind, ByStage, Caution, DecisionPolicy, Demand, Judged, LimitRow, Limits, Rule, RulesFile, Silence,
-    Stage, Status,
+    Bound, BoundKind, ByStage, Caution, DecisionPolicy, Demand, Judged, LimitRow, Limits, Rule,
+    RulesFile, Silence, Stage, Status,
 };
 use crate::text::{Source, Span};
 use crate::uncertainty::{DecisionRule, Expanded, Governing};
@@ -46,21 +46,38 @@ pub fn span(text: &str, part: &str) -> Span {
 }
 
 pub fn name(text: &str) -> Name {
-    Name { text: text.to_owned(), span: Span::default() }
+    Name {
+        text: text.to_owned(),
+        span: Span::default(),
+    }
 }
 
 fn expression(text: &str) -> Expression {
     let unit = Unit::MM;
     Expression {
+        own: PartId(1),
         text: text.to_owned(),
         span: Span::default(),
-        yields: Yield { kind: Type::Quantity(unit.dimension()), placed: false },
-        root: Node { span: Span::default(), op: Op::Quantity { value: Exact::ZERO, unit } },
+        yields: Yield {
+            kind: Type::Quantity(unit.dimension()),
+            placed: false,
+        },
+        root: Node {
+            span: Span::default(),
+            op: Op::Quantity {
+                value: Exact::ZERO,
+                unit,
+            },
+        },
     }
 }
 
 fn rule(id: &str, clause: &str, title: &str, remedy: &str) -> Rule {
-    let bound = Bound { kind: BoundKind::AtLeast, limit: expression("4.70 mm"), span: Span::default() };
+    let bound = Bound {
+        kind: BoundKind::AtLeast,
+        limit: expression("4.70 mm"),
+        span: Span::default(),
+    };
     Rule {
         id: name(id),
         clause: name(clause),
@@ -73,7 +90,10 @@ fn rule(id: &str, clause: &str, title: &str, remedy: &str) -> Rule {
         places: None,
         outside: Vec::new(),
         zone: None,
-        limits: Limits::Direct(LimitRow { span: Span::default(), demand: Demand::Bounds(vec![bound]) }),
+        limits: Limits::Direct(LimitRow {
+            span: Span::default(),
+            demand: Demand::Bounds(vec![bound]),
+        }),
         instead: Vec::new(),
         checked_at: ByStage::of(|_| true),
         remedy: Some(remedy.to_owned()),
@@ -123,7 +143,12 @@ pub fn rules() -> RulesFile {
         },
         derived: Vec::new(),
         rules: vec![
-            rule("steel_thickness", "D.3.2", "Steel thickness", "Steel can't be added; use another runner."),
+            rule(
+                "steel_thickness",
+                "D.3.2",
+                "Steel thickness",
+                "Steel can't be added; use another runner.",
+            ),
             rule("edge_angle", "D.4.1", "Included edge angle", "Grind."),
         ],
         marks: Vec::new(),
@@ -157,7 +182,11 @@ pub fn record() -> Record {
         owner: None,
         measured: Session::default(),
         instruments: Vec::new(),
-        items: vec![item(None, None), item(Some(0), Some("S1")), item(Some(0), Some("S3"))],
+        items: vec![
+            item(None, None),
+            item(Some(0), Some("S1")),
+            item(Some(0), Some("S3")),
+        ],
         unlisted: Vec::new(),
         notes: Vec::new(),
     }
@@ -168,11 +197,21 @@ pub fn exact(text: &str) -> Number {
 }
 
 pub fn expanded(size: f64) -> Expanded {
-    Expanded { U: size, k: 2.0, nu: 58.13, by: Governing::Combined }
+    Expanded {
+        U: size,
+        k: 2.0,
+        nu: 58.13,
+        by: Governing::Combined,
+    }
 }
 
 pub fn bound(kind: BoundKind, number: &str, unit: Unit, decimals: u8) -> FoundLimit {
-    FoundLimit::Bound { kind, value: exact(number), unit, decimals: Some(decimals) }
+    FoundLimit::Bound {
+        kind,
+        value: exact(number),
+        unit,
+        decimals: Some(decimals),
+    }
 }
 
 pub fn finding(rule: usize, item: usize, outcome: Outcome) -> Finding {
@@ -194,6 +233,7 @@ pub fn finding(rule: usize, item: usize, outcome: Outcome) -> Finding {
         benefit_of_doubt: false,
         second_measurer: false,
         exemption: None,
+        notes: Vec::new(),
         source_at: span(RECORD, "4.62 mm"),
         also_at: Vec::new(),
         limit_at: span(RULES, "4.70 mm"),
@@ -204,7 +244,12 @@ pub fn finding(rule: usize, item: usize, outcome: Outcome) -> Finding {
 pub fn thin() -> Finding {
     Finding {
         side: Some(BoundKind::AtLeast),
-        value: Some(FoundValue::Number { value: exact("4.62"), unit: Unit::MM, decimals: Some(2), bound: None }),
+        value: Some(FoundValue::Number {
+            value: exact("4.62"),
+            unit: Unit::MM,
+            decimals: Some(2),
+            bound: None,
+        }),
         expanded: Some(expanded(0.02)),
         limit: Some(bound(BoundKind::AtLeast, "4.70", Unit::MM, 2)),
         margin: Some(exact("-0.08")),
@@ -230,11 +275,19 @@ pub fn near() -> Finding {
                 Stage::SelfCheck | Stage::Certification => Outcome::NotDecided,
             })
         }),
-        value: Some(FoundValue::Number { value: exact("75.4"), unit: Unit::DEG, decimals: Some(1), bound: None }),
+        value: Some(FoundValue::Number {
+            value: exact("75.4"),
+            unit: Unit::DEG,
+            decimals: Some(1),
+            bound: None,
+        }),
         expanded: Some(expanded(1.2)),
         limit: Some(bound(BoundKind::AtLeast, "75", Unit::DEG, 0)),
         margin: Some(exact("0.4")),
-        settled_by: Some(Settle::SmallerUncertainty { at_most: 0.4, unit: Unit::DEG }),
+        settled_by: Some(Settle::SmallerUncertainty {
+            at_most: 0.4,
+            unit: Unit::DEG,
+        }),
         source_at: span(RECORD, "edge_section"),
         limit_at: span(RULES, "75 deg"),
         ..finding(1, 1, Outcome::NotDecided)
@@ -253,7 +306,11 @@ pub fn missing(item: usize) -> Finding {
 }
 
 pub fn checked(findings: Vec<Finding>) -> Checked {
-    let outcome = findings.iter().map(|finding| finding.outcome).min().unwrap_or(Outcome::NotDecided);
+    let outcome = findings
+        .iter()
+        .map(|finding| finding.outcome)
+        .min()
+        .unwrap_or(Outcome::NotDecided);
     let reason = findings.is_empty().then_some(Reason::NothingChecked);
     Checked {
         record: record(),
@@ -263,6 +320,10 @@ pub fn checked(findings: Vec<Finding>) -> Checked {
         day: date(2026, 11, 21),
         level: None,
         digest: Some("sha256:bb".to_owned()),
-        verdict: Verdict { outcome, reason, findings },
+        verdict: Verdict {
+            outcome,
+            reason,
+            findings,
+        },
     }
 }

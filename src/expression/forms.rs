@@ -1,7 +1,10 @@
 //! The forms with words of their own: `is …`, `count(…)`, `sum(…)`.
 
+use crate::text::quoted;
+
+use super::grammar::Link;
 use super::lexer::Tok;
-use super::parser::{Link, Parser};
+use super::parser::Parser;
 use super::problem::Problem;
 use super::syntax::{Kind, Syntax, Word};
 use super::words::Keyword;
@@ -92,26 +95,30 @@ impl Parser<'_> {
                     self.advance();
                 }
                 Tok::Reported => self.advance(),
+                Tok::Literal(_) | Tok::Date(_) | Tok::Key(Keyword::Yes | Keyword::No) => {
+                    self.no_choice();
+                    break;
+                }
                 _ => {
-                    let message = if words.is_empty() {
+                    self.missing(if words.is_empty() {
                         "a choice"
                     } else {
                         "another choice"
-                    };
-                    self.missing(message);
+                    });
                     break;
                 }
             }
             if self.eat(&Tok::Comma) {
                 continue;
             }
-            // `(plate or tee)` is meant as the list it looks like; without brackets `or` goes on as
-            // the operator it is.
+            // `(plate or tee)` and `(plate tee)` are meant as the list they look like; without
+            // brackets `or` goes on as the operator it is.
+            if bracketed && *self.tok() == Tok::Word {
+                parted = false;
+                continue;
+            }
             let joined = matches!(self.tok(), Tok::Key(Keyword::Or | Keyword::And));
-            if joined
-                && (bracketed || *self.tok_behind(1) == Tok::Word)
-                && self.list_goes_on(bracketed)
-            {
+            if joined && *self.tok_behind(1) == Tok::Word && self.list_goes_on(bracketed) {
                 parted = false;
                 self.advance();
                 continue;
@@ -119,17 +126,10 @@ impl Parser<'_> {
             break;
         }
         if bracketed {
-            while !matches!(self.tok(), Tok::Close | Tok::End) {
-                if self.problems.len() == told {
-                    let range = self.range();
-                    self.report(Problem::new(
-                        "expression.list",
-                        range,
-                        "a list holds words parted by `,`",
-                    ));
-                }
-                self.advance();
+            if !matches!(self.tok(), Tok::Close | Tok::End) && self.problems.len() == told {
+                self.no_choice();
             }
+            self.skip_to_close();
             self.close();
         }
         if self.problems.len() == told && (!bracketed || !parted) {
@@ -146,6 +146,19 @@ impl Parser<'_> {
             );
         }
         words
+    }
+
+    /// Something in a list that is no word.
+    fn no_choice(&mut self) {
+        let range = self.range();
+        let message = format!("{} is not a choice", quoted(self.slice(range.clone())));
+        let problem = Problem::new("expression.list", range, message);
+        self.report(match self.tok() {
+            Tok::Key(Keyword::Yes | Keyword::No) => {
+                problem.help("an answer is asked with `is yes` or `is no`")
+            }
+            _ => problem.help("a list holds words parted by `,`"),
+        });
     }
 
     /// Whether the word behind `or` is another choice rather than the start of a condition.
@@ -202,7 +215,7 @@ impl Parser<'_> {
             }
             _ => {
                 if self.problems.len() == problems {
-                    self.missing("the parts");
+                    self.missing("the name of parts");
                 }
                 None
             }

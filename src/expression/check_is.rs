@@ -1,17 +1,19 @@
-//! The checks of conditions, of `is`, of functions, and of `count` and `sum`.
+//! The checks of conditions and of `is`.
 
 use std::ops::Range;
 
 use crate::diagnostic::near_misses;
-use crate::quantity::Dimension;
 use crate::text::quoted;
-use crate::vocabulary::{ChoiceId, HoldingId, Name, PartId, TraitId, TraitKind};
+use crate::vocabulary::{ChoiceId, Name, PartId, TraitId, TraitKind};
 
 use super::check::{Checker, Typed, is_count};
 use super::names::{OTHER, is_choice, list};
 use super::problem::Problem;
 use super::syntax::{Kind, Syntax, Word};
-use super::tree::{Function, Node, Op, Scope, Type};
+use super::tree::{Node, Op, Type};
+
+/// How numbers are compared.
+const BY_SIZE: &str = "numbers are compared with `<`, `<=`, `>` or `>=`";
 
 impl Checker<'_> {
     // ---- conditions
@@ -89,9 +91,16 @@ impl Checker<'_> {
         let mut at = 0;
         while let Some(operand) = operands.get(at) {
             at += 1;
-            if let Some((left, words, negated)) =
-                self.choices_behind(operand, operands.get(at..).unwrap_or(&[]))
-            {
+            let rest = operands.get(at..).unwrap_or(&[]);
+            // Of `marked and construction is plate or tee` the last operand is meant.
+            let (asked, others) = match &operand.kind {
+                Kind::And(inner) => (inner.last().unwrap_or(operand), true),
+                _ => (operand, false),
+            };
+            if let Some((left, words, negated)) = self.choices_behind(asked, rest) {
+                if others {
+                    self.condition(operand);
+                }
                 let end = words
                     .last()
                     .map_or(operand.range.end, |word| word.range.end);
@@ -102,7 +111,7 @@ impl Checker<'_> {
                     if negated { "none" } else { "one" },
                     names.join(", ")
                 );
-                let range = operand.range.start..end;
+                let range = asked.range.start..end;
                 self.report_with(
                     "expression.list",
                     &range,
@@ -152,7 +161,8 @@ impl Checker<'_> {
             return None;
         }
         let bare = rest.iter().map_while(Syntax::bare_word).take_while(|word| {
-            is_choice(self.place, name, word) && self.place.meaning(&[(*word).clone()]).is_none()
+            is_choice(self.place, name, word)
+                && self.place.meaning(std::slice::from_ref(*word)).is_none()
         });
         let words: Vec<&Word> = std::iter::once(first).chain(bare).collect();
         (words.len() > 1).then_some((left, words, *negated))
@@ -173,16 +183,13 @@ impl Checker<'_> {
         let by_word = left.as_ref().is_some_and(|left| match left.kind {
             Type::Choice(part, id) => word.is_some_and(|word| {
                 self.choice(part, id, &word.text).is_some()
-                    || self.place.meaning(&[word.clone()]).is_none()
+                    || self.place.meaning(std::slice::from_ref(word)).is_none()
             }),
             Type::EventLevel => true,
             _ => false,
         });
-        if let (true, Some(left)) = (by_word, left.as_ref()) {
-            if let Some(word) = word {
-                let words = std::slice::from_ref(word);
-                return self.choices(range, left_tree, left, words, negated);
-            }
+        if let (true, Some(left), Some(word)) = (by_word, left.as_ref(), word) {
+            return self.choices(range, left_tree, left, std::slice::from_ref(word), negated);
         }
         // A bare word behind a left side that is not known may be one of its choices.
         if left.is_none() && word.is_some() {
@@ -288,9 +295,7 @@ impl Checker<'_> {
             (Type::Truth, _) | (_, Type::Truth) => {
                 Some("a condition stands by itself, or behind `not`".to_owned())
             }
-            (kind, _) if kind.dimension().is_some() => {
-                Some("numbers are compared with `<`, `<=`, `>` or `>=`".to_owned())
-            }
+            (kind, _) if kind.dimension().is_some() => Some(BY_SIZE.to_owned()),
             _ => self.in_use(left_tree, left),
         };
         self.problems.push(Problem {
@@ -307,6 +312,10 @@ impl Checker<'_> {
         negated: bool,
     ) -> Option<Typed> {
         let left = self.check(left_tree)?;
+        if words.is_empty() {
+            // The list was reported.
+            return None;
+        }
         match left.kind {
             Type::Choice(..) | Type::EventLevel => {
                 self.choices(range, left_tree, &left, words, negated)
@@ -319,7 +328,10 @@ impl Checker<'_> {
                     if negated { "none" } else { "one" }
                 );
                 self.problems.push(Problem {
-                    help: self.in_use(left_tree, kind),
+                    help: match kind.dimension() {
+                        Some(_) => Some(BY_SIZE.to_owned()),
+                        None => self.in_use(left_tree, kind),
+                    },
                     ..Problem::new("expression.is", left_tree.range.clone(), message)
                 });
                 None
@@ -427,294 +439,4 @@ impl Checker<'_> {
         };
         self.report_with("expression.choice", &word.range, message, help);
     }
-
-    // ---- functions
-
-    pub(super) fn call(
-        &mut self,
-        range: &Range<usize>,
-        name: &Word,
-        arguments: &[Syntax],
-    ) -> Option<Typed> {
-        let typed: Vec<Option<Typed>> = arguments
-            .iter()
-            .map(|argument| self.check(argument))
-            .collect();
-        let Some(function) = Function::named(&name.text) else {
-            let known: Vec<&str> = Function::WORDS.iter().map(|(word, _)| *word).collect();
-            let help = match near_misses(&name.text, known.iter().copied()) {
-                Some(near) => format!("did you mean `{near}(…)`?"),
-                None => format!("functions are {}, count, sum", known.join(", ")),
-            };
-            let message = format!("{} is not a function", quoted(&name.text));
-            self.report_with("expression.function", &name.range, message, help);
-            return None;
-        };
-        self.arity(range, function, arguments.len())?;
-        let typed: Vec<Typed> = typed.into_iter().collect::<Option<_>>()?;
-        let (kind, placed) = match function {
-            Function::Abs => {
-                let (tree, value) = first(arguments, &typed)?;
-                self.number(tree, value)?;
-                self.off_scale(tree, value)?;
-                (value.kind, value.placed)
-            }
-            Function::Min | Function::Max => self.extreme(range, function, arguments, &typed)?,
-            Function::Lowest | Function::Highest => {
-                let (tree, value) = first(arguments, &typed)?;
-                self.number(tree, value)?;
-                if value.placed.is_none() {
-                    let message = format!(
-                        "{} is one value; `{}` takes a value of several places",
-                        self.read(tree),
-                        function.word()
-                    );
-                    let help = format!("write {} by itself", self.read(tree));
-                    self.report_with("expression.placed", &tree.range, message, help);
-                    return None;
-                }
-                (value.kind, None)
-            }
-            Function::FlatLength | Function::ForwardFlat | Function::AftFlat => {
-                let (tree, value) = first(arguments, &typed)?;
-                let placed = self.structured(function, tree, value, Type::Profile);
-                let gap = arguments
-                    .get(1)
-                    .zip(typed.get(1))
-                    .and_then(|(tree, value)| self.gap(tree, value));
-                gap?;
-                (Type::Quantity(Dimension::LENGTH), placed?)
-            }
-            Function::Straightness => {
-                let (tree, value) = first(arguments, &typed)?;
-                (
-                    Type::Quantity(Dimension::LENGTH),
-                    self.structured(function, tree, value, Type::Line)?,
-                )
-            }
-            Function::IncludedAngle | Function::BevelDifference => {
-                let (tree, value) = first(arguments, &typed)?;
-                (
-                    Type::Quantity(Dimension::ANGLE),
-                    self.structured(function, tree, value, Type::Section)?,
-                )
-            }
-        };
-        let nodes = typed.into_iter().map(|typed| typed.node).collect();
-        self.typed(range, Op::Call(function, nodes), kind, placed)
-    }
-
-    fn arity(&mut self, range: &Range<usize>, function: Function, given: usize) -> Option<()> {
-        let (form, least, most) = match function {
-            Function::Abs => ("abs(value)", 1, 1),
-            Function::Min => ("min(value, value)", 2, usize::MAX),
-            Function::Max => ("max(value, value)", 2, usize::MAX),
-            Function::Lowest => ("lowest(measure)", 1, 1),
-            Function::Highest => ("highest(measure)", 1, 1),
-            Function::FlatLength => ("flat_length(profile, gap)", 2, 2),
-            Function::ForwardFlat => ("forward_flat(profile, gap)", 2, 2),
-            Function::AftFlat => ("aft_flat(profile, gap)", 2, 2),
-            Function::Straightness => ("straightness(line)", 1, 1),
-            Function::IncludedAngle => ("included_angle(section)", 1, 1),
-            Function::BevelDifference => ("bevel_difference(section)", 1, 1),
-        };
-        if (least..=most).contains(&given) {
-            return Some(());
-        }
-        let word = function.word();
-        let wanted = match (least, most) {
-            (1, _) => "takes one value".to_owned(),
-            (2, 2) => "takes two values".to_owned(),
-            _ => format!("takes at least {least} values"),
-        };
-        let places = match function {
-            Function::Min if given == 1 => "; the least of several places is `lowest(…)`",
-            Function::Max if given == 1 => "; the greatest of several places is `highest(…)`",
-            _ => "",
-        };
-        self.report_with(
-            "expression.arity",
-            range,
-            format!(
-                "`{word}` {wanted}; here {} {given}",
-                if given == 1 { "is" } else { "are" }
-            ),
-            format!("the form is `{form}`{places}"),
-        );
-        None
-    }
-
-    /// `min` and `max`.
-    fn extreme(
-        &mut self,
-        range: &Range<usize>,
-        function: Function,
-        arguments: &[Syntax],
-        typed: &[Typed],
-    ) -> Option<(Type, Option<Scope>)> {
-        let mut dimensions = Vec::new();
-        for (tree, value) in arguments.iter().zip(typed) {
-            dimensions.push(self.number(tree, value));
-        }
-        let dimensions: Vec<Dimension> = dimensions.into_iter().collect::<Option<_>>()?;
-        let (first_tree, first) = arguments.first().zip(dimensions.first().copied())?;
-        let mut placed = None;
-        for ((tree, dimension), value) in arguments.iter().zip(&dimensions).zip(typed) {
-            self.like(
-                range,
-                (first_tree, first),
-                (tree, *dimension),
-                &format!("beside, in `{}`,", function.word()),
-            )?;
-            placed = self.pair(range, placed, value.placed)?;
-        }
-        let counts =
-            typed.iter().any(|value| value.kind == Type::Count) && typed.iter().all(is_count);
-        Some((
-            if counts {
-                Type::Count
-            } else {
-                Type::Quantity(first)
-            },
-            placed,
-        ))
-    }
-
-    /// The profile, line or section that a function takes.
-    fn structured(
-        &mut self,
-        function: Function,
-        tree: &Syntax,
-        value: &Typed,
-        wanted: Type,
-    ) -> Option<Option<Scope>> {
-        if value.kind == wanted {
-            return Some(value.placed);
-        }
-        let message = format!(
-            "{} is {}; `{}` takes {}",
-            self.read(tree),
-            value.kind.in_words(),
-            function.word(),
-            wanted.in_words()
-        );
-        let help = match value.kind {
-            Type::Profile | Type::Line | Type::Section => self.in_use(tree, value.kind),
-            _ => self.own_measure(wanted),
-        };
-        self.problems.push(Problem {
-            help,
-            ..Problem::new("expression.argument", tree.range.clone(), message)
-        });
-        None
-    }
-
-    /// The gap of `flat_length` and its kin.
-    fn gap(&mut self, tree: &Syntax, value: &Typed) -> Option<()> {
-        let length = Type::Quantity(Dimension::LENGTH);
-        let message = if value.kind != length {
-            let words = value.kind.in_words();
-            format!("{} is {words}; the gap is a length", self.read(tree))
-        } else if !value.node.is_constant() {
-            format!(
-                "{} depends on the item; the gap is a fixed length",
-                self.read(tree)
-            )
-        } else if value.node.constant().is_some_and(|gap| gap.signum() <= 0) {
-            format!("{} is not above zero; the gap is", self.read(tree))
-        } else {
-            return Some(());
-        };
-        self.report_with(
-            "expression.argument",
-            &tree.range,
-            message,
-            "as in `flat_length(edge_profile, 0.20 mm)`",
-        );
-        None
-    }
-
-    // ---- count and sum
-
-    pub(super) fn parts(&mut self, word: &Word) -> Option<(HoldingId, PartId)> {
-        match self.place.many(&word.text) {
-            Some((id, holding)) => Some((id, holding.part)),
-            None => {
-                self.problems.push(self.place.unknown_parts(word));
-                None
-            }
-        }
-    }
-
-    /// The condition on a counted part: `Some(None)` if there is none to check.
-    pub(super) fn condition_on(
-        &mut self,
-        part: PartId,
-        condition: Option<&Syntax>,
-    ) -> Option<Option<Box<Node>>> {
-        let Some(tree) = condition else {
-            return Some(None);
-        };
-        let typed = self.inside(part, |checker| {
-            let typed = checker.condition(tree)?;
-            checker.one_answer(tree, typed)
-        });
-        typed.map(|typed| Some(Box::new(typed.node)))
-    }
-
-    pub(super) fn sum(
-        &mut self,
-        range: &Range<usize>,
-        value_tree: &Syntax,
-        parts: &Word,
-        condition: Option<&Syntax>,
-    ) -> Option<Typed> {
-        let (over, part) = self.parts(parts)?;
-        let value = self.inside(part, |checker| {
-            let value = checker.check(value_tree)?;
-            checker.number(value_tree, &value)?;
-            checker.off_scale(value_tree, &value)?;
-            if value.placed.is_some() {
-                let read = checker.read(value_tree);
-                checker.report_with(
-                    "expression.placed",
-                    &value_tree.range,
-                    format!(
-                        "{read} has a value for each place; `sum` adds up one value of each part"
-                    ),
-                    "take one value: `lowest(…)` or `highest(…)`",
-                );
-                return None;
-            }
-            Some(value)
-        });
-        let condition = self.condition_on(part, condition);
-        let (value, condition) = (value?, condition?);
-        let kind = value.kind;
-        let op = Op::Sum {
-            over,
-            value: Box::new(value.node),
-            condition,
-        };
-        self.typed(range, op, kind, None)
-    }
-
-    /// The own measure that a function could take, for a hint.
-    fn own_measure(&self, wanted: Type) -> Option<String> {
-        use crate::vocabulary::MeasureKind;
-        let part = self.place.vocabulary.part(self.place.own)?;
-        let fits = |kind: MeasureKind| match kind {
-            MeasureKind::Profile => wanted == Type::Profile,
-            MeasureKind::Line => wanted == Type::Line,
-            MeasureKind::Section => wanted == Type::Section,
-            MeasureKind::Quantity(_) | MeasureKind::YesNo => false,
-        };
-        let measure = part.measures.iter().find(|measure| fits(measure.kind))?;
-        Some(format!("`{}` is {}", measure.name.text, wanted.in_words()))
-    }
-}
-
-/// The first argument with its type.
-fn first<'t>(arguments: &'t [Syntax], typed: &'t [Typed]) -> Option<(&'t Syntax, &'t Typed)> {
-    arguments.first().zip(typed.first())
 }

@@ -1,0 +1,194 @@
+use super::{folder, run, text};
+
+#[test]
+fn a_certificate_is_written_when_all_that_is_asked_conforms() {
+    let dir = folder();
+    let (one, two) = (dir.path().join("one.pdf"), dir.path().join("two.pdf"));
+    let ran = run(&[
+        "certify",
+        "forms/filled/conforming.yaml",
+        "--out",
+        text(&one),
+        "--issued",
+        "2026-11-22",
+    ]);
+    ran.exits(0)
+        .says("T8 41: certificate C-")
+        .says("pages")
+        .says("sha256:")
+        .says("Compliance is not safety.");
+    run(&[
+        "certify",
+        "forms/filled/conforming.yaml",
+        "--out",
+        text(&two),
+        "--issued",
+        "2026-11-22",
+    ])
+    .exits(0);
+    let (one, two) = (std::fs::read(&one).unwrap(), std::fs::read(&two).unwrap());
+    assert!(one.starts_with(b"%PDF-"));
+    assert_eq!(one, two, "the same record gives the same bytes");
+    let left: Vec<_> = std::fs::read_dir(dir.path())
+        .unwrap()
+        .map(|entry| entry.unwrap().file_name())
+        .collect();
+    assert_eq!(left.len(), 2, "nothing else is left behind: {left:?}");
+}
+
+#[test]
+fn nothing_is_written_when_something_does_not_conform_or_is_open() {
+    let dir = folder();
+    let out = dir.path().join("refused.pdf");
+    for (form, code) in [
+        ("many-faults", 1),
+        ("borderline", 1),
+        ("incomplete", 3),
+        ("home-sieve", 3),
+        ("instrument-out-of-date", 3),
+    ] {
+        let path = format!("forms/filled/{form}.yaml");
+        run(&["certify", &path, "--out", text(&out)])
+            .exits(code)
+            .says("No certificate was written to");
+        assert!(!out.exists(), "{form}");
+    }
+    let json = run(&[
+        "certify",
+        "forms/filled/incomplete.yaml",
+        "--out",
+        text(&out),
+        "--format",
+        "json",
+    ]);
+    assert_eq!(json.exits(3).json()["purpose"], "certification");
+}
+
+#[test]
+fn chosen_items_are_certified_and_the_others_said_not_to_be() {
+    let dir = folder();
+    let out = dir.path().join("runners.pdf");
+    let arguments = [
+        "certify",
+        "forms/filled/conforming.yaml",
+        "--out",
+        text(&out),
+        "--items",
+        "S1,runners/S2,hull",
+    ];
+    let ran = run(&arguments);
+    ran.exits(0)
+        .says("covered: hull, S1, S2\n")
+        .says("not covered: boat, plank");
+    let json = run(&[&arguments[..], &["--format", "json"]].concat());
+    assert_eq!(
+        json.json()["covered"],
+        serde_json::json!(["hull", "S1", "S2"])
+    );
+    run(&[
+        "certify",
+        "forms/filled/conforming.yaml",
+        "--out",
+        text(&out),
+        "--items",
+        "S1,hul",
+    ])
+    .exits(2)
+    .tells("the record has no item `hul`")
+    .tells("did you mean `hull`?");
+}
+
+#[test]
+fn faults_of_items_that_were_not_chosen_do_not_count() {
+    let dir = folder();
+    let out = dir.path().join("part.pdf");
+    let form = "forms/filled/grandfathered.yaml";
+    let all = run(&[
+        "check",
+        form,
+        "--purpose",
+        "certification",
+        "--format",
+        "json",
+    ])
+    .json();
+    let findings = all["records"][0]["findings"].as_array().unwrap();
+    let worst = |item: &str| {
+        let mine = findings.iter().filter(|one| one["item"] == item);
+        let code = |one: &serde_json::Value| match one["outcome"].as_str().unwrap() {
+            "does_not_conform" => 2,
+            "not_decided" => 1,
+            _ => 0,
+        };
+        [0, 3, 1][mine.map(code).max().unwrap()]
+    };
+    let mut codes = Vec::new();
+    for item in [
+        "hull",
+        "plank",
+        "runners/S1",
+        "runners/S2",
+        "runners/S3",
+        "runners/S4",
+    ] {
+        run(&["certify", form, "--out", text(&out), "--items", item]).exits(worst(item));
+        codes.push(worst(item));
+    }
+    assert!(
+        codes.contains(&0) && codes.iter().any(|code| *code != 0),
+        "nothing was told apart: {codes:?}"
+    );
+}
+
+#[test]
+fn a_certificate_that_can_not_be_written_is_told_and_leaves_the_old_one() {
+    let dir = folder();
+    let missing = dir.path().join("no/such/folder.pdf");
+    run(&[
+        "certify",
+        "forms/filled/conforming.yaml",
+        "--out",
+        text(&missing),
+    ])
+    .exits(2)
+    .tells("its folder does not exist");
+    run(&[
+        "certify",
+        "forms/filled/conforming.yaml",
+        "--out",
+        text(dir.path()),
+    ])
+    .exits(2)
+    .tells("is a folder");
+    let old = dir.path().join("old.pdf");
+    std::fs::write(&old, "old").unwrap();
+    run(&[
+        "certify",
+        "forms/filled/many-faults.yaml",
+        "--out",
+        text(&old),
+    ])
+    .exits(1);
+    assert_eq!(std::fs::read(&old).unwrap(), b"old");
+    run(&[
+        "certify",
+        "forms/filled/conforming.yaml",
+        "--out",
+        text(&old),
+    ])
+    .exits(0);
+    assert!(std::fs::read(&old).unwrap().starts_with(b"%PDF-"));
+}
+
+#[test]
+#[cfg(target_os = "linux")]
+fn a_full_disk_is_told() {
+    run(&[
+        "certify",
+        "forms/filled/conforming.yaml",
+        "--out",
+        "/dev/full",
+    ])
+    .exits(4)
+    .tells("there is no room left");
+}
