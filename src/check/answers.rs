@@ -2,11 +2,12 @@
 
 use super::decide::Draft;
 use super::finding::{FoundLimit, FoundValue, ItemRef, Outcome, Reason, RuleRef};
-use super::judge::{Judge, settle_reason};
+use super::judge::Judge;
 use super::plan::PlannedRule;
+use super::settle::settle_reason;
 use super::value::Val;
 use crate::expression::{Node, Op, Scope};
-use crate::rules::{ByStage, Equals, Rule, Stage};
+use crate::rules::{Equals, Rule, Stage};
 use crate::text::Span;
 use crate::vocabulary::{TraitKind, Vocabulary};
 
@@ -20,7 +21,7 @@ impl<'r> Judge<'r> {
         equals: &Equals,
         span: Span,
     ) -> Draft {
-        let mut finding = self.blank(RuleRef::Rule(planned.at), ItemRef::Item(at), span);
+        let mut told = self.told(RuleRef::Rule(planned.at), ItemRef::Item(at), span);
         let holds = |holds: bool| {
             if holds {
                 Outcome::Conforms
@@ -31,7 +32,9 @@ impl<'r> Judge<'r> {
         match (value, equals) {
             (Val::Unknown(why), _) => {
                 let mut draft = self.open(planned, rule, at, why);
-                draft.finding.limit_at = span;
+                if let Some(finding) = &mut draft.told {
+                    finding.limit_at = span;
+                }
                 draft
             }
             (
@@ -42,8 +45,8 @@ impl<'r> Judge<'r> {
                 },
                 Equals::YesNo(asked),
             ) => {
-                finding.source_at = span;
-                if self.full() {
+                if let Some(finding) = &mut told {
+                    finding.source_at = span;
                     finding.value = Some(FoundValue::Answer(yes));
                     finding.limit = Some(FoundLimit::Equals(
                         if *asked { "yes" } else { "no" }.to_owned(),
@@ -52,15 +55,15 @@ impl<'r> Judge<'r> {
                         .reason(Stage::Certification)
                         .and_then(settle_reason);
                 }
-                let outcomes = ByStage::of(|stage| match evidence.reason(stage) {
+                let outcomes = self.by_stage(|stage| match evidence.reason(stage) {
                     Some(reason) => (Outcome::NotDecided, Some(reason)),
                     None => (holds(yes == *asked), None),
                 });
-                Draft { finding, outcomes }
+                Draft::of(told, outcomes)
             }
             (Val::Choice(choice, span), Equals::Choice(asked)) => {
-                finding.source_at = span;
-                if self.full() {
+                if let Some(finding) = &mut told {
+                    finding.source_at = span;
                     let names = self.choice_names(&rule.value.root, rule);
                     let name = |id: Option<crate::vocabulary::ChoiceId>| {
                         id.and_then(|id| names.get(id.index()).cloned())
@@ -69,23 +72,23 @@ impl<'r> Judge<'r> {
                     finding.value = Some(FoundValue::Word(name(choice)));
                     finding.limit = Some(FoundLimit::Equals(name(Some(*asked))));
                 }
-                Draft::same(finding, holds(choice == Some(*asked)), None)
+                Draft::same(told, holds(choice == Some(*asked)), None)
             }
             (Val::Count(sure, possible), Equals::Count(asked)) => {
-                if self.full() {
+                if let Some(finding) = &mut told {
                     finding.value = Some(FoundValue::Count { sure, possible });
                     finding.limit = Some(FoundLimit::Equals(asked.to_string()));
                 }
                 if sure == possible {
-                    Draft::same(finding, holds(sure == *asked), None)
+                    Draft::same(told, holds(sure == *asked), None)
                 } else if *asked < sure || *asked > possible {
-                    Draft::same(finding, Outcome::DoesNotConform, None)
+                    Draft::same(told, Outcome::DoesNotConform, None)
                 } else {
-                    Draft::same(finding, Outcome::NotDecided, Some(Reason::ConditionUnknown))
+                    Draft::same(told, Outcome::NotDecided, Some(Reason::ConditionUnknown))
                 }
             }
             // The loader lets no other pair through.
-            _ => Draft::same(finding, Outcome::NotDecided, Some(Reason::NotMeasured)),
+            _ => Draft::same(told, Outcome::NotDecided, Some(Reason::NotMeasured)),
         }
     }
 

@@ -55,11 +55,13 @@ impl<'r> Evaluator<'r> {
         record: &'r Record,
         coverage: &'r Coverage,
         setting: Setting,
+        full: bool,
     ) -> Evaluator<'r> {
         let memo = record.items.iter().map(|_| Memo::default()).collect();
         let readings = Readings {
             record,
             day: setting.day,
+            full,
             identities: Default::default(),
         };
         Evaluator {
@@ -290,7 +292,7 @@ impl<'r> Evaluator<'r> {
     /// The value of an expression on an item.
     pub fn value(&mut self, node: &Node, own: usize) -> Val<'r> {
         match &node.op {
-            Op::Quantity { value, unit } => Val::Number(Num {
+            Op::Quantity { value, unit } => Val::number(Num {
                 unit: Some(*unit),
                 ..Num::certain(Uncertain::exact(value.clone()))
             }),
@@ -388,7 +390,7 @@ impl<'r> Evaluator<'r> {
         if counts {
             Val::Count(counted.0, counted.1)
         } else {
-            Val::Number(total)
+            Val::number(total)
         }
     }
 

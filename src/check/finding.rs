@@ -308,6 +308,69 @@ pub struct Finding {
     pub limit_at: Span,
 }
 
+/// The outcome of a rule for an item, without what a report says about it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Brief {
+    /// The rule.
+    pub rule: RuleRef,
+    /// The item.
+    pub item: ItemRef,
+    /// The bound of a two-sided limit.
+    pub side: Option<BoundKind>,
+    /// The outcome for the purpose of the check.
+    pub outcome: Outcome,
+    /// Why, for outcomes that need a reason.
+    pub reason: Option<Reason>,
+    /// Whether the value lies outside the limit but within its uncertainty, and passes for that.
+    pub benefit_of_doubt: bool,
+    /// Whether a second measurer should read it.
+    pub second_measurer: bool,
+}
+
+impl Brief {
+    /// Nothing is decided yet.
+    pub fn open(rule: RuleRef, item: ItemRef) -> Brief {
+        Brief {
+            rule,
+            item,
+            side: None,
+            outcome: Outcome::NotDecided,
+            reason: None,
+            benefit_of_doubt: false,
+            second_measurer: false,
+        }
+    }
+}
+
+impl From<Brief> for Finding {
+    /// A finding of which no more than the outcome is known.
+    fn from(brief: Brief) -> Finding {
+        Finding {
+            rule: brief.rule,
+            item: brief.item,
+            side: brief.side,
+            outcome: brief.outcome,
+            reason: brief.reason,
+            by_purpose: ByStage::default(),
+            value: None,
+            expanded: None,
+            limit: None,
+            margin: None,
+            place: None,
+            places: None,
+            left_out: 0,
+            settled_by: None,
+            benefit_of_doubt: brief.benefit_of_doubt,
+            second_measurer: brief.second_measurer,
+            notes: Vec::new(),
+            exemption: None,
+            source_at: Span::default(),
+            also_at: Vec::new(),
+            limit_at: Span::default(),
+        }
+    }
+}
+
 /// All findings on one record.
 #[derive(Clone, Debug)]
 pub struct Verdict {

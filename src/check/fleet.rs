@@ -10,12 +10,12 @@ use std::sync::Arc;
 
 use rayon::prelude::*;
 
-use super::finding::{ItemRef, Outcome, Reason, RuleRef};
+use super::finding::{Brief, Outcome, Reason};
 use super::plan::{Context, Detail, Plan};
 use crate::diagnostic::Diagnostic;
 use crate::quantity::Date;
 use crate::record::{Loader, Record, head};
-use crate::rules::{BoundKind, Stage};
+use crate::rules::Stage;
 use crate::text::{Source, parse_json_line, quoted};
 use crate::vocabulary::ChoiceId;
 
@@ -26,21 +26,6 @@ pub struct Fleet<'p> {
     purpose: Stage,
     on: Option<Date>,
     level: Option<ChoiceId>,
-}
-
-/// The outcome of a rule for an item, without what a report says about it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Brief {
-    /// The rule.
-    pub rule: RuleRef,
-    /// The item.
-    pub item: ItemRef,
-    /// The bound of a two-sided limit.
-    pub side: Option<BoundKind>,
-    /// The outcome for the purpose of the check.
-    pub outcome: Outcome,
-    /// Why, for outcomes that need a reason.
-    pub reason: Option<Reason>,
 }
 
 /// A record of a line with its outcomes.
@@ -110,16 +95,8 @@ impl<'p> Fleet<'p> {
             Err(faults) => return add(Err(faults)),
         };
         let context = Context { purpose: self.purpose, day, level: self.level, detail: Detail::Outcomes };
-        let verdict = self.plan.check(&record, &context);
         briefs.clear();
-        briefs.extend(verdict.findings.iter().map(|one| Brief {
-            rule: one.rule,
-            item: one.item,
-            side: one.side,
-            outcome: one.outcome,
-            reason: one.reason,
-        }));
-        let (outcome, reason) = (verdict.outcome, verdict.reason);
+        let (outcome, reason) = self.plan.outcomes(&record, &context, briefs);
         add(Ok(CheckedLine { record: &record, day, outcome, reason, findings: briefs }));
     }
 

@@ -1,13 +1,15 @@
 //! A plan applied to a record: every rule asked of every item it is about.
 
 use super::arithmetic::level_missing;
-use super::decide::{Draft, worst_at};
+use super::decide::{Draft, Drafts, Said, Told, worst_at};
 use super::eval::{Evaluator, Setting};
-use super::finding::{Finding, FoundValue, ItemRef, Outcome, Reason, RuleRef, Settle};
+use super::finding::{Brief, Finding, FoundValue, ItemRef, Outcome, Reason, RuleRef, Settle};
 use super::marks::count_limit;
 use super::plan::{Context, Detail, Plan, PlannedRule};
 use super::reading::Measurer;
 use super::value::{Missing, Truth, Val, Why};
+use smallvec::{SmallVec, smallvec};
+
 use crate::quantity::Number;
 use crate::record::{Item, Record, TraitValue};
 use crate::rules::{BoundKind, ByStage, Demand, LimitRow, Limits, Rule, RulesFile, Silence, Stage};
@@ -22,6 +24,9 @@ pub struct Judge<'r> {
     pub(super) context: &'r Context,
     pub(super) eval: Evaluator<'r>,
 }
+
+/// Where outcomes go, each with what a report says about it where that is asked for.
+pub(super) type Out<'o> = &'o mut dyn FnMut(Brief, Told);
 
 /// What a rule comes to before its limits are looked at.
 enum Candidate<'r> {
@@ -45,7 +50,11 @@ impl<'r> Judge<'r> {
             day: context.day,
             level: context.level,
         };
-        let eval = Evaluator::new(rules, record, &plan.coverage, setting);
+        let full = match context.detail {
+            Detail::Full => true,
+            Detail::Outcomes => false,
+        };
+        let eval = Evaluator::new(rules, record, &plan.coverage, setting, full);
         Judge {
             plan,
             rules,
@@ -57,14 +66,20 @@ impl<'r> Judge<'r> {
 
     /// Whether findings tell everything.
     pub(super) fn full(&self) -> bool {
-        match self.context.detail {
-            Detail::Full => true,
-            Detail::Outcomes => false,
+        self.eval.readings.full
+    }
+
+    /// One for each stage; where outcomes alone are asked for, that of the purpose stands for all.
+    pub(super) fn by_stage<T: Copy>(&self, mut each: impl FnMut(Stage) -> T) -> ByStage<T> {
+        if self.full() {
+            return ByStage::of(each);
         }
+        let one = each(self.context.purpose);
+        ByStage::of(|_| one)
     }
 
     /// Everything: parts that must be there, rules by item, marks.
-    pub fn all(&mut self, out: &mut Vec<Finding>) {
+    pub fn all(&mut self, out: Out<'_>) {
         self.equipment(out);
         for at in 0..self.record.items.len() {
             let Some(item) = self.record.items.get(at) else {
@@ -85,7 +100,7 @@ impl<'r> Judge<'r> {
         self.marks(out);
     }
 
-    fn equipment(&mut self, out: &mut Vec<Finding>) {
+    fn equipment(&mut self, out: Out<'_>) {
         for (at, holding) in self.rules.vocabulary.holdings.iter().enumerate() {
             let Ok(id) = u16::try_from(at).map(crate::vocabulary::HoldingId) else {
                 continue;
@@ -99,13 +114,10 @@ impl<'r> Judge<'r> {
             if u32::try_from(count).is_ok_and(|count| count >= holding.at_least) {
                 continue;
             }
-            let mut finding = self.blank(
-                RuleRef::Equipment(id),
-                ItemRef::Holding(id),
-                holding.at_least_span,
-            );
-            finding.source_at = self.record.sail_number_span;
-            if self.full() {
+            let (rule, part) = (RuleRef::Equipment(id), ItemRef::Holding(id));
+            let mut told = self.told(rule, part, holding.at_least_span);
+            if let Some(finding) = &mut told {
+                finding.source_at = self.record.sail_number_span;
                 let count = i64::try_from(count).unwrap_or(i64::MAX);
                 finding.value = Some(FoundValue::Count {
                     sure: count,
@@ -114,15 +126,13 @@ impl<'r> Judge<'r> {
                 finding.limit = Some(count_limit(BoundKind::AtLeast, i64::from(holding.at_least)));
                 finding.settled_by = Some(Settle::Measure(holding.key.text.clone()));
             }
-            finding.outcome = Outcome::NotDecided;
-            finding.reason = Some(Reason::NotMeasured);
-            finding.by_purpose = ByStage::of(|_| Some(Outcome::NotDecided));
-            out.push(finding);
+            let said = (Outcome::NotDecided, Some(Reason::NotMeasured));
+            self.say(rule, part, said, told, out);
         }
     }
 
     /// A declared `other` that no table asks for: closed rules do not allow it.
-    fn silence(&mut self, at: usize, item: &'r Item, out: &mut Vec<Finding>) {
+    fn silence(&mut self, at: usize, item: &'r Item, out: Out<'_>) {
         let bare = self.plan.bare_traits.get(item.part.index());
         for id in bare.map(Vec::as_slice).unwrap_or(&[]) {
             let Some(claim) = item.traits.get(id.index()).and_then(Option::as_ref) else {
@@ -136,18 +146,18 @@ impl<'r> Judge<'r> {
                 Silence::Permits => (Outcome::NotApplicable, Reason::NoRow),
             };
             let declared = self.trait_span(item, *id);
-            let mut finding = self.blank(RuleRef::Silence(*id), ItemRef::Item(at), declared);
-            finding.source_at = claim.span;
-            finding.value = self.full().then(|| FoundValue::Word("other".to_owned()));
-            finding.outcome = outcome;
-            finding.reason = Some(reason);
-            finding.by_purpose = ByStage::of(|_| Some(outcome));
-            out.push(finding);
+            let (rule, part) = (RuleRef::Silence(*id), ItemRef::Item(at));
+            let mut told = self.told(rule, part, declared);
+            if let Some(finding) = &mut told {
+                finding.source_at = claim.span;
+                finding.value = Some(FoundValue::Word("other".to_owned()));
+            }
+            self.say(rule, part, (outcome, Some(reason)), told, out);
         }
     }
 
     /// A part that the rules do not list: for the authority under closed rules, noted under open ones.
-    fn unlisted(&mut self, at: usize, out: &mut Vec<Finding>) {
+    fn unlisted(&mut self, at: usize, out: Out<'_>) {
         for (number, part) in self.record.unlisted.iter().enumerate() {
             if part.item != at {
                 continue;
@@ -156,20 +166,14 @@ impl<'r> Judge<'r> {
                 Silence::Forbids => (Outcome::NotDecided, Reason::UnlistedPart),
                 Silence::Permits => (Outcome::NotApplicable, Reason::NoRow),
             };
-            let mut finding = self.blank(
-                RuleRef::Unlisted(number),
-                ItemRef::Item(at),
-                self.rules.class.span,
-            );
-            finding.source_at = part.span;
-            if self.full() {
+            let (rule, item) = (RuleRef::Unlisted(number), ItemRef::Item(at));
+            let mut told = self.told(rule, item, self.rules.class.span);
+            if let Some(finding) = &mut told {
+                finding.source_at = part.span;
                 finding.value = Some(FoundValue::Word(part.what.clone()));
                 finding.settled_by = (outcome == Outcome::NotDecided).then_some(Settle::Authority);
             }
-            finding.outcome = outcome;
-            finding.reason = Some(reason);
-            finding.by_purpose = ByStage::of(|_| Some(outcome));
-            out.push(finding);
+            self.say(rule, item, (outcome, Some(reason)), told, out);
         }
     }
 
@@ -180,8 +184,63 @@ impl<'r> Judge<'r> {
             .unwrap_or_default()
     }
 
-    /// A finding that says nothing yet.
-    pub(super) fn blank(&self, rule: RuleRef, item: ItemRef, limit_at: Span) -> Finding {
+    /// Hands on an outcome that is the same at every stage.
+    pub(super) fn say(
+        &self,
+        rule: RuleRef,
+        item: ItemRef,
+        said: Said,
+        told: Told,
+        out: Out<'_>,
+    ) {
+        self.hand_on(rule, item, Draft::same(told, said.0, said.1), out);
+    }
+
+    /// Hands on an outcome that is asked at every stage.
+    pub(super) fn hand_on(&self, rule: RuleRef, item: ItemRef, draft: Draft, out: Out<'_>) {
+        let by_purpose = ByStage::of(|stage| Some(draft.outcomes.at(stage).0));
+        self.hand_on_by(rule, item, by_purpose, draft, out);
+    }
+
+    fn hand_on_by(
+        &self,
+        rule: RuleRef,
+        item: ItemRef,
+        by_purpose: ByStage<Option<Outcome>>,
+        draft: Draft,
+        out: Out<'_>,
+    ) {
+        let said = *draft.outcomes.at(self.context.purpose);
+        let brief = Brief {
+            rule,
+            item,
+            side: draft.side,
+            outcome: said.0,
+            reason: said.1,
+            benefit_of_doubt: draft.benefit_of_doubt,
+            second_measurer: draft.second_measurer,
+        };
+        let told = draft.told.map(|mut finding| {
+            (finding.outcome, finding.reason) = said;
+            finding.side = draft.side;
+            finding.by_purpose = by_purpose;
+            finding.benefit_of_doubt = draft.benefit_of_doubt;
+            finding.second_measurer = draft.second_measurer;
+            // What would settle it is said of open findings alone.
+            if finding.outcome != Outcome::NotDecided {
+                finding.settled_by = None;
+            }
+            finding
+        });
+        out(brief, told);
+    }
+
+    /// A finding that says nothing yet, where findings tell everything.
+    pub(super) fn told(&self, rule: RuleRef, item: ItemRef, limit_at: Span) -> Told {
+        self.full().then(|| Box::new(self.blank(rule, item, limit_at)))
+    }
+
+    fn blank(&self, rule: RuleRef, item: ItemRef, limit_at: Span) -> Finding {
         let source_at = match item {
             ItemRef::Item(at) => self
                 .record
@@ -192,27 +251,9 @@ impl<'r> Judge<'r> {
             ItemRef::Holding(_) => self.record.sail_number_span,
         };
         Finding {
-            rule,
-            item,
-            side: None,
-            outcome: Outcome::NotDecided,
-            reason: None,
-            by_purpose: ByStage::default(),
-            value: None,
-            expanded: None,
-            limit: None,
-            margin: None,
-            place: None,
-            places: None,
-            left_out: 0,
-            settled_by: None,
-            benefit_of_doubt: false,
-            second_measurer: false,
-            notes: Vec::new(),
-            exemption: None,
             source_at,
-            also_at: Vec::new(),
             limit_at,
+            ..Finding::from(Brief::open(rule, item))
         }
     }
 
@@ -226,7 +267,7 @@ impl<'r> Judge<'r> {
         planned: &'r PlannedRule,
         at: usize,
         item: &'r Item,
-        out: &mut Vec<Finding>,
+        out: Out<'_>,
     ) {
         let Some(rule) = self.rules.rule(planned.at) else {
             return;
@@ -237,7 +278,7 @@ impl<'r> Judge<'r> {
         }
         self.set_stage(purpose);
         let drafts = self.results(planned, rule, at, item);
-        let other_stages: Vec<(Stage, Vec<Draft>)> = if planned.by_proof {
+        let other_stages: Vec<(Stage, Drafts)> = if planned.by_proof && self.full() {
             let stages = Stage::ALL
                 .into_iter()
                 .filter(|stage| *stage != purpose && *rule.checked_at.at(*stage));
@@ -253,7 +294,7 @@ impl<'r> Judge<'r> {
             Vec::new()
         };
         for draft in drafts {
-            let by_purpose = ByStage::of(|stage| {
+            let by_purpose = self.by_stage(|stage| {
                 if !rule.checked_at.at(stage) {
                     return None;
                 }
@@ -266,7 +307,7 @@ impl<'r> Judge<'r> {
                     Some(drafts) => {
                         let same_side = drafts
                             .iter()
-                            .find(|other| other.finding.side == draft.finding.side);
+                            .find(|other| other.side == draft.side);
                         same_side.map_or_else(
                             || worst_at(drafts, stage),
                             |other| other.outcomes.at(stage).0,
@@ -274,20 +315,8 @@ impl<'r> Judge<'r> {
                     }
                 })
             });
-            let (outcome, reason) = *draft.outcomes.at(purpose);
-            let mut finding = draft.finding;
-            finding.outcome = outcome;
-            finding.reason = reason;
-            finding.by_purpose = by_purpose;
-            self.finish(&mut finding);
-            out.push(finding);
-        }
-    }
-
-    /// What would settle it is said of open findings alone.
-    fn finish(&self, finding: &mut Finding) {
-        if finding.outcome != Outcome::NotDecided {
-            finding.settled_by = None;
+            let (rule, item) = (RuleRef::Rule(planned.at), ItemRef::Item(at));
+            self.hand_on_by(rule, item, by_purpose, draft, out);
         }
     }
 
@@ -298,7 +327,7 @@ impl<'r> Judge<'r> {
         rule: &'r Rule,
         at: usize,
         item: &'r Item,
-    ) -> Vec<Draft> {
+    ) -> Drafts {
         if rule.names_event && self.context.level.is_none() {
             let mut draft = self.open(planned, rule, at, level_missing());
             draft.outcomes = ByStage::of(|stage| match stage {
@@ -307,21 +336,20 @@ impl<'r> Judge<'r> {
                     (Outcome::NotApplicable, Some(Reason::NoEvent))
                 }
             });
-            return vec![draft];
+            return smallvec![draft];
         }
         let mut doubt = None;
         let candidates = self.candidates(planned, rule, at, item, &mut doubt);
         let stage = self.eval.setting.stage;
-        let mut all: Vec<Vec<Draft>> = Vec::with_capacity(candidates.len());
+        let mut all: SmallVec<[Drafts; 1]> = SmallVec::new();
         for candidate in candidates {
-            let drafts = self.candidate(candidate, planned, rule, at, item);
-            all.push(drafts);
+            all.push(self.candidate(candidate, planned, rule, at, item));
         }
         let mut outcomes = all.iter().map(|drafts| worst_at(drafts, stage));
         let first = outcomes.next();
         let agree = outcomes.all(|other| Some(other) == first);
         match (agree, doubt) {
-            (false, Some(why)) => vec![self.open(planned, rule, at, why)],
+            (false, Some(why)) => smallvec![self.open(planned, rule, at, why)],
             // Whatever the doubtful condition turns out to be, the outcome is the same.
             (true, _) | (false, None) => all.into_iter().next().unwrap_or_default(),
         }
@@ -335,13 +363,13 @@ impl<'r> Judge<'r> {
         at: usize,
         item: &'r Item,
         doubt: &mut Option<Why>,
-    ) -> Vec<Candidate<'r>> {
-        let mut found = Vec::with_capacity(1);
+    ) -> SmallVec<[Candidate<'r>; 1]> {
+        let mut found = SmallVec::new();
         if let Some(when) = &rule.when {
             match self.eval.truth(&when.root, at) {
                 Truth::True => {}
                 Truth::False => {
-                    return vec![Candidate::NotApplicable(Reason::Condition, when.span)];
+                    return smallvec![Candidate::NotApplicable(Reason::Condition, when.span)];
                 }
                 Truth::Unknown(why) => {
                     doubt.get_or_insert(why);
@@ -443,22 +471,24 @@ impl<'r> Judge<'r> {
         rule: &'r Rule,
         at: usize,
         item: &'r Item,
-    ) -> Vec<Draft> {
+    ) -> Drafts {
         match candidate {
             Candidate::NotApplicable(reason, span) => {
-                let finding = self.blank(RuleRef::Rule(planned.at), ItemRef::Item(at), span);
-                vec![Draft::same(finding, Outcome::NotApplicable, Some(reason))]
+                let told = self.told(RuleRef::Rule(planned.at), ItemRef::Item(at), span);
+                smallvec![Draft::same(told, Outcome::NotApplicable, Some(reason))]
             }
             Candidate::NoRowForChoice(span, source) => {
-                let mut finding = self.blank(RuleRef::Rule(planned.at), ItemRef::Item(at), span);
-                finding.source_at = source;
-                vec![Draft::same(
-                    finding,
+                let mut told = self.told(RuleRef::Rule(planned.at), ItemRef::Item(at), span);
+                if let Some(finding) = &mut told {
+                    finding.source_at = source;
+                }
+                smallvec![Draft::same(
+                    told,
                     Outcome::DoesNotConform,
                     Some(Reason::NoRowForChoice),
                 )]
             }
-            Candidate::Open(why) => vec![self.open(planned, rule, at, why)],
+            Candidate::Open(why) => smallvec![self.open(planned, rule, at, why)],
             Candidate::Row(row, constants, exemption) => {
                 self.eval.set_measurer(Measurer::First);
                 let mut drafts = self.row(planned, rule, at, item, row, constants);
@@ -468,8 +498,8 @@ impl<'r> Judge<'r> {
                     self.eval.set_measurer(Measurer::First);
                     disagree(&mut drafts, &second);
                 }
-                for draft in &mut drafts {
-                    draft.finding.exemption = exemption;
+                for told in drafts.iter_mut().filter_map(|draft| draft.told.as_mut()) {
+                    told.exemption = exemption;
                 }
                 drafts
             }
@@ -478,44 +508,16 @@ impl<'r> Judge<'r> {
 
     /// A finding that is open at every stage.
     pub(super) fn open(&self, planned: &PlannedRule, rule: &Rule, at: usize, why: Why) -> Draft {
-        let mut finding = self.blank(RuleRef::Rule(planned.at), ItemRef::Item(at), rule.id.span);
-        if let Some(span) = why.span {
-            finding.source_at = span;
-            let problems = self.eval.problems.iter().filter(|(at, _)| *at == span);
-            finding.notes = problems.map(|(_, words)| words.clone()).take(1).collect();
-        }
-        if self.full() {
+        let mut told = self.told(RuleRef::Rule(planned.at), ItemRef::Item(at), rule.id.span);
+        if let Some(finding) = &mut told {
+            if let Some(span) = why.span {
+                finding.source_at = span;
+                let problems = self.eval.problems.iter().filter(|(at, _)| *at == span);
+                finding.notes = problems.map(|(_, words)| words.clone()).take(1).collect();
+            }
             finding.settled_by = self.settle_of(&why);
         }
-        Draft::same(finding, Outcome::NotDecided, Some(why.reason))
-    }
-
-    /// What would settle something unknown.
-    pub(super) fn settle_of(&self, why: &Why) -> Option<Settle> {
-        let vocabulary = &self.rules.vocabulary;
-        let trait_name = |part, id: TraitId| {
-            vocabulary
-                .part(part)
-                .and_then(|part| part.traits.get(id.index()))
-                .map(|one| one.name.text.clone())
-        };
-        match why.missing {
-            Missing::Measure(part, slot) => {
-                let part = vocabulary.part(part)?;
-                part.measures
-                    .get(slot.index())
-                    .map(|one| Settle::Measure(one.name.text.clone()))
-            }
-            Missing::Trait(part, id) => trait_name(part, id).map(|name| match why.reason {
-                Reason::DateNotProven => Settle::ShowProof(name),
-                _ => Settle::Declare(name),
-            }),
-            Missing::Holding(id) => vocabulary
-                .holding(id)
-                .map(|one| Settle::Measure(one.key.text.clone())),
-            Missing::Level => Some(Settle::GiveLevel),
-            Missing::Nothing => settle_reason(why.reason),
-        }
+        Draft::same(told, Outcome::NotDecided, Some(why.reason))
     }
 
     fn row(
@@ -526,28 +528,30 @@ impl<'r> Judge<'r> {
         item: &'r Item,
         row: &'r LimitRow,
         constants: &'r [Option<Number>],
-    ) -> Vec<Draft> {
+    ) -> Drafts {
         match &row.demand {
             Demand::None => {
-                let finding = self.blank(RuleRef::Rule(planned.at), ItemRef::Item(at), row.span);
-                vec![Draft::same(
-                    finding,
+                let told = self.told(RuleRef::Rule(planned.at), ItemRef::Item(at), row.span);
+                smallvec![Draft::same(
+                    told,
                     Outcome::NotApplicable,
                     Some(Reason::Exempt),
                 )]
             }
             Demand::Equals(equals, span) => {
                 let value = self.eval.value(&rule.value.root, at);
-                vec![self.equals(planned, rule, at, value, equals, *span)]
+                smallvec![self.equals(planned, rule, at, value, equals, *span)]
             }
             Demand::Bounds(bounds) => {
                 let value = self.eval.value(&rule.value.root, at);
                 if let Val::Unknown(why) = value {
                     let mut draft = self.open(planned, rule, at, why);
-                    draft.finding.limit_at = row.span;
-                    return vec![draft];
+                    if let Some(finding) = &mut draft.told {
+                        finding.limit_at = row.span;
+                    }
+                    return smallvec![draft];
                 }
-                let mut drafts = Vec::with_capacity(bounds.len());
+                let mut drafts = Drafts::new();
                 for (number, bound) in bounds.iter().enumerate() {
                     let constant = constants.get(number).and_then(Option::as_ref);
                     drafts.push(self.bound(planned, rule, at, item, &value, bound, constant));
@@ -558,46 +562,10 @@ impl<'r> Judge<'r> {
     }
 }
 
-/// What would settle a reason that names nothing.
-pub(super) fn settle_reason(reason: Reason) -> Option<Settle> {
-    match reason {
-        Reason::Stale => Some(Settle::MeasureAgain("the reading is too old")),
-        Reason::InstrumentOutOfDate => Some(Settle::MeasureAgain("with an instrument in date")),
-        Reason::InstrumentCheckFailed => Some(Settle::MeasureAgain(
-            "with an instrument that shows its reference before and after",
-        )),
-        Reason::InstrumentUnnamed => Some(Settle::NameInstrument),
-        Reason::Implausible => Some(Settle::Confirm),
-        Reason::NeedsJudgement => Some(Settle::Look),
-        Reason::UncertaintyUnknown => Some(Settle::StateUncertainty),
-        Reason::PlaceNotStated => Some(Settle::StatePlace),
-        Reason::NotReached => Some(Settle::ReachFurther),
-        Reason::ContextMissing => Some(Settle::GiveLevel),
-        Reason::MethodDiffers => Some(Settle::BothFlanks),
-        Reason::NearLimit
-        | Reason::NotMeasured
-        | Reason::TooFewPlaces
-        | Reason::TooFewRepeats
-        | Reason::DateNotProven
-        | Reason::ProofMissing
-        | Reason::TraitMissing
-        | Reason::ConditionUnknown
-        | Reason::MeasurersDisagree
-        | Reason::UnlistedPart
-        | Reason::NothingChecked
-        | Reason::Condition
-        | Reason::Exempt
-        | Reason::NoRow
-        | Reason::NoEvent
-        | Reason::LeftOut
-        | Reason::NoRowForChoice => None,
-    }
-}
-
 /// Where two measurers come to different outcomes, neither stands until a named person chooses.
 fn disagree(first: &mut [Draft], second: &[Draft]) {
     for (one, other) in first.iter_mut().zip(second) {
-        let joined = ByStage::of(|stage| {
+        one.outcomes = ByStage::of(|stage| {
             let (a, b) = (*one.outcomes.at(stage), *other.outcomes.at(stage));
             if a.0 == b.0 {
                 a
@@ -605,10 +573,10 @@ fn disagree(first: &mut [Draft], second: &[Draft]) {
                 (Outcome::NotDecided, Some(Reason::MeasurersDisagree))
             }
         });
-        one.outcomes = joined;
-        let span = other.finding.source_at;
-        if span != one.finding.source_at {
-            one.finding.also_at.push(span);
+        if let (Some(told), Some(other)) = (&mut one.told, &other.told)
+            && other.source_at != told.source_at
+        {
+            told.also_at.push(other.source_at);
         }
     }
 }

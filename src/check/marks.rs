@@ -1,14 +1,15 @@
 //! Limits on event limitation marks, as far as a record can be judged by them: what is nominated.
 
-use super::finding::{Finding, FoundLimit, FoundValue, ItemRef, Outcome, Reason, RuleRef, Settle};
-use super::judge::Judge;
+use super::decide::Draft;
+use super::finding::{FoundLimit, FoundValue, ItemRef, Outcome, Reason, RuleRef, Settle};
+use super::judge::{Judge, Out};
 use super::value::Truth;
 use crate::quantity::{Number, Unit};
 use crate::record::TraitValue;
 use crate::rules::{BoundKind, ByStage, MarkLimits, Stage};
 
 impl<'r> Judge<'r> {
-    pub(super) fn marks(&mut self, out: &mut Vec<Finding>) {
+    pub(super) fn marks(&mut self, out: Out<'_>) {
         self.set_stage(self.context.purpose);
         for (number, mark) in self.rules.marks.iter().enumerate() {
             let total = match &mark.limits {
@@ -25,8 +26,8 @@ impl<'r> Judge<'r> {
             let total = match total {
                 Ok(total) => total,
                 Err(()) => {
-                    let mut finding =
-                        self.blank(RuleRef::Marks(number, None), ItemRef::Item(0), mark.id.span);
+                    let (rule, boat) = (RuleRef::Marks(number, None), ItemRef::Item(0));
+                    let mut told = self.told(rule, boat, mark.id.span);
                     let outcomes = ByStage::of(|stage| match stage {
                         Stage::EventInspection => {
                             (Outcome::NotDecided, Some(Reason::ContextMissing))
@@ -35,11 +36,10 @@ impl<'r> Judge<'r> {
                             (Outcome::NotApplicable, Some(Reason::NoEvent))
                         }
                     });
-                    (finding.outcome, finding.reason) = *outcomes.at(self.context.purpose);
-                    finding.by_purpose = ByStage::of(|stage| Some(outcomes.at(stage).0));
-                    finding.settled_by = (finding.outcome == Outcome::NotDecided && self.full())
-                        .then_some(Settle::GiveLevel);
-                    out.push(finding);
+                    if let Some(finding) = &mut told {
+                        finding.settled_by = Some(Settle::GiveLevel);
+                    }
+                    self.hand_on(rule, boat, Draft::of(told, outcomes), out);
                     continue;
                 }
             };
@@ -61,17 +61,13 @@ impl<'r> Judge<'r> {
             let count = i64::try_from(nominated.len()).unwrap_or(i64::MAX);
             match total {
                 Some(limit) => {
-                    let finding =
-                        self.mark_finding(number, None, (count, count), limit, &nominated);
-                    out.push(finding);
+                    self.mark_finding(number, None, (count, count), limit, &nominated, out);
                 }
                 None if by_level => {
-                    let mut finding =
-                        self.blank(RuleRef::Marks(number, None), ItemRef::Item(0), mark.id.span);
-                    finding.outcome = Outcome::NotApplicable;
-                    finding.reason = Some(Reason::NoRow);
-                    finding.by_purpose = ByStage::of(|_| Some(Outcome::NotApplicable));
-                    out.push(finding);
+                    let (rule, boat) = (RuleRef::Marks(number, None), ItemRef::Item(0));
+                    let told = self.told(rule, boat, mark.id.span);
+                    let draft = Draft::same(told, Outcome::NotApplicable, Some(Reason::NoRow));
+                    self.hand_on(rule, boat, draft, out);
                 }
                 None => {}
             }
@@ -87,14 +83,9 @@ impl<'r> Judge<'r> {
                         Truth::False => {}
                     }
                 }
-                let finding = self.mark_finding(
-                    number,
-                    Some(cap_number),
-                    (sure, possible),
-                    cap.limit,
-                    &nominated,
-                );
-                out.push(finding);
+                let cap_number = Some(cap_number);
+                let count = (sure, possible);
+                self.mark_finding(number, cap_number, count, cap.limit, &nominated, out);
             }
         }
     }
@@ -106,14 +97,13 @@ impl<'r> Judge<'r> {
         (sure, possible): (i64, i64),
         limit: crate::rules::MarkLimit,
         nominated: &[usize],
-    ) -> Finding {
-        let mut finding = self.blank(RuleRef::Marks(number, cap), ItemRef::Item(0), limit.span);
+        out: Out<'_>,
+    ) {
+        let (rule, boat) = (RuleRef::Marks(number, cap), ItemRef::Item(0));
+        let mut told = self.told(rule, boat, limit.span);
         let outcome = count_outcome(BoundKind::AtMost, sure, possible, limit.at_most);
-        finding.side = Some(BoundKind::AtMost);
-        finding.outcome = outcome;
-        finding.reason = (outcome == Outcome::NotDecided).then_some(Reason::ConditionUnknown);
-        finding.by_purpose = ByStage::of(|_| Some(outcome));
-        if self.full() {
+        let reason = (outcome == Outcome::NotDecided).then_some(Reason::ConditionUnknown);
+        if let Some(finding) = &mut told {
             finding.value = Some(FoundValue::Count { sure, possible });
             finding.limit = Some(count_limit(BoundKind::AtMost, limit.at_most));
             if sure == possible {
@@ -131,7 +121,8 @@ impl<'r> Judge<'r> {
                 finding.also_at.remove(0);
             }
         }
-        finding
+        let draft = Draft::same(told, outcome, reason).on(BoundKind::AtMost);
+        self.hand_on(rule, boat, draft, out);
     }
 }
 

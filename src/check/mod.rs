@@ -13,6 +13,7 @@ mod marks;
 mod places;
 mod plan;
 mod reading;
+mod settle;
 mod sources;
 mod value;
 

@@ -1,61 +1,84 @@
 //! Values taken at places: where a rule looks, whether the places are enough, and the worst of them.
 
-use super::decide::{Decided, Draft};
-use super::finding::{Finding, FoundPlace, Outcome, Reason, Settle};
+use smallvec::SmallVec;
+
+use super::decide::{Decided, Draft, Said, Threshold, Told};
+use super::finding::{FoundPlace, Outcome, Reason, Settle};
 use super::judge::Judge;
-use super::value::{Num, Val};
+use super::value::{Num, PlaceNum, Val};
 use crate::quantity::{Exact, Unit};
 use crate::record::{Item, Where};
-use crate::rules::{Bound, ByStage, Rule, Stage};
+use crate::rules::{Rule, Stage};
 use crate::uncertainty::Uncertain;
 use crate::vocabulary::{ZoneId, ZoneKind};
 
+/// A placed value against one bound: what is asked, of what, where.
+pub(super) struct Asked<'a, 'r> {
+    pub rule: &'r Rule,
+    /// The item by its position in the record.
+    pub at: usize,
+    pub item: &'r Item,
+    pub places: &'a [PlaceNum<'r>],
+    pub threshold: Threshold<'a>,
+    /// The unit to show it in.
+    pub unit: Unit,
+}
+
+/// What was seen at a place.
+struct Seen<'a> {
+    num: &'a Num,
+    looked: Looked,
+    decided: Decided,
+}
+
+/// Most items have fewer places than this.
+type Each<T> = SmallVec<[T; 6]>;
+
 impl<'r> Judge<'r> {
-    #[expect(
-        clippy::too_many_arguments,
-        reason = "one call site; the parts belong to no lasting thing"
-    )]
-    pub(super) fn worst_place(
-        &mut self,
-        rule: &'r Rule,
-        at: usize,
-        item: &'r Item,
-        places: &[super::value::PlaceNum<'r>],
-        bound: &Bound,
-        limit: &Num,
-        constant: bool,
-        mut finding: Finding,
-        unit: Unit,
-    ) -> Draft {
+    pub(super) fn worst_place(&mut self, asked: &Asked<'_, 'r>, mut told: Told) -> Draft {
+        let Asked {
+            rule, at, places, ..
+        } = *asked;
         let purpose = self.context.purpose;
-        let mut looked: Vec<(usize, Looked, Decided)> = Vec::with_capacity(places.len());
-        for (number, place) in places.iter().enumerate() {
-            let where_it_is = self.looked(rule, at, item, place.place);
-            looked.push((
-                number,
-                where_it_is,
-                self.decided(&place.num, bound, limit, constant),
-            ));
+        let mut seen: Each<Seen<'_>> = SmallVec::new();
+        for place in places {
+            seen.push(Seen {
+                num: &place.num,
+                looked: self.looked(rule, at, asked.item, place.place),
+                decided: self.decided(&place.num, &asked.threshold),
+            });
         }
-        let counting: Vec<usize> = looked
+        let counting: Each<usize> = seen
             .iter()
-            .filter(|(_, looked, _)| *looked == Looked::In)
-            .map(|(number, _, _)| *number)
+            .enumerate()
+            .filter(|(_, one)| one.looked == Looked::In)
+            .map(|(number, _)| number)
             .collect();
         let lacking = self.lacking(rule, at, places, &counting);
-        let outcomes = ByStage::of(|stage| place_outcome(&looked, &lacking, stage));
+        let outcomes = self.by_stage(|stage| place_outcome(&seen, asked, &lacking, stage));
         let (outcome, reason) = *outcomes.at(purpose);
-        let shown = shown_place(&looked, outcome, reason, purpose);
-        finding.left_out = count_of(&looked, Looked::Out);
-        let required = rule.places.as_ref().map_or(1, |places| places.at_least);
-        finding.places = Some((u32::try_from(counting.len()).unwrap_or(u32::MAX), required));
-        if let Some((number, _, decided)) = shown.and_then(|shown| looked.get(shown))
-            && let Some(place) = places.get(*number)
-        {
-            self.fill(&mut finding, &place.num, decided, unit, at, rule);
-            finding.place = self.full().then(|| found_place(place.place, unit));
+        if let Some(finding) = &mut told {
+            finding.left_out = count_of(&seen, Looked::Out);
+            finding.places = Some(self.place_counts(rule, &counting));
         }
-        if self.full() {
+        let mut draft = Draft::of(told, outcomes);
+        // Which place is shown matters for its words, and for its flags.
+        let flagged = |one: &Seen<'_>| {
+            one.decided.near || *one.decided.benefit_of_doubt.at(purpose)
+        };
+        if self.full() || seen.iter().any(flagged) {
+            let shown = shown_place(&seen, asked, outcome, reason, purpose);
+            if let Some(number) = shown
+                && let (Some(one), Some(place)) = (seen.get(number), places.get(number))
+            {
+                let threshold = &asked.threshold;
+                self.fill(&mut draft, one.num, &one.decided, threshold, asked.unit, at, rule);
+                if let Some(finding) = &mut draft.told {
+                    finding.place = Some(found_place(place.place, asked.unit));
+                }
+            }
+        }
+        if let Some(finding) = &mut draft.told {
             match (reason, &lacking) {
                 (Some(Reason::PlaceNotStated), _) => finding.settled_by = Some(Settle::StatePlace),
                 (Some(reason), Some(lacking)) if reason == lacking.0 => {
@@ -64,51 +87,51 @@ impl<'r> Judge<'r> {
                 _ => {}
             }
         }
-        Draft { finding, outcomes }
+        draft
     }
 
-    #[expect(
-        clippy::too_many_arguments,
-        reason = "one call site; the parts belong to no lasting thing"
-    )]
-    pub(super) fn mean(
-        &mut self,
-        rule: &'r Rule,
-        at: usize,
-        item: &'r Item,
-        places: &[super::value::PlaceNum<'r>],
-        bound: &Bound,
-        limit: &Num,
-        constant: bool,
-        mut finding: Finding,
-        unit: Unit,
-    ) -> Draft {
-        let mut counting = Vec::new();
+    /// Places that count, and places that the rule asks for.
+    fn place_counts(&self, rule: &Rule, counting: &[usize]) -> (u32, u32) {
+        let required = rule.places.as_ref().map_or(1, |places| places.at_least);
+        (u32::try_from(counting.len()).unwrap_or(u32::MAX), required)
+    }
+
+    pub(super) fn mean(&mut self, asked: &Asked<'_, 'r>, mut told: Told) -> Draft {
+        let Asked {
+            rule, at, places, ..
+        } = *asked;
+        let mut counting: Each<usize> = SmallVec::new();
+        let mut left_out = 0;
         for (number, place) in places.iter().enumerate() {
-            match self.looked(rule, at, item, place.place) {
+            match self.looked(rule, at, asked.item, place.place) {
                 Looked::In => counting.push(number),
-                Looked::Out => finding.left_out += 1,
+                Looked::Out => left_out += 1,
                 Looked::Unstated => {}
             }
         }
         let lacking = self.lacking(rule, at, places, &counting);
-        let stated: Vec<&Num> = counting
+        let stated: Each<&Num> = counting
             .iter()
             .filter_map(|number| places.get(*number))
             .map(|one| &one.num)
             .collect();
         let count = i64::try_from(stated.len()).unwrap_or(i64::MAX);
-        let required = rule.places.as_ref().map_or(1, |places| places.at_least);
-        finding.places = Some((u32::try_from(counting.len()).unwrap_or(u32::MAX), required));
+        let counts = self.place_counts(rule, &counting);
+        if let Some(finding) = &mut told {
+            finding.left_out = left_out;
+            finding.places = Some(counts);
+        }
         let share = Exact::ONE.checked_div(&Exact::from_integer(count));
         let (Some(first), Some(share)) = (stated.first(), share) else {
-            let (reason, settle) = if finding.left_out == 0 {
-                (Reason::PlaceNotStated, Some(Settle::StatePlace))
+            let (reason, settle) = if left_out == 0 {
+                (Reason::PlaceNotStated, Settle::StatePlace)
             } else {
-                (Reason::TooFewPlaces, Some(Settle::MorePlaces(required)))
+                (Reason::TooFewPlaces, Settle::MorePlaces(counts.1))
             };
-            finding.settled_by = settle.filter(|_| self.full());
-            return Draft::same(finding, Outcome::NotDecided, Some(reason));
+            if let Some(finding) = &mut told {
+                finding.settled_by = Some(settle);
+            }
+            return Draft::same(told, Outcome::NotDecided, Some(reason));
         };
         let sum = Uncertain::sum(stated.iter().map(|num| &num.value));
         let evidence = stated
@@ -118,9 +141,9 @@ impl<'r> Judge<'r> {
             evidence,
             ..first.with(sum.scale(&share))
         };
-        let decided = self.decided(&mean, bound, limit, constant);
-        self.fill(&mut finding, &mean, &decided, unit, at, rule);
-        let outcomes = ByStage::of(|stage| {
+        let threshold = &asked.threshold;
+        let decided = self.decided(&mean, threshold);
+        let outcomes = self.by_stage(|stage| {
             let (outcome, reason) = *decided.outcomes.at(stage);
             match (&lacking, outcome) {
                 (Some(lacking), Outcome::Conforms | Outcome::DoesNotConform) => {
@@ -129,13 +152,15 @@ impl<'r> Judge<'r> {
                 _ => (outcome, reason),
             }
         });
+        let mut draft = Draft::of(told, outcomes);
+        self.fill(&mut draft, &mean, &decided, threshold, asked.unit, at, rule);
         if let (Some(lacking), (_, Some(reason))) = (&lacking, outcomes.at(self.context.purpose))
             && *reason == lacking.0
-            && self.full()
+            && let Some(finding) = &mut draft.told
         {
             finding.settled_by = lacking.1.clone();
         }
-        Draft { finding, outcomes }
+        draft
     }
 
     /// Whether a rule looks at a place: not in a zone that it leaves out, and in the only zone if it has one.
@@ -200,7 +225,7 @@ impl<'r> Judge<'r> {
         &mut self,
         rule: &'r Rule,
         at: usize,
-        places: &[super::value::PlaceNum<'r>],
+        places: &[PlaceNum<'r>],
         counting: &[usize],
     ) -> Option<(Reason, Option<Settle>)> {
         let count = u32::try_from(counting.len()).unwrap_or(u32::MAX);
@@ -234,7 +259,7 @@ impl<'r> Judge<'r> {
             (Err(why), _) | (_, Err(why)) => return Some((why.reason, self.settle_of(&why))),
             _ => return Some((Reason::NotMeasured, None)),
         };
-        let mut positions: Vec<&Exact> = counted()
+        let mut positions: SmallVec<[&Exact; 8]> = counted()
             .filter_map(|place| place.place.at.as_ref())
             .collect();
         if positions.len() < counting.len() {
@@ -267,43 +292,42 @@ pub(super) enum Looked {
     Unstated,
 }
 
-pub(super) fn count_of(looked: &[(usize, Looked, Decided)], which: Looked) -> u32 {
-    u32::try_from(
-        looked
-            .iter()
-            .filter(|(_, looked, _)| *looked == which)
-            .count(),
-    )
-    .unwrap_or(u32::MAX)
+fn count_of(seen: &[Seen<'_>], which: Looked) -> u32 {
+    let count = seen.iter().filter(|one| one.looked == which).count();
+    u32::try_from(count).unwrap_or(u32::MAX)
 }
 
 /// The worst outcome of the places at a stage; too few places never conforms, and a place proven bad does
 /// not conform however few there are.
-pub(super) fn place_outcome(
-    looked: &[(usize, Looked, Decided)],
+fn place_outcome(
+    seen: &[Seen<'_>],
+    asked: &Asked<'_, '_>,
     lacking: &Option<(Reason, Option<Settle>)>,
     stage: Stage,
-) -> (Outcome, Option<Reason>) {
-    let inside = || looked.iter().filter(|(_, looked, _)| *looked == Looked::In);
-    let at = |decided: &Decided| *decided.outcomes.at(stage);
-    if let Some((_, _, decided)) =
-        inside().find(|(_, _, decided)| at(decided).0 == Outcome::DoesNotConform)
-    {
-        return at(decided);
+) -> Said {
+    let inside = || seen.iter().filter(|one| one.looked == Looked::In);
+    let at = |one: &Seen<'_>| *one.decided.outcomes.at(stage);
+    if let Some(bad) = inside().find(|one| at(one).0 == Outcome::DoesNotConform) {
+        return at(bad);
     }
-    let mut unstated = looked
-        .iter()
-        .filter(|(_, looked, _)| *looked == Looked::Unstated);
-    let any_unstated = count_of(looked, Looked::Unstated) > 0;
-    if unstated.any(|(_, _, decided)| at(decided).0 == Outcome::DoesNotConform) {
+    let mut unstated = seen.iter().filter(|one| one.looked == Looked::Unstated);
+    if unstated.any(|one| at(one).0 == Outcome::DoesNotConform) {
         return (Outcome::NotDecided, Some(Reason::PlaceNotStated));
     }
-    let open = inside().filter(|(_, _, decided)| at(decided).0 == Outcome::NotDecided);
-    if let Some((_, _, decided)) = open.min_by(|a, b| ratio(&a.2).total_cmp(&ratio(&b.2))) {
-        return at(decided);
+    let mut open = inside().filter(|one| at(one).0 == Outcome::NotDecided);
+    if let Some(first) = open.next() {
+        // Where all are open for one reason, which of them is nearest makes no difference.
+        if open.clone().all(|one| at(one) == at(first)) {
+            return at(first);
+        }
+        let ratio = |one: &&Seen<'_>| ratio(one, asked).0;
+        let nearest = std::iter::once(first)
+            .chain(open)
+            .min_by(|a, b| ratio(a).total_cmp(&ratio(b)));
+        return at(nearest.unwrap_or(first));
     }
     match lacking {
-        Some((Reason::TooFewPlaces, _)) if any_unstated => {
+        Some((Reason::TooFewPlaces, _)) if count_of(seen, Looked::Unstated) > 0 => {
             (Outcome::NotDecided, Some(Reason::PlaceNotStated))
         }
         Some((reason, _)) => (Outcome::NotDecided, Some(*reason)),
@@ -311,50 +335,53 @@ pub(super) fn place_outcome(
     }
 }
 
-/// Margin over U, by which the place to show is chosen; the margin alone where U is zero.
-pub(super) fn ratio(decided: &Decided) -> f64 {
-    let margin = decided.margin.to_f64();
-    match decided.expanded {
+/// Margin over U, by which the place to show is chosen; the margin alone where U is zero. The margin stands
+/// beside it.
+fn ratio(one: &Seen<'_>, asked: &Asked<'_, '_>) -> (f64, f64) {
+    let margin = asked.threshold.margin(one.num).to_f64();
+    let ratio = match one.decided.expanded {
         Some(expanded) if expanded.U > 0.0 => margin / expanded.U,
         _ if margin < 0.0 => f64::NEG_INFINITY,
         _ if margin > 0.0 => f64::MAX,
         _ => 0.0,
-    }
+    };
+    (ratio, margin)
 }
 
 /// The place that a finding shows: among those that gave the outcome, the one with the smallest margin
 /// over U.
-pub(super) fn shown_place(
-    looked: &[(usize, Looked, Decided)],
+fn shown_place(
+    seen: &[Seen<'_>],
+    asked: &Asked<'_, '_>,
     outcome: Outcome,
     reason: Option<Reason>,
     stage: Stage,
 ) -> Option<usize> {
-    let wanted = |(_, at, decided): &(usize, Looked, Decided)| {
-        let own = *decided.outcomes.at(stage);
+    let wanted = |one: &Seen<'_>| {
+        let own = *one.decided.outcomes.at(stage);
         match (outcome, reason) {
-            (Outcome::NotDecided, Some(Reason::PlaceNotStated)) => *at == Looked::Unstated,
-            (Outcome::DoesNotConform, _) => *at == Looked::In && own.0 == Outcome::DoesNotConform,
-            _ => *at == Looked::In && own == (outcome, reason),
+            (Outcome::NotDecided, Some(Reason::PlaceNotStated)) => one.looked == Looked::Unstated,
+            (Outcome::DoesNotConform, _) => {
+                one.looked == Looked::In && own.0 == Outcome::DoesNotConform
+            }
+            _ => one.looked == Looked::In && own == (outcome, reason),
         }
     };
-    let best = |test: &dyn Fn(&(usize, Looked, Decided)) -> bool| {
-        let mut best: Option<(usize, f64, f64)> = None;
-        for (number, one) in looked.iter().enumerate().filter(|(_, one)| test(one)) {
-            let key = (ratio(&one.2), one.2.margin.to_f64());
-            if best.is_none_or(|(_, ratio, margin)| {
-                key.0
-                    .total_cmp(&ratio)
-                    .then(key.1.total_cmp(&margin))
-                    .is_lt()
+    let best = |test: &dyn Fn(&Seen<'_>) -> bool| {
+        let mut best: Option<(usize, (f64, f64))> = None;
+        for (number, one) in seen.iter().enumerate().filter(|(_, one)| test(one)) {
+            let key = ratio(one, asked);
+            if best.is_none_or(|(_, other)| {
+                let order = key.0.total_cmp(&other.0);
+                order.then(key.1.total_cmp(&other.1)).is_lt()
             }) {
-                best = Some((number, key.0, key.1));
+                best = Some((number, key));
             }
         }
-        best.map(|(number, _, _)| number)
+        best.map(|(number, _)| number)
     };
     best(&wanted)
-        .or_else(|| best(&|one| one.1 == Looked::In))
+        .or_else(|| best(&|one| one.looked == Looked::In))
         .or_else(|| best(&|_| true))
 }
 

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::finding::{Finding, Outcome, Reason, Verdict};
+use super::finding::{Brief, Finding, Outcome, Reason, Verdict};
 use super::judge::Judge;
 use crate::expression::{Expression, Node, Op};
 use crate::quantity::{Date, Exact, Number};
@@ -101,23 +101,50 @@ impl Plan {
         &self.rules
     }
 
-    /// Applies the plan to a record.
+    /// Applies the plan to a record. Where outcomes alone are asked for, findings hold the outcome for the
+    /// purpose and nothing that a report says about it; [`Plan::outcomes`] gives them without such a room.
     pub fn check(&self, record: &Record, context: &Context) -> Verdict {
         let mut findings: Vec<Finding> = Vec::new();
-        Judge::new(self, record, context).all(&mut findings);
+        Judge::new(self, record, context).all(&mut |brief, told| {
+            findings.push(told.map_or_else(|| Finding::from(brief), |finding| *finding));
+        });
         verdict_of(findings)
+    }
+
+    /// The outcomes of a record for the purpose alone, in the order of [`Plan::check`], after those that
+    /// `found` holds already. Gives the worst of them, and why where no outcome says it.
+    pub fn outcomes(
+        &self,
+        record: &Record,
+        context: &Context,
+        found: &mut Vec<Brief>,
+    ) -> (Outcome, Option<Reason>) {
+        let context = Context {
+            detail: Detail::Outcomes,
+            ..*context
+        };
+        let mut worst = None;
+        Judge::new(self, record, &context).all(&mut |brief, _| {
+            worst = Some(worst.map_or(brief.outcome, |worst: Outcome| worst.min(brief.outcome)));
+            found.push(brief);
+        });
+        overall(worst)
+    }
+}
+
+/// The outcome of a record by the worst of its findings: not decided where nothing applied.
+fn overall(worst: Option<Outcome>) -> (Outcome, Option<Reason>) {
+    match worst {
+        Some(Outcome::NotApplicable) | None => (Outcome::NotDecided, Some(Reason::NothingChecked)),
+        Some(outcome @ (Outcome::DoesNotConform | Outcome::NotDecided | Outcome::Conforms)) => {
+            (outcome, None)
+        }
     }
 }
 
 /// The verdict of some findings: the worst outcome, and not decided where nothing applied.
 pub fn verdict_of(findings: Vec<Finding>) -> Verdict {
-    let worst = findings.iter().map(|finding| finding.outcome).min();
-    let (outcome, reason) = match worst {
-        Some(Outcome::NotApplicable) | None => (Outcome::NotDecided, Some(Reason::NothingChecked)),
-        Some(outcome @ (Outcome::DoesNotConform | Outcome::NotDecided | Outcome::Conforms)) => {
-            (outcome, None)
-        }
-    };
+    let (outcome, reason) = overall(findings.iter().map(|finding| finding.outcome).min());
     Verdict {
         outcome,
         reason,

@@ -5,13 +5,15 @@
 
 use std::rc::Rc;
 
+use smallvec::SmallVec;
+
 use super::finding::Reason;
 use super::value::{Evidence, Missing, Num, PlaceNum, SectionNum, Val, Why};
 use crate::quantity::{Date, DateTime, Exact, days_between};
 use crate::record::{
     Content, Found, Instrument, Item, Place, Reading, ReadingBound, Record, Series, Where, With,
 };
-use crate::uncertainty::{Bound, InstrumentError, Pool, SourceIds, Uncertain, mean_of_repeats};
+use crate::uncertainty::{Bound, InstrumentError, Pool, Sample, SourceIds, Uncertain, mean_of_repeats, mean_of_sample};
 use crate::vocabulary::{Measure, MeasureId, Vocabulary};
 
 /// Which measurer's series counts.
@@ -46,6 +48,8 @@ pub struct Readings<'r> {
     pub record: &'r Record,
     /// The day of the check.
     pub day: Date,
+    /// Whether findings tell everything: decimals are for them.
+    pub full: bool,
     /// Identities of sources.
     pub identities: Identities,
 }
@@ -132,7 +136,7 @@ impl<'r> Readings<'r> {
         let mut found = Vec::new();
         self.add_places(chosen, measure, &mut found);
         if !measure.placed {
-            return found.into_iter().next().map(|one| Val::Number(one.num));
+            return found.into_iter().next().map(|one| Val::number(one.num));
         }
         if let Some(other) = other {
             let mut more = Vec::new();
@@ -156,23 +160,28 @@ impl<'r> Readings<'r> {
         let evidence = self.evidence(series, measure);
         let instrument = self.errors(series, measure);
         let mut pool = Pool::new();
-        let mut values: Vec<Vec<Exact>> = Vec::with_capacity(places.len());
-        for place in places {
-            let readings: Vec<Exact> = place.readings.iter().map(|one| one.value.clone()).collect();
-            pool.add(&readings);
-            values.push(readings);
+        let samples: SmallVec<[Option<Sample>; 6]> = places
+            .iter()
+            .map(|place| Sample::of(place.readings.iter().map(|one| &one.value)))
+            .collect();
+        for sample in samples.iter().flatten() {
+            pool.add_sample(sample);
         }
         let pool_id = self.identities.take();
-        for (place, readings) in places.iter().zip(&values) {
+        found.reserve(places.len());
+        for (place, sample) in places.iter().zip(&samples) {
             let ids = self.ids(series, pool_id);
-            let mut value = mean_of_repeats(readings, &pool, &instrument, ids);
+            let mut value = match sample {
+                Some(sample) => mean_of_sample(sample, &pool, &instrument, ids),
+                None => mean_of_repeats(&[], &pool, &instrument, ids),
+            };
             if series.with == With::Exact {
                 // Of exact readings the scatter says nothing either.
                 value.parts.clear();
             }
             found.push(PlaceNum {
                 place: &place.place,
-                num: place_number(place, readings, value, evidence, measure),
+                num: self.place_number(place, value, evidence, measure),
             });
         }
     }
@@ -204,6 +213,8 @@ impl<'r> Readings<'r> {
                 continue;
             };
             let evidence = self.evidence(series, measure);
+            let instrument = self.errors(series, measure);
+            found.reserve(places.len());
             for place in places {
                 if found
                     .iter()
@@ -211,8 +222,8 @@ impl<'r> Readings<'r> {
                 {
                     continue;
                 }
-                let port = self.single(series, measure, &place.port, evidence);
-                let starboard = self.single(series, measure, &place.starboard, evidence);
+                let port = self.single_with(&instrument, series, &place.port, evidence);
+                let starboard = self.single_with(&instrument, series, &place.starboard, evidence);
                 found.push(SectionNum {
                     place: &place.place,
                     port,
@@ -231,8 +242,21 @@ impl<'r> Readings<'r> {
         reading: &Reading,
         evidence: Evidence,
     ) -> Num {
-        let mut instrument = self.errors(series, measure);
-        instrument.resolution = instrument.resolution.max(own_resolution(series, reading));
+        let instrument = self.errors(series, measure);
+        self.single_with(&instrument, series, reading, evidence)
+    }
+
+    fn single_with(
+        &mut self,
+        instrument: &InstrumentError,
+        series: &Series,
+        reading: &Reading,
+        evidence: Evidence,
+    ) -> Num {
+        let instrument = InstrumentError {
+            resolution: instrument.resolution.max(own_resolution(series, reading)),
+            ..instrument.clone()
+        };
         let pool_id = self.identities.take();
         let ids = self.ids(series, pool_id);
         let value = mean_of_repeats(
@@ -241,7 +265,7 @@ impl<'r> Readings<'r> {
             &instrument,
             ids,
         );
-        number(value, reading, evidence, 1)
+        self.number(value, reading, evidence)
     }
 
     /// A distance read off a scale beside the instrument: its last digit is all that is known of it.
@@ -266,7 +290,7 @@ impl<'r> Readings<'r> {
             &instrument,
             ids,
         );
-        number(value, reading, evidence, 1)
+        self.number(value, reading, evidence)
     }
 
     /// What a series lacks as evidence, its values aside.
@@ -315,6 +339,60 @@ impl<'r> Readings<'r> {
                     ..InstrumentError::default()
                 },
             },
+        }
+    }
+
+    fn place_number(
+        &self,
+        place: &Place,
+        mut value: Uncertain,
+        mut evidence: Evidence,
+        measure: &Measure,
+    ) -> Num {
+        if let Some((low, high)) = &measure.plausible
+            && place.confirmed_by.is_none()
+            && place
+                .readings
+                .iter()
+                .any(|one| one.value < *low || one.value > *high)
+        {
+            evidence = evidence.and(Evidence::IMPLAUSIBLE);
+        }
+        let bounds = place.readings.iter().filter_map(|one| one.bound);
+        let bound = bounds
+            .map(bound_of)
+            .reduce(|a, b| if a == b { a } else { Bound::Neither });
+        if bound.is_some() {
+            value = value.with_bound(bound);
+        }
+        let decimals = || {
+            let each = place.readings.iter();
+            each.filter_map(|one| decimals(&one.resolution, one.unit))
+                .max()
+        };
+        Num {
+            evidence,
+            span: place.span,
+            unit: place.readings.first().map(|one| one.unit),
+            decimals: self.full.then(decimals).flatten(),
+            readings: u32::try_from(place.readings.len()).unwrap_or(u32::MAX - 1),
+            ..Num::certain(value)
+        }
+    }
+
+    fn number(&self, value: Uncertain, reading: &Reading, evidence: Evidence) -> Num {
+        let value = match reading.bound {
+            Some(bound) => value.with_bound(Some(bound_of(bound))),
+            None => value,
+        };
+        let decimals = || decimals(&reading.resolution, reading.unit);
+        Num {
+            evidence,
+            span: reading.span,
+            unit: Some(reading.unit),
+            decimals: self.full.then(decimals).flatten(),
+            readings: 1,
+            ..Num::certain(value)
         }
     }
 }
@@ -391,61 +469,10 @@ fn instrument_evidence(
     evidence
 }
 
-fn place_number(
-    place: &Place,
-    readings: &[Exact],
-    mut value: Uncertain,
-    mut evidence: Evidence,
-    measure: &Measure,
-) -> Num {
-    if let Some((low, high)) = &measure.plausible
-        && place.confirmed_by.is_none()
-        && readings.iter().any(|one| one < low || one > high)
-    {
-        evidence = evidence.and(Evidence::IMPLAUSIBLE);
-    }
-    let bounds = place.readings.iter().filter_map(|one| one.bound);
-    let bound = bounds
-        .map(bound_of)
-        .reduce(|a, b| if a == b { a } else { Bound::Neither });
-    if bound.is_some() {
-        value = value.with_bound(bound);
-    }
-    Num {
-        value,
-        evidence,
-        span: place.span,
-        unit: place.readings.first().map(|one| one.unit),
-        decimals: place
-            .readings
-            .iter()
-            .filter_map(|one| decimals(&one.resolution, one.unit))
-            .max(),
-        readings: u32::try_from(readings.len()).unwrap_or(u32::MAX - 1),
-        note: None,
-    }
-}
-
 fn bound_of(bound: ReadingBound) -> Bound {
     match bound {
         ReadingBound::MoreThan => Bound::AtLeast,
         ReadingBound::LessThan => Bound::AtMost,
-    }
-}
-
-fn number(value: Uncertain, reading: &Reading, evidence: Evidence, readings: u32) -> Num {
-    let value = match reading.bound {
-        Some(bound) => value.with_bound(Some(bound_of(bound))),
-        None => value,
-    };
-    Num {
-        value,
-        evidence,
-        span: reading.span,
-        unit: Some(reading.unit),
-        decimals: decimals(&reading.resolution, reading.unit),
-        readings,
-        note: None,
     }
 }
 

@@ -1,5 +1,6 @@
 //! Values met while rules are evaluated.
 
+use std::cell::OnceCell;
 use std::rc::Rc;
 
 use super::finding::Reason;
@@ -7,7 +8,7 @@ use crate::quantity::{DateSpan, Unit};
 use crate::record::{Line, Profile, Series, Where};
 use crate::rules::Stage;
 use crate::text::Span;
-use crate::uncertainty::Uncertain;
+use crate::uncertainty::{Coverage, Expanded, Uncertain};
 use crate::vocabulary::{ChoiceId, HoldingId, MeasureId, PartId, TraitId};
 
 /// What a value lacks as evidence. Empty: nothing.
@@ -90,6 +91,8 @@ pub struct Num {
     pub readings: u32,
     /// What has to be said beside it.
     pub note: Option<Rc<str>>,
+    /// Its expanded uncertainty, once it was asked for: several rules and both sides of a limit ask.
+    pub expanded: OnceCell<Option<Expanded>>,
 }
 
 impl Num {
@@ -103,6 +106,7 @@ impl Num {
             decimals: None,
             readings: u32::MAX,
             note: None,
+            expanded: OnceCell::new(),
         }
     }
 
@@ -121,6 +125,7 @@ impl Num {
             decimals: left.decimals.max(right.decimals),
             readings: left.readings.min(right.readings),
             note: left.note.clone().or_else(|| right.note.clone()),
+            expanded: OnceCell::new(),
         }
     }
 
@@ -128,8 +133,20 @@ impl Num {
     pub fn with(&self, value: Uncertain) -> Num {
         Num {
             value,
-            ..self.clone()
+            evidence: self.evidence,
+            span: self.span,
+            unit: self.unit,
+            decimals: self.decimals,
+            readings: self.readings,
+            note: self.note.clone(),
+            expanded: OnceCell::new(),
         }
+    }
+
+    /// The expanded uncertainty for the coverage probability of the plan; `None` when it is unknown.
+    pub fn expanded(&self, coverage: &Coverage) -> Option<Expanded> {
+        let found = || (!self.value.unknown).then(|| self.value.expanded(coverage));
+        *self.expanded.get_or_init(found)
     }
 }
 
@@ -200,13 +217,9 @@ impl std::ops::Not for Truth {
 
 /// A value.
 #[derive(Clone, Debug)]
-#[expect(
-    clippy::large_enum_variant,
-    reason = "values live shortly and one by one; a box for each number would cost more"
-)]
 pub enum Val<'r> {
-    /// One number.
-    Number(Num),
+    /// One number. Shared, since it is remembered and handed on many times.
+    Number(Rc<Num>),
     /// A number at each place.
     Places(Rc<Vec<PlaceNum<'r>>>),
     /// A count: sure, and possible where items are in doubt.
@@ -236,6 +249,13 @@ pub enum Val<'r> {
     Sections(Rc<Vec<SectionNum<'r>>>, bool),
     /// It can't be said.
     Unknown(Why),
+}
+
+impl Val<'_> {
+    /// One number.
+    pub fn number(num: Num) -> Self {
+        Val::Number(Rc::new(num))
+    }
 }
 
 /// Two bevels at a place.

@@ -24,10 +24,13 @@ const FEW: u32 = 16;
 impl Sample {
     /// The statistics of readings in base units; `None` when there are none.
     #[must_use]
-    pub fn of(readings: &[Exact]) -> Option<Sample> {
-        let (first, rest) = readings.split_first()?;
-        let n = u32::try_from(readings.len()).ok()?;
-        if rest.is_empty() {
+    pub fn of<'a>(
+        readings: impl IntoIterator<Item = &'a Exact, IntoIter: ExactSizeIterator>,
+    ) -> Option<Sample> {
+        let mut rest = readings.into_iter();
+        let n = u32::try_from(rest.len()).ok()?;
+        let first = rest.next()?;
+        if n == 1 {
             return Some(Sample {
                 n,
                 mean: first.clone(),

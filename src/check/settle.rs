@@ -1,0 +1,72 @@
+//! What would settle a finding that is open.
+
+use super::finding::{Reason, Settle};
+use super::judge::Judge;
+use super::value::{Missing, Why};
+use crate::vocabulary::TraitId;
+
+impl Judge<'_> {
+    /// What would settle something unknown.
+    pub(super) fn settle_of(&self, why: &Why) -> Option<Settle> {
+        let vocabulary = &self.rules.vocabulary;
+        let trait_name = |part, id: TraitId| {
+            vocabulary
+                .part(part)
+                .and_then(|part| part.traits.get(id.index()))
+                .map(|one| one.name.text.clone())
+        };
+        match why.missing {
+            Missing::Measure(part, slot) => {
+                let part = vocabulary.part(part)?;
+                part.measures
+                    .get(slot.index())
+                    .map(|one| Settle::Measure(one.name.text.clone()))
+            }
+            Missing::Trait(part, id) => trait_name(part, id).map(|name| match why.reason {
+                Reason::DateNotProven => Settle::ShowProof(name),
+                _ => Settle::Declare(name),
+            }),
+            Missing::Holding(id) => vocabulary
+                .holding(id)
+                .map(|one| Settle::Measure(one.key.text.clone())),
+            Missing::Level => Some(Settle::GiveLevel),
+            Missing::Nothing => settle_reason(why.reason),
+        }
+    }
+}
+
+/// What would settle a reason that names nothing.
+pub(super) fn settle_reason(reason: Reason) -> Option<Settle> {
+    match reason {
+        Reason::Stale => Some(Settle::MeasureAgain("the reading is too old")),
+        Reason::InstrumentOutOfDate => Some(Settle::MeasureAgain("with an instrument in date")),
+        Reason::InstrumentCheckFailed => Some(Settle::MeasureAgain(
+            "with an instrument that shows its reference before and after",
+        )),
+        Reason::InstrumentUnnamed => Some(Settle::NameInstrument),
+        Reason::Implausible => Some(Settle::Confirm),
+        Reason::NeedsJudgement => Some(Settle::Look),
+        Reason::UncertaintyUnknown => Some(Settle::StateUncertainty),
+        Reason::PlaceNotStated => Some(Settle::StatePlace),
+        Reason::NotReached => Some(Settle::ReachFurther),
+        Reason::ContextMissing => Some(Settle::GiveLevel),
+        Reason::MethodDiffers => Some(Settle::BothFlanks),
+        Reason::NearLimit
+        | Reason::NotMeasured
+        | Reason::TooFewPlaces
+        | Reason::TooFewRepeats
+        | Reason::DateNotProven
+        | Reason::ProofMissing
+        | Reason::TraitMissing
+        | Reason::ConditionUnknown
+        | Reason::MeasurersDisagree
+        | Reason::UnlistedPart
+        | Reason::NothingChecked
+        | Reason::Condition
+        | Reason::Exempt
+        | Reason::NoRow
+        | Reason::NoEvent
+        | Reason::LeftOut
+        | Reason::NoRowForChoice => None,
+    }
+}
