@@ -35,7 +35,7 @@ fn main() -> ExitCode {
     let has = |word: &str| arguments.iter().any(|argument| argument == word);
     let boats = if has("--quick") { 20_000 } else { 200_000 };
     if has("--phases") {
-        phases();
+        phases(has("--quick"));
         return ExitCode::SUCCESS;
     }
     let mut rows = Vec::new();
@@ -57,7 +57,8 @@ fn slice(first: u64, count: u64) -> Vec<u8> {
 
 fn plan() -> Plan {
     let rules = rules::load("mere-6/1.0.0.yaml", fleet::RULES.as_bytes());
-    let rules = rules.unwrap_or_else(|faults| panic!("{}", rimegauge::diagnostic::narrate(&faults)));
+    let rules =
+        rules.unwrap_or_else(|faults| panic!("{}", rimegauge::diagnostic::narrate(&faults)));
     assert_eq!(rules.rules.len(), by_hand::RULES);
     Plan::compile(Arc::new(rules))
 }
@@ -94,7 +95,9 @@ fn add(all: &mut Counts, more: &Counts) {
     let pairs = all.boats.iter_mut().zip(more.boats);
     pairs.for_each(|(all, more)| *all += more);
     for (all, more) in all.rules.iter_mut().zip(&more.rules) {
-        all.iter_mut().zip(more).for_each(|(all, more)| *all += more);
+        all.iter_mut()
+            .zip(more)
+            .for_each(|(all, more)| *all += more);
     }
     all.broken += more.broken;
 }
@@ -105,7 +108,10 @@ fn pieces(bytes: &[u8]) -> Vec<Arc<Source>> {
     let mut rest = bytes;
     while !rest.is_empty() {
         let most = rest.len().min(512 * 1024);
-        let end = rest[..most].iter().rposition(|byte| *byte == b'\n').map_or(rest.len(), |end| end + 1);
+        let end = rest[..most]
+            .iter()
+            .rposition(|byte| *byte == b'\n')
+            .map_or(rest.len(), |end| end + 1);
         found.push(decode_lines("fleet.jsonl", &rest[..end], 1).unwrap());
         rest = &rest[end..];
     }
@@ -126,11 +132,17 @@ fn fleet_rows(boats: u64) -> Vec<Row> {
     let plan = plan();
     let fleet = Fleet::new(&plan, Stage::Certification, None, None);
     let coverage = Coverage::ninety_five();
-    let pool = |threads| rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
+    let pool = |threads| {
+        rayon::ThreadPoolBuilder::new()
+            .num_threads(threads)
+            .build()
+            .unwrap()
+    };
     let (one, two) = (pool(1), pool(2));
     let mut against = Turns::none();
     let mut cores = Turns::none();
-    let (mut all, mut by_hand, mut by_two) = (Counts::default(), Counts::default(), Counts::default());
+    let (mut all, mut by_hand, mut by_two) =
+        (Counts::default(), Counts::default(), Counts::default());
     let mut bytes = 0;
     for round in 0..boats / SLICE {
         let text = slice(round * SLICE, SLICE);
@@ -150,7 +162,11 @@ fn fleet_rows(boats: u64) -> Vec<Row> {
     }
     assert_eq!(all, by_hand, "the outcomes differ");
     assert_eq!(all, by_two, "two threads come to other outcomes than one");
-    println!("{boats} boats, {:.1} kB each; boats {:?}", bytes as f64 / boats as f64 / 1e3, all.boats);
+    println!(
+        "{boats} boats, {:.1} kB each; boats {:?}",
+        bytes as f64 / boats as f64 / 1e3,
+        all.boats
+    );
     for (at, rule) in all.rules.iter().enumerate() {
         println!("  {:<16} {rule:?}", plan.rules().rules[at].id.text);
     }
@@ -177,74 +193,64 @@ fn fleet_rows(boats: u64) -> Vec<Row> {
     ]
 }
 
-/// Where the time of a fleet check goes, on one core.
-fn phases() {
+/// Where the time of a fleet check goes, on one core: each line through all steps, as the check does it.
+fn phases(short: bool) {
     let plan = plan();
     let loader = rimegauge::record::Loader::new(&plan.rules().vocabulary);
-    let text = slice(0, 2_000);
-    let day = rimegauge::quantity::DateSpan::parse("2026-11-21").unwrap().first;
+    let boats = if short { 40 } else { 2_000 };
+    let text = slice(0, boats);
+    let day = rimegauge::quantity::DateSpan::parse("2026-11-21")
+        .unwrap()
+        .first;
+    let context = rimegauge::check::Context {
+        purpose: Stage::Certification,
+        day,
+        level: None,
+        detail: rimegauge::check::Detail::Outcomes,
+    };
     let coverage = Coverage::ninety_five();
     let mut best = [std::time::Duration::MAX; 5];
-    for _ in 0..7 {
+    for _ in 0..if short { 1 } else { 9 } {
+        let mut spent = [std::time::Duration::ZERO; 5];
         let mut lap = std::time::Instant::now();
         let mut next = |at: usize| {
-            best[at] = best[at].min(lap.elapsed());
-            lap = std::time::Instant::now();
+            let now = std::time::Instant::now();
+            spent[at] += now - lap;
+            lap = now;
         };
         let sources = pieces(&text);
         next(0);
-        let lines: Vec<(&Arc<Source>, std::ops::Range<usize>)> = sources
-            .iter()
-            .flat_map(|source| {
-                (0..source.line_count()).map(move |line| (source, source.line_span_of(line).range()))
-            })
-            .filter(|(_, range)| !range.is_empty())
-            .collect();
-        lap = std::time::Instant::now();
-        let mut next = |at: usize| {
-            best[at] = best[at].min(lap.elapsed());
-            lap = std::time::Instant::now();
-        };
-        for (source, range) in &lines {
-            std::hint::black_box(rimegauge::text::parse_json_line(source, range.clone()).unwrap());
-        }
-        next(1);
-        let nodes: Vec<_> = lines
-            .iter()
-            .map(|(source, range)| rimegauge::text::parse_json_line(source, range.clone()).unwrap())
-            .collect();
-        lap = std::time::Instant::now();
-        let mut next = |at: usize| {
-            best[at] = best[at].min(lap.elapsed());
-            lap = std::time::Instant::now();
-        };
-        for ((source, _), node) in lines.iter().zip(&nodes) {
-            std::hint::black_box(loader.load(source, node).unwrap());
-        }
-        next(2);
-        let records: Vec<_> =
-            lines.iter().zip(&nodes).map(|((source, _), node)| loader.load(source, node).unwrap()).collect();
-        let context = rimegauge::check::Context {
-            purpose: Stage::Certification,
-            day,
-            level: None,
-            detail: rimegauge::check::Detail::Outcomes,
-        };
-        lap = std::time::Instant::now();
-        let mut next = |at: usize| {
-            best[at] = best[at].min(lap.elapsed());
-            lap = std::time::Instant::now();
-        };
         let mut found = Vec::new();
-        for record in &records {
-            found.clear();
-            std::hint::black_box(plan.outcomes(record, &context, &mut found));
+        for source in &sources {
+            for line in 0..source.line_count() {
+                let range = source.line_span_of(line).range();
+                next(0);
+                let node = rimegauge::text::parse_json_line(source, range).unwrap();
+                if node.is_null() {
+                    continue;
+                }
+                next(1);
+                let record = loader.load(source, &node).unwrap();
+                next(2);
+                found.clear();
+                std::hint::black_box(plan.outcomes(&record, &context, &mut found));
+                next(3);
+                drop(record);
+                next(2);
+                drop(node);
+                next(1);
+            }
         }
-        next(3);
         std::hint::black_box(by_hand::check(&text, &coverage));
         next(4);
+        for (best, spent) in best.iter_mut().zip(spent) {
+            *best = (*best).min(spent);
+        }
     }
-    for (name, time) in ["decode", "parse", "load", "check", "all by hand"].into_iter().zip(best) {
-        println!("{name:<12} {} a boat", shown(time / 2_000));
+    for (name, time) in ["decode", "parse", "load", "check", "all by hand"]
+        .into_iter()
+        .zip(best)
+    {
+        println!("{name:<12} {} a boat", shown(time / boats as u32));
     }
 }

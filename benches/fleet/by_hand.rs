@@ -264,7 +264,9 @@ fn errors<'a>(all: &Instruments<'a>, day: &str) -> Option<Vec<Errors<'a>>> {
             let (reference, _) = quantity(check.reference, unit)?;
             let (reading, _) = quantity(check.reading, unit)?;
             let (within, _) = quantity(check.accept_within, unit)?;
-            if (reading - reference).abs() <= within && last_good.is_none_or(|last| last < check.taken) {
+            if (reading - reference).abs() <= within
+                && last_good.is_none_or(|last| last < check.taken)
+            {
                 last_good = Some(check.taken);
             }
         }
@@ -275,7 +277,9 @@ fn errors<'a>(all: &Instruments<'a>, day: &str) -> Option<Vec<Errors<'a>>> {
             repeatability: base(figure(one.repeatability)?),
             correction: figure(calibration.and_then(|one| one.correction))?,
             calibration: base(expanded) / k,
-            over: calibration.and_then(|one| one.due).is_some_and(|due| day > due),
+            over: calibration
+                .and_then(|one| one.due)
+                .is_some_and(|due| day > due),
             last_good,
             checked: !one.checks.is_empty(),
         });
@@ -312,8 +316,20 @@ struct Measure {
     pool: usize,
 }
 
-const fn measure(unit: &'static str, floor: f64, plausible: (i64, i64), fresh_for: Option<i64>, pool: usize) -> Measure {
-    Measure { unit, floor, plausible: (plausible.0 * ONE, plausible.1 * ONE), fresh_for, pool }
+const fn measure(
+    unit: &'static str,
+    floor: f64,
+    plausible: (i64, i64),
+    fresh_for: Option<i64>,
+    pool: usize,
+) -> Measure {
+    Measure {
+        unit,
+        floor,
+        plausible: (plausible.0 * ONE, plausible.1 * ONE),
+        fresh_for,
+        pool,
+    }
 }
 
 const TOE: Measure = measure("mm", 0.5, (150, 700), None, 0);
@@ -356,9 +372,16 @@ impl Session<'_> {
     }
 
     /// The means of a series, place by place, with their scatter pooled.
-    fn series(&self, series: Option<&Series<'_>>, measure: &Measure, found: &mut Vec<Mean>) -> Option<()> {
+    fn series(
+        &self,
+        series: Option<&Series<'_>>,
+        measure: &Measure,
+        found: &mut Vec<Mean>,
+    ) -> Option<()> {
         found.clear();
-        let Some(series) = series else { return Some(()) };
+        let Some(series) = series else {
+            return Some(());
+        };
         let at = self.instrument(series.with)?;
         let with = &self.instruments[at];
         let good = self.good(with, series.taken, measure)?;
@@ -480,7 +503,8 @@ impl Session<'_> {
             if !terms[..i].iter().any(|(other, _)| same(mean, other)) {
                 let (mut apart, mut together, mut offset, mut offset_apart) = (0.0, 0.0, 0.0, 0.0);
                 for &(other, factor) in terms[i..].iter().filter(|(other, _)| same(mean, other)) {
-                    let (permissible, calibration) = (factor * other.permissible, factor * other.calibration);
+                    let (permissible, calibration) =
+                        (factor * other.permissible, factor * other.calibration);
                     apart += permissible * permissible;
                     together += permissible;
                     offset += calibration;
@@ -491,8 +515,12 @@ impl Session<'_> {
                 more += beyond(offset * offset, offset_apart);
             }
             if !terms[..i].iter().any(|(other, _)| other.pool == mean.pool) {
-                let pool = terms[i..].iter().filter(|(other, _)| other.pool == mean.pool);
-                let scatter: f64 = pool.map(|(other, factor)| factor * factor * other.scatter).sum();
+                let pool = terms[i..]
+                    .iter()
+                    .filter(|(other, _)| other.pool == mean.pool);
+                let scatter: f64 = pool
+                    .map(|(other, factor)| factor * factor * other.scatter)
+                    .sum();
                 variance += scatter;
                 if mean.nu != f64::INFINITY {
                     seen += scatter;
@@ -541,8 +569,18 @@ fn guarded(margin: f64, u: f64) -> usize {
 }
 
 /// One value against a range whose ends may be open.
-fn decided(good: bool, value: f64, u: f64, low: Option<f64>, high: Option<f64>, mut found: impl FnMut(usize)) {
-    for margin in [low.map(|low| value - low), high.map(|high| high - value)].into_iter().flatten() {
+fn decided(
+    good: bool,
+    value: f64,
+    u: f64,
+    low: Option<f64>,
+    high: Option<f64>,
+    mut found: impl FnMut(usize),
+) {
+    for margin in [low.map(|low| value - low), high.map(|high| high - value)]
+        .into_iter()
+        .flatten()
+    {
         found(if good { guarded(margin, u) } else { OPEN });
     }
 }
@@ -600,7 +638,10 @@ struct Room {
 /// Checks one line.
 fn line(text: &[u8], coverage: &Coverage, room: &mut Room, counts: &mut Counts) -> Option<()> {
     let record: Record<'_> = serde_json::from_slice(text).ok()?;
-    if record.format != "rimegauge-record/1" || record.class != "mere-6" || record.boat.sail_number.is_empty() {
+    if record.format != "rimegauge-record/1"
+        || record.class != "mere-6"
+        || record.boat.sail_number.is_empty()
+    {
         return None;
     }
     let day = record.measured.day;
@@ -611,7 +652,11 @@ fn line(text: &[u8], coverage: &Coverage, room: &mut Room, counts: &mut Counts) 
         instruments: errors(&record.instruments, day)?,
         coverage,
     };
-    let mut boat = if record.runners.len() < 3 { OPEN } else { APART };
+    let mut boat = if record.runners.len() < 3 {
+        OPEN
+    } else {
+        APART
+    };
     for one in &record.runners {
         runner(one, &session, room, &mut |rule, outcome| {
             counts.rules[rule][outcome] += 1;
@@ -622,13 +667,22 @@ fn line(text: &[u8], coverage: &Coverage, room: &mut Room, counts: &mut Counts) 
     Some(())
 }
 
-fn runner(one: &Runner<'_>, session: &Session<'_>, room: &mut Room, found: &mut impl FnMut(usize, usize)) -> Option<()> {
+fn runner(
+    one: &Runner<'_>,
+    session: &Session<'_>,
+    room: &mut Room,
+    found: &mut impl FnMut(usize, usize),
+) -> Option<()> {
     if one.id.is_empty() {
         return None;
     }
     session.series(one.toe_at.as_ref(), &TOE, &mut room.toe)?;
     session.series(one.heel_at.as_ref(), &HEEL, &mut room.heel)?;
-    session.series(one.steel_thickness.as_ref(), &THICKNESS, &mut room.thickness)?;
+    session.series(
+        one.steel_thickness.as_ref(),
+        &THICKNESS,
+        &mut room.thickness,
+    )?;
     session.series(one.exposed_depth.as_ref(), &DEPTH, &mut room.depth)?;
     session.series(one.hardness.as_ref(), &HARDNESS, &mut room.hardness)?;
     session.series(one.body_thickness.as_ref(), &BODY, &mut room.body)?;
@@ -639,7 +693,10 @@ fn runner(one: &Runner<'_>, session: &Session<'_>, room: &mut Room, found: &mut 
     if let Some(sections) = &one.edge_section {
         let at = session.instrument(sections.with)?;
         for section in &sections.places {
-            room.bevels.push((session.bevel(at, section.bevels.port)?, session.bevel(at, section.bevels.starboard)?));
+            room.bevels.push((
+                session.bevel(at, section.bevels.port)?,
+                session.bevel(at, section.bevels.starboard)?,
+            ));
         }
     }
     let construction = match one.construction {
@@ -650,38 +707,85 @@ fn runner(one: &Runner<'_>, session: &Session<'_>, room: &mut Room, found: &mut 
         _ => return None,
     };
     let (toe, heel) = (room.toe.first()?, room.heel.first()?);
-    thickness(one, construction, toe, heel, session, &room.thickness, found);
+    thickness(
+        one,
+        construction,
+        toe,
+        heel,
+        session,
+        &room.thickness,
+        found,
+    );
 
     // Length, and where the pivot lies in it.
     let good = toe.good && heel.good;
     let length = toe.value - heel.value;
     let length_u = session.of_many(&[(toe, 1.0), (heel, -1.0)]);
-    decided(good, length, length_u, Some(600.0), Some(900.0), |outcome| found(3, outcome));
+    decided(
+        good,
+        length,
+        length_u,
+        Some(600.0),
+        Some(900.0),
+        |outcome| found(3, outcome),
+    );
     let square = length * length;
     let ratio_u = session.of_many(&[(toe, heel.value / square), (heel, -toe.value / square)]);
-    decided(good, -heel.value / length, ratio_u, Some(0.42), Some(0.58), |outcome| found(4, outcome));
+    decided(
+        good,
+        -heel.value / length,
+        ratio_u,
+        Some(0.42),
+        Some(0.58),
+        |outcome| found(4, outcome),
+    );
 
     depth_and_hardness(session, room, found);
     bevels(construction, session, room, found);
 
     let height = room.height.first();
-    let (low, high) = if one.position == "steering" { (80.0, 95.0) } else { (85.0, 100.0) };
-    single(session, height, Some(low), Some(high), |outcome| found(10, outcome));
-    single(session, room.hole.first(), Some(10.0), Some(10.4), |outcome| found(11, outcome));
+    let (low, high) = if one.position == "steering" {
+        (80.0, 95.0)
+    } else {
+        (85.0, 100.0)
+    };
+    single(session, height, Some(low), Some(high), |outcome| {
+        found(10, outcome)
+    });
+    single(
+        session,
+        room.hole.first(),
+        Some(10.0),
+        Some(10.4),
+        |outcome| found(11, outcome),
+    );
     let mass = room.mass.first();
     let (low, high) = [(2.0, 5.0), (1.8, 4.5), (1.6, 4.5), (1.6, 4.5)][construction];
     let mass_u = mass.map(|mass| session.of_one(mass));
     match (mass, mass_u) {
-        (Some(mass), Some(u)) => decided(mass.good, mass.value, u, Some(low), Some(high), |outcome| found(12, outcome)),
+        (Some(mass), Some(u)) => {
+            decided(mass.good, mass.value, u, Some(low), Some(high), |outcome| {
+                found(12, outcome)
+            })
+        }
         _ => found(12, OPEN),
     }
     let body = room.body.first();
-    single(session, body, Some(20.0), Some(32.0), |outcome| found(13, outcome));
+    single(session, body, Some(20.0), Some(32.0), |outcome| {
+        found(13, outcome)
+    });
     match body {
         Some(body) => {
             let u = session.of_many(&[(toe, 1.0), (heel, -1.0), (body, -34.0)]);
             let good = good && body.good;
-            decided(good, length - 34.0 * body.value, u, None, Some(0.0), |outcome| found(14, outcome));
+            decided(
+                good,
+                length - 34.0 * body.value,
+                u,
+                None,
+                Some(0.0),
+                |outcome| found(14, outcome),
+            );
         }
         None => found(14, OPEN),
     }
@@ -689,7 +793,14 @@ fn runner(one: &Runner<'_>, session: &Session<'_>, room: &mut Room, found: &mut 
         (Some(height), Some(body)) => {
             let u = session.of_many(&[(height, 1.0), (body, 1.0)]);
             let good = height.good && body.good;
-            decided(good, height.value + body.value, u, None, Some(124.0), |outcome| found(15, outcome));
+            decided(
+                good,
+                height.value + body.value,
+                u,
+                None,
+                Some(124.0),
+                |outcome| found(15, outcome),
+            );
         }
         _ => found(15, OPEN),
     }
@@ -699,7 +810,11 @@ fn runner(one: &Runner<'_>, session: &Session<'_>, room: &mut Room, found: &mut 
         found(16, APART);
     } else if good && beyond > length_u {
         match (mass, mass_u) {
-            (Some(mass), Some(u)) => decided(mass.good, mass.value, u, Some(2.4), None, |outcome| found(16, outcome)),
+            (Some(mass), Some(u)) => {
+                decided(mass.good, mass.value, u, Some(2.4), None, |outcome| {
+                    found(16, outcome)
+                })
+            }
             _ => found(16, OPEN),
         }
     } else {
@@ -708,8 +823,13 @@ fn runner(one: &Runner<'_>, session: &Session<'_>, room: &mut Room, found: &mut 
     match (extremes(&room.depth), height) {
         (Some((_, high, good)), Some(height)) => {
             let share = high.value / height.value;
-            let u = session.of_many(&[(high, height.value.recip()), (height, -share / height.value)]);
-            decided(good && height.good, share, u, None, Some(0.99), |outcome| found(17, outcome));
+            let u = session.of_many(&[
+                (high, height.value.recip()),
+                (height, -share / height.value),
+            ]);
+            decided(good && height.good, share, u, None, Some(0.99), |outcome| {
+                found(17, outcome)
+            });
         }
         _ => found(17, OPEN),
     }
@@ -727,9 +847,22 @@ fn runner(one: &Runner<'_>, session: &Session<'_>, room: &mut Room, found: &mut 
     Some(())
 }
 
-fn single(session: &Session<'_>, mean: Option<&Mean>, low: Option<f64>, high: Option<f64>, mut found: impl FnMut(usize)) {
+fn single(
+    session: &Session<'_>,
+    mean: Option<&Mean>,
+    low: Option<f64>,
+    high: Option<f64>,
+    mut found: impl FnMut(usize),
+) {
     match mean {
-        Some(mean) => decided(mean.good, mean.value, session.of_one(mean), low, high, found),
+        Some(mean) => decided(
+            mean.good,
+            mean.value,
+            session.of_one(mean),
+            low,
+            high,
+            found,
+        ),
         None => found(OPEN),
     }
 }
@@ -764,12 +897,16 @@ fn thickness(
         let mut positions: Vec<i64> = counted().map(|mean| mean.at).collect();
         positions.extend([heel.sum, toe.sum]);
         positions.sort_unstable();
-        lacking = positions.windows(2).any(|pair| {
-            pair[1] - pair[0] > 300 * ONE && pair[0] >= heel.sum && pair[1] <= toe.sum
-        });
+        lacking = positions
+            .windows(2)
+            .any(|pair| pair[1] - pair[0] > 300 * ONE && pair[0] >= heel.sum && pair[1] <= toe.sum);
     }
     let places = means.iter().map(|mean| {
-        let outcome = if mean.good { guarded(mean.value - limit, session.of_one(mean)) } else { OPEN };
+        let outcome = if mean.good {
+            guarded(mean.value - limit, session.of_one(mean))
+        } else {
+            OPEN
+        };
         (inside(mean), outcome)
     });
     found(0, worst(places, lacking));
@@ -782,10 +919,28 @@ fn thickness(
     }
     let mean: f64 = means.iter().map(|mean| mean.value).sum::<f64>() * share;
     let most = [8.0, 6.5, 6.0, 6.0][construction];
-    decided(good, mean, session.of_many(terms), None, Some(most), |outcome| found(1, outcome));
+    decided(
+        good,
+        mean,
+        session.of_many(terms),
+        None,
+        Some(most),
+        |outcome| found(1, outcome),
+    );
 
-    let u = if std::ptr::eq(low, high) { 0.0 } else { session.of_many(&[(high, 1.0), (low, -1.0)]) };
-    decided(good, high.value - low.value, u, None, Some(0.2), |outcome| found(2, outcome));
+    let u = if std::ptr::eq(low, high) {
+        0.0
+    } else {
+        session.of_many(&[(high, 1.0), (low, -1.0)])
+    };
+    decided(
+        good,
+        high.value - low.value,
+        u,
+        None,
+        Some(0.2),
+        |outcome| found(2, outcome),
+    );
 }
 
 fn depth_and_hardness(session: &Session<'_>, room: &Room, found: &mut impl FnMut(usize, usize)) {
@@ -796,18 +951,39 @@ fn depth_and_hardness(session: &Session<'_>, room: &Room, found: &mut impl FnMut
         }
         Some((low, high, good)) => {
             let inside = |mean: &Mean| Some(mean.at >= -200 * ONE && mean.at <= 200 * ONE);
-            let lacking = room.depth.iter().filter(|mean| inside(mean) == Some(true)).count() < 2;
-            let us: [f64; 8] = std::array::from_fn(|at| room.depth.get(at).map_or(0.0, |mean| session.of_one(mean)));
+            let lacking = room
+                .depth
+                .iter()
+                .filter(|mean| inside(mean) == Some(true))
+                .count()
+                < 2;
+            let us: [f64; 8] = std::array::from_fn(|at| {
+                room.depth.get(at).map_or(0.0, |mean| session.of_one(mean))
+            });
             for side in [-1.0, 1.0] {
                 let limit = if side < 0.0 { 95.0 } else { 70.0 };
                 let places = room.depth.iter().zip(us).map(|(mean, u)| {
                     let margin = side * (mean.value - limit);
-                    (inside(mean), if mean.good { guarded(margin, u) } else { OPEN })
+                    (
+                        inside(mean),
+                        if mean.good { guarded(margin, u) } else { OPEN },
+                    )
                 });
                 found(5, worst(places, lacking));
             }
-            let u = if std::ptr::eq(low, high) { 0.0 } else { session.of_many(&[(high, 1.0), (low, -1.0)]) };
-            decided(good, high.value - low.value, u, None, Some(4.0), |outcome| found(6, outcome));
+            let u = if std::ptr::eq(low, high) {
+                0.0
+            } else {
+                session.of_many(&[(high, 1.0), (low, -1.0)])
+            };
+            decided(
+                good,
+                high.value - low.value,
+                u,
+                None,
+                Some(4.0),
+                |outcome| found(6, outcome),
+            );
         }
     }
     if room.hardness.is_empty() {
@@ -815,18 +991,30 @@ fn depth_and_hardness(session: &Session<'_>, room: &Room, found: &mut impl FnMut
         return;
     }
     let lacking = room.hardness.len() < 2 || room.hardness.iter().any(|mean| mean.n < 2);
-    let us: [f64; 8] = std::array::from_fn(|at| room.hardness.get(at).map_or(0.0, |mean| session.of_one(mean)));
+    let us: [f64; 8] = std::array::from_fn(|at| {
+        room.hardness
+            .get(at)
+            .map_or(0.0, |mean| session.of_one(mean))
+    });
     for side in [-1.0, 1.0] {
         let limit = if side < 0.0 { 62.0 } else { 44.0 };
         let places = room.hardness.iter().zip(us).map(|(mean, u)| {
             let margin = side * (mean.value - limit);
-            (Some(true), if mean.good { guarded(margin, u) } else { OPEN })
+            (
+                Some(true),
+                if mean.good { guarded(margin, u) } else { OPEN },
+            )
         });
         found(7, worst(places, lacking));
     }
 }
 
-fn bevels(construction: usize, session: &Session<'_>, room: &Room, found: &mut impl FnMut(usize, usize)) {
+fn bevels(
+    construction: usize,
+    session: &Session<'_>,
+    room: &Room,
+    found: &mut impl FnMut(usize, usize),
+) {
     if room.bevels.is_empty() {
         found(8, if construction == 3 { APART } else { OPEN });
         found(9, OPEN);
@@ -836,13 +1024,22 @@ fn bevels(construction: usize, session: &Session<'_>, room: &Room, found: &mut i
         found(8, APART);
     } else {
         let us: [f64; 8] = std::array::from_fn(|at| {
-            room.bevels.get(at).map_or(0.0, |(port, starboard)| session.of_many(&[(port, 1.0), (starboard, 1.0)]))
+            room.bevels.get(at).map_or(0.0, |(port, starboard)| {
+                session.of_many(&[(port, 1.0), (starboard, 1.0)])
+            })
         });
         for side in [-1.0, 1.0] {
             let limit = if side < 0.0 { 100.0 } else { 80.0 };
             let places = room.bevels.iter().zip(us).map(|((port, starboard), u)| {
                 let margin = side * (port.value + starboard.value - limit);
-                (Some(true), if port.good && starboard.good { guarded(margin, u) } else { OPEN })
+                (
+                    Some(true),
+                    if port.good && starboard.good {
+                        guarded(margin, u)
+                    } else {
+                        OPEN
+                    },
+                )
             });
             found(8, worst(places, room.bevels.len() < 2));
         }
@@ -850,7 +1047,14 @@ fn bevels(construction: usize, session: &Session<'_>, room: &Room, found: &mut i
     let places = room.bevels.iter().map(|(port, starboard)| {
         let apart = (port.value - starboard.value).abs();
         let u = session.of_many(&[(port, 1.0), (starboard, -1.0)]);
-        (Some(true), if port.good && starboard.good { guarded(4.0 - apart, u) } else { OPEN })
+        (
+            Some(true),
+            if port.good && starboard.good {
+                guarded(4.0 - apart, u)
+            } else {
+                OPEN
+            },
+        )
     });
     found(9, worst(places, false));
 }
@@ -859,7 +1063,10 @@ fn bevels(construction: usize, session: &Session<'_>, room: &Room, found: &mut i
 pub fn check(lines: &[u8], coverage: &Coverage) -> Counts {
     let mut counts = Counts::default();
     let mut room = Room::default();
-    for text in lines.split(|byte| *byte == b'\n').filter(|line| !line.is_empty()) {
+    for text in lines
+        .split(|byte| *byte == b'\n')
+        .filter(|line| !line.is_empty())
+    {
         if line(text, coverage, &mut room, &mut counts).is_none() {
             counts.broken += 1;
         }

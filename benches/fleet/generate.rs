@@ -49,7 +49,12 @@ fn fixed(text: &mut String, n: i64, scale: i64, decimals: usize) {
     let _ = write!(text, "{}.{:0decimals$}", n / scale, n % scale);
 }
 
-const CONSTRUCTIONS: [(&str, i64); 4] = [("plate", 660), ("insert", 510), ("tee", 440), ("angle", 440)];
+const CONSTRUCTIONS: [(&str, i64); 4] = [
+    ("plate", 660),
+    ("insert", 510),
+    ("tee", 440),
+    ("angle", 440),
+];
 
 /// Appends boat `number` as one line of JSON.
 pub fn boat(number: u64, text: &mut String) {
@@ -73,7 +78,11 @@ pub fn boat(number: u64, text: &mut String) {
 fn instruments(random: &mut Random, day: i64, text: &mut String) {
     let worn = random.once_in(4);
     let micrometer = if worn { "0.030" } else { "0.004" };
-    let due = if random.once_in(60) { "2026-03-12" } else { "2027-03-12" };
+    let due = if random.once_in(60) {
+        "2026-03-12"
+    } else {
+        "2027-03-12"
+    };
     let after = if random.once_in(50) { "5.03" } else { "5.00" };
     let _ = write!(
         text,
@@ -109,10 +118,17 @@ fn one(random: &mut Random, day: i64, runner: i64, text: &mut String) {
         8 + random.below(16),
         1 + random.below(12),
     );
-    text.push_str(if random.once_in(10) { "}" } else { r#","seen_by":"AB"}"# });
+    text.push_str(if random.once_in(10) {
+        "}"
+    } else {
+        r#","seen_by":"AB"}"#
+    });
     let toe = random.around(380, 28);
     let heel = -random.around(370, 28);
-    let _ = write!(text, r#","toe_at":{{"with":"bar_1","readings":"{toe} mm"}},"heel_at":{{"with":"bar_1","readings":"{heel} mm"}}"#);
+    let _ = write!(
+        text,
+        r#","toe_at":{{"with":"bar_1","readings":"{toe} mm"}},"heel_at":{{"with":"bar_1","readings":"{heel} mm"}}"#
+    );
     thickness(random, day, thick, toe, heel, text);
     let depth = random.around(8100, 250);
     text.push_str(r#","exposed_depth":{"with":"depth_1","places":["#);

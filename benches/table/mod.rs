@@ -23,7 +23,11 @@ pub struct Row {
 
 impl Row {
     fn within(&self, limit: f64) -> bool {
-        if self.small { self.ratio <= limit } else { self.ratio >= limit }
+        if self.small {
+            self.ratio <= limit
+        } else {
+            self.ratio >= limit
+        }
     }
 
     /// Whether the floor holds.
@@ -43,8 +47,10 @@ impl Row {
 
 /// The rows as a table of plain text.
 pub fn table(rows: &[Row]) -> String {
-    let limit = |row: &Row, limit: f64| format!("{}{limit:.2}x", if row.small { "<= " } else { ">= " });
-    let mut cells = vec![["name", "ours", "theirs", "ratio", "floor", "aim", "met?"].map(str::to_owned)];
+    let limit =
+        |row: &Row, limit: f64| format!("{}{limit:.2}x", if row.small { "<= " } else { ">= " });
+    let mut cells =
+        vec![["name", "ours", "theirs", "ratio", "floor", "aim", "met?"].map(str::to_owned)];
     cells.extend(rows.iter().map(|row| {
         [
             row.name.to_owned(),
@@ -83,7 +89,10 @@ pub struct Turns {
 impl Turns {
     /// Runs both `rounds` times, each first in every other round.
     pub fn of(rounds: usize, mut ours: impl FnMut(), mut theirs: impl FnMut()) -> Turns {
-        let mut turns = Turns { ours: Vec::new(), theirs: Vec::new() };
+        let mut turns = Turns {
+            ours: Vec::new(),
+            theirs: Vec::new(),
+        };
         for round in 0..rounds {
             turns.add(round, &mut ours, &mut theirs);
         }
@@ -92,7 +101,10 @@ impl Turns {
 
     /// No round yet.
     pub fn none() -> Turns {
-        Turns { ours: Vec::new(), theirs: Vec::new() }
+        Turns {
+            ours: Vec::new(),
+            theirs: Vec::new(),
+        }
     }
 
     /// One round.
@@ -119,7 +131,9 @@ impl Turns {
     /// The median of the ratios theirs over ours, round by round: how many times as fast this program is.
     pub fn speed(&self) -> f64 {
         let ratios = self.ours.iter().zip(&self.theirs);
-        let mut ratios: Vec<f64> = ratios.map(|(ours, theirs)| theirs.as_secs_f64() / ours.as_secs_f64()).collect();
+        let mut ratios: Vec<f64> = ratios
+            .map(|(ours, theirs)| theirs.as_secs_f64() / ours.as_secs_f64())
+            .collect();
         ratios.sort_by(f64::total_cmp);
         ratios[ratios.len() / 2]
     }

@@ -51,9 +51,20 @@ const SHARE: usize = 16;
 
 impl<'p> Fleet<'p> {
     /// Asks a plan for a purpose, on a day or on the day on which each record was measured.
-    pub fn new(plan: &'p Plan, purpose: Stage, on: Option<Date>, level: Option<ChoiceId>) -> Fleet<'p> {
+    pub fn new(
+        plan: &'p Plan,
+        purpose: Stage,
+        on: Option<Date>,
+        level: Option<ChoiceId>,
+    ) -> Fleet<'p> {
         let loader = Loader::new(&plan.rules().vocabulary);
-        Fleet { plan, loader, purpose, on, level }
+        Fleet {
+            plan,
+            loader,
+            purpose,
+            on,
+            level,
+        }
     }
 
     /// Checks all lines of a source that are not blank. The lines are shared out among threads; of each share
@@ -71,7 +82,9 @@ impl<'p> Fleet<'p> {
                 let mut found = begin();
                 let mut briefs = Vec::new();
                 for range in share {
-                    self.line(source, range.clone(), &mut briefs, |line| add(&mut found, line));
+                    self.line(source, range.clone(), &mut briefs, |line| {
+                        add(&mut found, line)
+                    });
                 }
                 found
             })
@@ -89,19 +102,36 @@ impl<'p> Fleet<'p> {
             Ok(node) => node,
             Err(problems) => return add(Err(Diagnostic::from_problems(problems, source))),
         };
-        let loaded = self.day(source, &node).and_then(|day| Ok((self.loader.load(source, &node)?, day)));
+        let loaded = self
+            .day(source, &node)
+            .and_then(|day| Ok((self.loader.load(source, &node)?, day)));
         let (record, day) = match loaded {
             Ok(loaded) => loaded,
             Err(faults) => return add(Err(faults)),
         };
-        let context = Context { purpose: self.purpose, day, level: self.level, detail: Detail::Outcomes };
+        let context = Context {
+            purpose: self.purpose,
+            day,
+            level: self.level,
+            detail: Detail::Outcomes,
+        };
         briefs.clear();
         let (outcome, reason) = self.plan.outcomes(&record, &context, briefs);
-        add(Ok(CheckedLine { record: &record, day, outcome, reason, findings: briefs }));
+        add(Ok(CheckedLine {
+            record: &record,
+            day,
+            outcome,
+            reason,
+            findings: briefs,
+        }));
     }
 
     /// The day of the check, for a record of the class of the plan.
-    fn day(&self, source: &Arc<Source>, node: &crate::text::Node<'_>) -> Result<Date, Vec<Diagnostic>> {
+    fn day(
+        &self,
+        source: &Arc<Source>,
+        node: &crate::text::Node<'_>,
+    ) -> Result<Date, Vec<Diagnostic>> {
         let mut head = head(source, node)?;
         let rules = self.plan.rules();
         if rules.class.text != head.class {
@@ -115,12 +145,19 @@ impl<'p> Fleet<'p> {
         }
         match (self.on, head.day) {
             (Some(day), _) | (None, Some((day, _))) => Ok(day),
-            (None, None) if !head.day_faults.is_empty() => Err(std::mem::take(&mut head.day_faults)),
+            (None, None) if !head.day_faults.is_empty() => {
+                Err(std::mem::take(&mut head.day_faults))
+            }
             (None, None) => {
                 let message = "the record does not say on which day it was measured";
-                let no_day = Diagnostic::fault("record.no_day", message)
-                    .label(source, head.class_span, "the rules of this class change from day to day");
-                Err(vec![no_day.help("write `measured: { day: 2026-11-21 }`, or give the day with --on")])
+                let no_day = Diagnostic::fault("record.no_day", message).label(
+                    source,
+                    head.class_span,
+                    "the rules of this class change from day to day",
+                );
+                Err(vec![no_day.help(
+                    "write `measured: { day: 2026-11-21 }`, or give the day with --on",
+                )])
             }
         }
     }

@@ -6,7 +6,7 @@ use super::eval::{Evaluator, Setting};
 use super::finding::{Brief, Finding, FoundValue, ItemRef, Outcome, Reason, RuleRef, Settle};
 use super::marks::count_limit;
 use super::plan::{Context, Detail, Plan, PlannedRule};
-use super::reading::Measurer;
+use super::reading::{Measurer, Readings};
 use super::value::{Missing, Truth, Val, Why};
 use smallvec::{SmallVec, smallvec};
 
@@ -23,6 +23,8 @@ pub struct Judge<'r> {
     pub(super) record: &'r Record,
     pub(super) context: &'r Context,
     pub(super) eval: Evaluator<'r>,
+    /// Whether a second measurer read anything at all.
+    any_second: bool,
 }
 
 /// Where outcomes go, each with what a report says about it where that is asked for.
@@ -61,6 +63,7 @@ impl<'r> Judge<'r> {
             record,
             context,
             eval,
+            any_second: record.items.iter().any(Readings::any_second),
         }
     }
 
@@ -185,14 +188,7 @@ impl<'r> Judge<'r> {
     }
 
     /// Hands on an outcome that is the same at every stage.
-    pub(super) fn say(
-        &self,
-        rule: RuleRef,
-        item: ItemRef,
-        said: Said,
-        told: Told,
-        out: Out<'_>,
-    ) {
+    pub(super) fn say(&self, rule: RuleRef, item: ItemRef, said: Said, told: Told, out: Out<'_>) {
         self.hand_on(rule, item, Draft::same(told, said.0, said.1), out);
     }
 
@@ -237,7 +233,8 @@ impl<'r> Judge<'r> {
 
     /// A finding that says nothing yet, where findings tell everything.
     pub(super) fn told(&self, rule: RuleRef, item: ItemRef, limit_at: Span) -> Told {
-        self.full().then(|| Box::new(self.blank(rule, item, limit_at)))
+        self.full()
+            .then(|| Box::new(self.blank(rule, item, limit_at)))
     }
 
     fn blank(&self, rule: RuleRef, item: ItemRef, limit_at: Span) -> Finding {
@@ -262,13 +259,7 @@ impl<'r> Judge<'r> {
         self.eval.setting.decision = *self.rules.decision.rules.at(stage);
     }
 
-    fn rule(
-        &mut self,
-        planned: &'r PlannedRule,
-        at: usize,
-        item: &'r Item,
-        out: Out<'_>,
-    ) {
+    fn rule(&mut self, planned: &'r PlannedRule, at: usize, item: &'r Item, out: Out<'_>) {
         let Some(rule) = self.rules.rule(planned.at) else {
             return;
         };
@@ -277,7 +268,8 @@ impl<'r> Judge<'r> {
             return;
         }
         self.set_stage(purpose);
-        let drafts = self.results(planned, rule, at, item);
+        let mut drafts = Drafts::new();
+        self.results(planned, rule, at, item, &mut drafts);
         let other_stages: Vec<(Stage, Drafts)> = if planned.by_proof && self.full() {
             let stages = Stage::ALL
                 .into_iter()
@@ -285,7 +277,9 @@ impl<'r> Judge<'r> {
             let found = stages
                 .map(|stage| {
                     self.set_stage(stage);
-                    (stage, self.results(planned, rule, at, item))
+                    let mut drafts = Drafts::new();
+                    self.results(planned, rule, at, item, &mut drafts);
+                    (stage, drafts)
                 })
                 .collect();
             self.set_stage(purpose);
@@ -305,9 +299,7 @@ impl<'r> Judge<'r> {
                 Some(match at_stage {
                     None => draft.outcomes.at(stage).0,
                     Some(drafts) => {
-                        let same_side = drafts
-                            .iter()
-                            .find(|other| other.side == draft.side);
+                        let same_side = drafts.iter().find(|other| other.side == draft.side);
                         same_side.map_or_else(
                             || worst_at(drafts, stage),
                             |other| other.outcomes.at(stage).0,
@@ -327,7 +319,8 @@ impl<'r> Judge<'r> {
         rule: &'r Rule,
         at: usize,
         item: &'r Item,
-    ) -> Drafts {
+        drafts: &mut Drafts,
+    ) {
         if rule.names_event && self.context.level.is_none() {
             let mut draft = self.open(planned, rule, at, level_missing());
             draft.outcomes = ByStage::of(|stage| match stage {
@@ -336,22 +329,30 @@ impl<'r> Judge<'r> {
                     (Outcome::NotApplicable, Some(Reason::NoEvent))
                 }
             });
-            return smallvec![draft];
+            drafts.push(draft);
+            return;
+        }
+        if rule.when.is_none() && rule.instead.is_empty() {
+            let row = self.main_row(planned, rule, item);
+            self.candidate(row, planned, rule, at, item, drafts);
+            return;
         }
         let mut doubt = None;
         let candidates = self.candidates(planned, rule, at, item, &mut doubt);
         let stage = self.eval.setting.stage;
         let mut all: SmallVec<[Drafts; 1]> = SmallVec::new();
         for candidate in candidates {
-            all.push(self.candidate(candidate, planned, rule, at, item));
+            let mut drafts = Drafts::new();
+            self.candidate(candidate, planned, rule, at, item, &mut drafts);
+            all.push(drafts);
         }
         let mut outcomes = all.iter().map(|drafts| worst_at(drafts, stage));
         let first = outcomes.next();
         let agree = outcomes.all(|other| Some(other) == first);
         match (agree, doubt) {
-            (false, Some(why)) => smallvec![self.open(planned, rule, at, why)],
+            (false, Some(why)) => drafts.push(self.open(planned, rule, at, why)),
             // Whatever the doubtful condition turns out to be, the outcome is the same.
-            (true, _) | (false, None) => all.into_iter().next().unwrap_or_default(),
+            (true, _) | (false, None) => drafts.extend(all.into_iter().next().unwrap_or_default()),
         }
     }
 
@@ -471,37 +472,35 @@ impl<'r> Judge<'r> {
         rule: &'r Rule,
         at: usize,
         item: &'r Item,
-    ) -> Drafts {
+        drafts: &mut Drafts,
+    ) {
         match candidate {
             Candidate::NotApplicable(reason, span) => {
                 let told = self.told(RuleRef::Rule(planned.at), ItemRef::Item(at), span);
-                smallvec![Draft::same(told, Outcome::NotApplicable, Some(reason))]
+                drafts.push(Draft::same(told, Outcome::NotApplicable, Some(reason)));
             }
             Candidate::NoRowForChoice(span, source) => {
                 let mut told = self.told(RuleRef::Rule(planned.at), ItemRef::Item(at), span);
                 if let Some(finding) = &mut told {
                     finding.source_at = source;
                 }
-                smallvec![Draft::same(
-                    told,
-                    Outcome::DoesNotConform,
-                    Some(Reason::NoRowForChoice),
-                )]
+                let reason = Some(Reason::NoRowForChoice);
+                drafts.push(Draft::same(told, Outcome::DoesNotConform, reason));
             }
-            Candidate::Open(why) => smallvec![self.open(planned, rule, at, why)],
+            Candidate::Open(why) => drafts.push(self.open(planned, rule, at, why)),
             Candidate::Row(row, constants, exemption) => {
                 self.eval.set_measurer(Measurer::First);
-                let mut drafts = self.row(planned, rule, at, item, row, constants);
-                if self.eval.uses_second(&rule.value.root, at) {
+                self.row(planned, rule, at, item, row, constants, drafts);
+                if self.any_second && self.eval.uses_second(&rule.value.root, at) {
+                    let mut second = Drafts::new();
                     self.eval.set_measurer(Measurer::Second);
-                    let second = self.row(planned, rule, at, item, row, constants);
+                    self.row(planned, rule, at, item, row, constants, &mut second);
                     self.eval.set_measurer(Measurer::First);
-                    disagree(&mut drafts, &second);
+                    disagree(drafts, &second);
                 }
                 for told in drafts.iter_mut().filter_map(|draft| draft.told.as_mut()) {
                     told.exemption = exemption;
                 }
-                drafts
             }
         }
     }
@@ -520,6 +519,10 @@ impl<'r> Judge<'r> {
         Draft::same(told, Outcome::NotDecided, Some(why.reason))
     }
 
+    #[expect(
+        clippy::too_many_arguments,
+        reason = "the parts belong to no lasting thing"
+    )]
     fn row(
         &mut self,
         planned: &PlannedRule,
@@ -528,19 +531,17 @@ impl<'r> Judge<'r> {
         item: &'r Item,
         row: &'r LimitRow,
         constants: &'r [Option<Number>],
-    ) -> Drafts {
+        drafts: &mut Drafts,
+    ) {
         match &row.demand {
             Demand::None => {
                 let told = self.told(RuleRef::Rule(planned.at), ItemRef::Item(at), row.span);
-                smallvec![Draft::same(
-                    told,
-                    Outcome::NotApplicable,
-                    Some(Reason::Exempt),
-                )]
+                let reason = Some(Reason::Exempt);
+                drafts.push(Draft::same(told, Outcome::NotApplicable, reason));
             }
             Demand::Equals(equals, span) => {
                 let value = self.eval.value(&rule.value.root, at);
-                smallvec![self.equals(planned, rule, at, value, equals, *span)]
+                drafts.push(self.equals(planned, rule, at, value, equals, *span));
             }
             Demand::Bounds(bounds) => {
                 let value = self.eval.value(&rule.value.root, at);
@@ -549,14 +550,13 @@ impl<'r> Judge<'r> {
                     if let Some(finding) = &mut draft.told {
                         finding.limit_at = row.span;
                     }
-                    return smallvec![draft];
+                    drafts.push(draft);
+                    return;
                 }
-                let mut drafts = Drafts::new();
                 for (number, bound) in bounds.iter().enumerate() {
                     let constant = constants.get(number).and_then(Option::as_ref);
                     drafts.push(self.bound(planned, rule, at, item, &value, bound, constant));
                 }
-                drafts
             }
         }
     }

@@ -63,16 +63,23 @@ impl<'r> Judge<'r> {
         }
         let mut draft = Draft::of(told, outcomes);
         // Which place is shown matters for its words, and for its flags.
-        let flagged = |one: &Seen<'_>| {
-            one.decided.near || *one.decided.benefit_of_doubt.at(purpose)
-        };
+        let flagged =
+            |one: &Seen<'_>| one.decided.near || *one.decided.benefit_of_doubt.at(purpose);
         if self.full() || seen.iter().any(flagged) {
             let shown = shown_place(&seen, asked, outcome, reason, purpose);
             if let Some(number) = shown
                 && let (Some(one), Some(place)) = (seen.get(number), places.get(number))
             {
                 let threshold = &asked.threshold;
-                self.fill(&mut draft, one.num, &one.decided, threshold, asked.unit, at, rule);
+                self.fill(
+                    &mut draft,
+                    one.num,
+                    &one.decided,
+                    threshold,
+                    asked.unit,
+                    at,
+                    rule,
+                );
                 if let Some(finding) = &mut draft.told {
                     finding.place = Some(found_place(place.place, asked.unit));
                 }

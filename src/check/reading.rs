@@ -13,7 +13,10 @@ use crate::quantity::{Date, DateTime, Exact, days_between};
 use crate::record::{
     Content, Found, Instrument, Item, Place, Reading, ReadingBound, Record, Series, Where, With,
 };
-use crate::uncertainty::{Bound, InstrumentError, Pool, Sample, SourceIds, Uncertain, mean_of_repeats, mean_of_sample};
+use crate::uncertainty::{
+    Bound, InstrumentError, Parts, Pool, Sample, SourceIds, Uncertain, mean_of_repeats,
+    mean_of_sample,
+};
 use crate::vocabulary::{Measure, MeasureId, Vocabulary};
 
 /// Which measurer's series counts.
@@ -114,6 +117,15 @@ impl<'r> Readings<'r> {
         }
     }
 
+    /// Whether a second measurer read anything on an item.
+    pub fn any_second(item: &Item) -> bool {
+        let found = item.measures.iter().flatten();
+        found.into_iter().any(|measured| match &measured.found {
+            Found::Series(series) => series.iter().any(|one| one.second),
+            Found::Answer(_) => false,
+        })
+    }
+
     /// Whether an item has a second measurer's series of a measure.
     pub fn has_second(item: &Item, slot: MeasureId) -> bool {
         match item
@@ -177,7 +189,7 @@ impl<'r> Readings<'r> {
             };
             if series.with == With::Exact {
                 // Of exact readings the scatter says nothing either.
-                value.parts.clear();
+                value.parts = Parts::new();
             }
             found.push(PlaceNum {
                 place: &place.place,
