@@ -17,7 +17,8 @@
 mod fleet;
 mod table;
 
-use std::process::ExitCode;
+use std::path::{Path, PathBuf};
+use std::process::{Command, ExitCode, Stdio};
 use std::sync::Arc;
 
 use rimegauge::check::Plan;
@@ -38,10 +39,208 @@ fn main() -> ExitCode {
         phases(has("--quick"));
         return ExitCode::SUCCESS;
     }
-    let mut rows = Vec::new();
+    if let Some(boats) = arguments.iter().position(|argument| argument == "--memory") {
+        println!("{}", peak_memory(arguments[boats + 1].parse().unwrap()));
+        return ExitCode::SUCCESS;
+    }
+    let mut rows = vec![start_up()];
+    rows.extend(yaml_rows());
     rows.extend(fleet_rows(boats));
+    rows.push(memory_row(boats));
+    rows.push(quantity_row());
+    rows.push(uncertainty_row());
     println!("{}", table(&rows));
     ExitCode::from(u8::from(!rows.iter().all(Row::holds)))
+}
+
+fn root() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).to_path_buf()
+}
+
+/// One boat from the start of the process to its verdict, against a process that does nothing.
+fn start_up() -> Row {
+    let folder = Path::new(env!("CARGO_TARGET_TMPDIR"));
+    let empty = folder.join("empty");
+    std::fs::write(folder.join("empty.rs"), "fn main() {}").unwrap();
+    let compiler = std::env::var_os("RUSTC").unwrap_or_else(|| "rustc".into());
+    let mut compile = Command::new(compiler);
+    compile.args(["-O", "-C", "strip=symbols", "-o"]).arg(&empty).arg(folder.join("empty.rs"));
+    assert!(compile.status().unwrap().success(), "the empty program does not compile");
+    let run = |command: &mut Command| {
+        let done = command.stdout(Stdio::null()).stderr(Stdio::null()).status().unwrap();
+        assert!(done.success(), "{command:?} came to {done}");
+    };
+    let turns = Turns::of(
+        201,
+        || {
+            let mut check = Command::new(env!("CARGO_BIN_EXE_rimegauge"));
+            run(check.current_dir(root()).args(["check", "forms/filled/conforming.yaml"]));
+        },
+        || run(&mut Command::new(&empty)),
+    );
+    Row {
+        name: "start to verdict of one boat, against an empty program",
+        ours: shown(turns.ours()),
+        theirs: shown(turns.theirs()),
+        ratio: turns.speed().recip(),
+        floor: 8.0,
+        aim: Some(4.0),
+        small: true,
+    }
+}
+
+/// YAML with the place of everything in it, against a reader that keeps no places: small records, and the
+/// filled forms.
+fn yaml_rows() -> Vec<Row> {
+    let mut forms: Vec<PathBuf> =
+        std::fs::read_dir(root().join("forms/filled")).unwrap().map(|entry| entry.unwrap().path()).collect();
+    forms.sort();
+    let forms: Vec<String> = forms.iter().map(|path| std::fs::read_to_string(path).unwrap()).collect();
+    let small: Vec<String> = (0..40).map(fleet::generate::small_record).collect();
+    let mut rows = Vec::new();
+    for (name, texts, times) in [
+        ("YAML with places, records of 1.5 kB, against serde_yaml", &small, 10),
+        ("YAML with places, filled forms, against serde_yaml", &forms, 1),
+    ] {
+        let sources: Vec<Arc<Source>> = texts.iter().map(|text| Source::new("record", text.as_str())).collect();
+        let bytes: usize = texts.iter().map(String::len).sum();
+        let turns = Turns::of(
+            31,
+            || {
+                for _ in 0..times {
+                    for source in &sources {
+                        std::hint::black_box(rimegauge::text::parse_yaml(source).unwrap());
+                    }
+                }
+            },
+            || {
+                for _ in 0..times {
+                    for text in texts {
+                        std::hint::black_box(serde_yaml::from_str::<serde_yaml::Value>(text).unwrap());
+                    }
+                }
+            },
+        );
+        let speed = |time: std::time::Duration| {
+            format!("{:.1} MB/s", (bytes * times) as f64 / time.as_secs_f64() / 1e6)
+        };
+        rows.push(Row {
+            name,
+            ours: speed(turns.ours()),
+            theirs: speed(turns.theirs()),
+            ratio: turns.speed(),
+            floor: 0.5,
+            aim: Some(1.0),
+            small: false,
+        });
+    }
+    rows
+}
+
+/// The largest memory that checking a fleet took, in kilobytes, in a process of its own.
+fn peak_memory(boats: u64) -> u64 {
+    let plan = plan();
+    let fleet = Fleet::new(&plan, Stage::Certification, None, None);
+    let mut all = Counts::default();
+    // A slice stands for the piece of a file that is held at a time.
+    for first in (0..boats).step_by(250) {
+        add(&mut all, &ours(&fleet, &slice(first, 250)));
+    }
+    assert_eq!(all.boats.iter().sum::<u64>(), boats);
+    let status = std::fs::read_to_string("/proc/self/status").unwrap();
+    let line = status.lines().find_map(|line| line.strip_prefix("VmHWM:")).unwrap();
+    line.trim().trim_end_matches(" kB").parse().unwrap()
+}
+
+fn memory_row(boats: u64) -> Row {
+    let peak = |boats: u64| -> f64 {
+        let mut child = Command::new(std::env::current_exe().unwrap());
+        let output = child.args(["--memory", &boats.to_string()]).output().unwrap();
+        String::from_utf8(output.stdout).unwrap().trim().parse().unwrap()
+    };
+    let (many, few) = (peak(boats), peak(boats / 10));
+    Row {
+        name: "fleet, peak memory, against a tenth of the boats",
+        ours: format!("{:.1} MB", many / 1e3),
+        theirs: format!("{:.1} MB", few / 1e3),
+        ratio: many / few,
+        floor: 1.1,
+        aim: None,
+        small: true,
+    }
+}
+
+/// Reading a length exactly with its unit, against reading its number as floating point.
+fn quantity_row() -> Row {
+    let texts: Vec<String> = (0..1000).map(|n| format!("{}.{:02} mm", n % 97, n % 100)).collect();
+    let turns = Turns::of(
+        101,
+        || {
+            for text in &texts {
+                std::hint::black_box(rimegauge::quantity::Quantity::parse(text).unwrap());
+            }
+        },
+        || {
+            for text in &texts {
+                let number = text.strip_suffix(" mm").unwrap();
+                std::hint::black_box(number.parse::<f64>().unwrap());
+            }
+        },
+    );
+    Row {
+        name: "a quantity read exactly, against its number as f64",
+        ours: shown(turns.ours() / 1000),
+        theirs: shown(turns.theirs() / 1000),
+        ratio: turns.speed(),
+        floor: 0.25,
+        aim: Some(0.5),
+        small: false,
+    }
+}
+
+/// The mean of three readings with its expanded uncertainty, against the mean of three numbers alone.
+fn uncertainty_row() -> Row {
+    use rimegauge::quantity::Exact;
+    use rimegauge::uncertainty::{InstrumentError, Pool, Sample, SourceIds, mean_of_sample};
+    let readings: Vec<[Exact; 3]> = (0..1000_i64)
+        .map(|n| [476 + n % 3, 477, 475 + n % 2].map(|n| Exact::from_fraction(n, 100).unwrap()))
+        .collect();
+    let plain: Vec<[f64; 3]> = readings.iter().map(|three| three.clone().map(|one| one.to_f64())).collect();
+    let coverage = Coverage::ninety_five();
+    let instrument = InstrumentError {
+        resolution: 0.01,
+        max_permissible_error: 0.004,
+        calibration: 0.001,
+        floor: 0.02,
+        ..InstrumentError::default()
+    };
+    let ids = SourceIds { mean: 1, pool: 2, instrument: 3, calibration: 4 };
+    let turns = Turns::of(
+        101,
+        || {
+            for three in &readings {
+                let sample = Sample::of(three).unwrap();
+                let mut pool = Pool::new();
+                pool.add_sample(&sample);
+                let mean = mean_of_sample(&sample, &pool, &instrument, ids);
+                std::hint::black_box(mean.expanded(&coverage));
+            }
+        },
+        || {
+            for three in &plain {
+                std::hint::black_box(three.iter().sum::<f64>() / 3.0);
+            }
+        },
+    );
+    Row {
+        name: "a mean with its U, against a mean of plain numbers",
+        ours: shown(turns.ours() / 1000),
+        theirs: shown(turns.theirs() / 1000),
+        ratio: turns.speed().recip(),
+        floor: 200.0,
+        aim: Some(100.0),
+        small: true,
+    }
 }
 
 /// Boats that are made, checked and forgotten together.

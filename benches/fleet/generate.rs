@@ -233,3 +233,33 @@ fn thickness(random: &mut Random, day: i64, thick: i64, toe: i64, heel: i64, tex
     }
     text.push_str("]}");
 }
+
+/// A small record of the demo class in YAML, of about 1.5 kB.
+pub fn small_record(number: u64) -> String {
+    let mut random = Random(number);
+    let mut text = format!(
+        "format: rimegauge-record/1\nclass: tarn-8\nboat: {{ sail_number: T8 {number}, owner: A. B. }}\n\
+         measured: {{ day: 2026-11-21, by: AB }}\ninstruments:\n  mic_2:\n    kind: micrometer\n    \
+         serial: M-{number}\n    resolution: 0.01 mm\n    max_permissible_error: 0.004 mm\n    \
+         calibration: {{ day: 2026-03-12, due: 2027-03-12, correction: 0.001 mm, expanded_uncertainty: 0.002 mm, k: 2 }}\n\
+         runners:\n"
+    );
+    for runner in 0..2 {
+        let _ = write!(
+            text,
+            "  - id: S{runner}\n    position: side\n    construction: insert\n    toe_at: {} mm\n    heel_at: -{} mm\n    \
+             steel_thickness:\n      with: mic_2\n      taken: 2026-11-21 10:42\n      places:\n",
+            random.around(400, 10),
+            random.around(390, 10),
+        );
+        for at in [-300, -150, 0, 150, 300] {
+            let _ = write!(text, "        - {{ at: {at} mm, from_edge: 12 mm, readings:");
+            for _ in 0..3 {
+                text.push(' ');
+                hundredths(&mut text, random.around(480, 2));
+            }
+            text.push_str(" mm }\n");
+        }
+    }
+    text
+}
