@@ -308,6 +308,39 @@ pub struct Finding {
     pub limit_at: Span,
 }
 
+/// The outcome of a rule for an item, without what a report says about it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Brief {
+    /// The rule.
+    pub rule: RuleRef,
+    /// The item.
+    pub item: ItemRef,
+    /// The bound of a two-sided limit.
+    pub side: Option<BoundKind>,
+    /// The outcome for the purpose of the check.
+    pub outcome: Outcome,
+    /// Why, for outcomes that need a reason.
+    pub reason: Option<Reason>,
+    /// Whether the value lies outside the limit but within its uncertainty, and passes for that.
+    pub benefit_of_doubt: bool,
+    /// Whether a second measurer should read it.
+    pub second_measurer: bool,
+}
+
+impl From<&Finding> for Brief {
+    fn from(finding: &Finding) -> Brief {
+        Brief {
+            rule: finding.rule,
+            item: finding.item,
+            side: finding.side,
+            outcome: finding.outcome,
+            reason: finding.reason,
+            benefit_of_doubt: finding.benefit_of_doubt,
+            second_measurer: finding.second_measurer,
+        }
+    }
+}
+
 /// All findings on one record.
 #[derive(Clone, Debug)]
 pub struct Verdict {

@@ -6,6 +6,7 @@ pub mod cases;
 mod decide;
 mod eval;
 mod finding;
+pub mod fleet;
 mod functions;
 mod judge;
 mod marks;

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::finding::{Finding, Outcome, Reason, Verdict};
+use super::finding::{Brief, Finding, Outcome, Reason, Verdict};
 use super::judge::Judge;
 use crate::expression::{Expression, Node, Op};
 use crate::quantity::{Date, Exact, Number};
@@ -120,6 +120,23 @@ impl Plan {
         let mut findings: Vec<Finding> = Vec::new();
         Judge::new(self, record, context).all(&mut findings);
         verdict_of(findings)
+    }
+
+    /// The outcomes of a record for the purpose alone, in the order of [`Plan::check`], after those that
+    /// `found` holds already. Gives the worst of them, and why where no outcome says it.
+    pub fn outcomes(
+        &self,
+        record: &Record,
+        context: &Context,
+        found: &mut Vec<Brief>,
+    ) -> (Outcome, Option<Reason>) {
+        let context = Context {
+            detail: Detail::Outcomes,
+            ..*context
+        };
+        let verdict = self.check(record, &context);
+        found.extend(verdict.findings.iter().map(Brief::from));
+        (verdict.outcome, verdict.reason)
     }
 }
 

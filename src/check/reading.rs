@@ -186,7 +186,7 @@ impl<'r> Readings<'r> {
             let mut value = mean_of_repeats(readings, &pool, &instrument, ids);
             if series.with == With::Exact {
                 // Of exact readings the scatter says nothing either.
-                value.parts.clear();
+                value.parts = Default::default();
             }
             found.push(PlaceNum {
                 place: &place.place,

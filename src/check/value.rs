@@ -200,10 +200,6 @@ impl std::ops::Not for Truth {
 
 /// A value.
 #[derive(Clone, Debug)]
-#[expect(
-    clippy::large_enum_variant,
-    reason = "values live shortly and one by one; a box for each number would cost more"
-)]
 pub enum Val<'r> {
     /// One number.
     Number(Num),

@@ -123,7 +123,7 @@ fn a_leaf_moves_both_ends_together() {
     assert!((total - 2.0 * end).abs() < 1e-12, "fully correlated");
     assert_eq!(flat.total.value.as_exact(), Some(&mm("431.8")));
     // A thicker leaf reads long: the flat at the true gap is shorter.
-    assert!(flat.total.parts[0].u < 0.0);
+    assert!(flat.total.parts.to_vec()[0].u < 0.0);
     // Readings of their own are independent.
     shims[0] = Shim {
         gap: sure(inches("0.008")),
@@ -222,7 +222,7 @@ proptest! {
         prop_assume!(gap != asked);
         let (low, high) = (forward_end(&step.neg()), forward_end(&step));
         let slope = (high.value.to_f64() - low.value.to_f64()) / 2e-6;
-        let parts = forward_end(&Exact::ZERO).parts;
+        let parts = forward_end(&Exact::ZERO).parts.to_vec();
         let stated = parts.iter().map(|part| part.u).sum::<f64>();
         prop_assert!((stated - slope).abs() <= 1e-4 * slope.abs().max(1e-2), "{} {}", stated, slope);
     }

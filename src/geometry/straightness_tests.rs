@@ -155,10 +155,17 @@ fn uncertainty_comes_through_the_three_contacts() {
         found
             .width
             .parts
+            .to_vec()
             .iter()
             .all(|part| part.kind == PartKind::Resolution)
     );
-    let weights: Vec<_> = found.width.parts.iter().map(|part| part.u / 0.4).collect();
+    let weights: Vec<_> = found
+        .width
+        .parts
+        .to_vec()
+        .iter()
+        .map(|part| part.u / 0.4)
+        .collect();
     for (weight, expected) in weights.iter().zip([-0.75, 1.0, -0.25]) {
         assert!((weight - expected).abs() < 1e-15, "{weights:?}");
     }

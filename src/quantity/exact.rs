@@ -42,6 +42,20 @@ fn small_if_fits(n: Option<i128>, d: Option<u64>) -> Option<Exact> {
     Some(small(n?, NonZeroU64::new(d?)?))
 }
 
+/// A numerator that fits 64 bits, as nearly all do: its products with a denominator fit 128 bits, and the
+/// processor computes them in one step.
+#[inline]
+fn short(n: i128) -> Option<i64> {
+    i64::try_from(n).ok()
+}
+
+/// n·d in 128 bits, where that is sure to fit.
+#[inline]
+fn wide(n: i64, d: u64) -> Option<i128> {
+    let d = i64::try_from(d).ok()?;
+    Some(i128::from(n) * i128::from(d))
+}
+
 /// Greatest common divisor of a numerator and a denominator.
 fn gcd(n: i128, d: u64) -> u64 {
     let n = n.unsigned_abs();
@@ -163,7 +177,11 @@ impl Exact {
     #[inline]
     pub fn mul(&self, other: &Exact) -> Exact {
         if let (Repr::Small { n: a, d: p }, Repr::Small { n: b, d: q }) = (&self.0, &other.0) {
-            let quick = small_if_fits(a.checked_mul(*b), p.get().checked_mul(q.get()));
+            let product = match (short(*a), short(*b)) {
+                (Some(a), Some(b)) => Some(i128::from(a) * i128::from(b)),
+                _ => a.checked_mul(*b),
+            };
+            let quick = small_if_fits(product, p.get().checked_mul(q.get()));
             if let Some(product) = quick.or_else(|| mul_small(*a, *p, *b, *q)) {
                 return product;
             }
@@ -268,6 +286,13 @@ impl Exact {
     pub fn to_f64(&self) -> f64 {
         const LIMIT: u64 = 1 << 53;
         if let Repr::Small { n, d } = &self.0 {
+            if let (Some(n), Ok(d)) = (short(*n), i64::try_from(d.get()))
+                && n.unsigned_abs() <= LIMIT
+                && d.unsigned_abs() <= LIMIT
+            {
+                #[expect(clippy::cast_precision_loss, reason = "both are at most 2^53")]
+                return n as f64 / d as f64;
+            }
             let (n, d) = if n.unsigned_abs() <= u128::from(LIMIT) && d.get() <= LIMIT {
                 (*n, d.get())
             } else {
@@ -291,21 +316,20 @@ impl Exact {
 
 /// a/p + b/q while it fits.
 fn add_small(a: i128, p: NonZeroU64, b: i128, q: NonZeroU64) -> Option<Exact> {
+    let times = |n: i128, d: u64| {
+        let quick = short(n).and_then(|n| wide(n, d));
+        quick.or_else(|| n.checked_mul(i128::from(d)))
+    };
     let unreduced = || {
         let (p, q) = (p.get(), q.get());
         if q.is_multiple_of(p) {
-            let n = a.checked_mul(i128::from(q / p))?.checked_add(b)?;
-            return small_if_fits(Some(n), Some(q));
+            return small_if_fits(times(a, q / p)?.checked_add(b), Some(q));
         }
         if p.is_multiple_of(q) {
-            let n = b.checked_mul(i128::from(p / q))?.checked_add(a)?;
-            return small_if_fits(Some(n), Some(p));
+            return small_if_fits(times(b, p / q)?.checked_add(a), Some(p));
         }
         let d = p.checked_mul(q)?;
-        let n = a
-            .checked_mul(i128::from(q))?
-            .checked_add(b.checked_mul(i128::from(p))?)?;
-        small_if_fits(Some(n), Some(d))
+        small_if_fits(times(a, q)?.checked_add(times(b, p)?), Some(d))
     };
     let in_lowest_terms = || {
         let ((a, p), (b, q)) = (reduced(a, p), reduced(b, q));
@@ -331,6 +355,11 @@ impl Ord for Exact {
         if let (Repr::Small { n: a, d: p }, Repr::Small { n: b, d: q }) = (&self.0, &other.0) {
             if p == q {
                 return a.cmp(b);
+            }
+            if let (Some(a), Some(b)) = (short(*a), short(*b))
+                && let (Some(left), Some(right)) = (wide(a, q.get()), wide(b, p.get()))
+            {
+                return left.cmp(&right);
             }
             let left = a.checked_mul(i128::from(q.get()));
             let right = b.checked_mul(i128::from(p.get()));

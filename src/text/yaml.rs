@@ -8,6 +8,8 @@
 use std::borrow::Cow;
 use std::collections::BTreeMap;
 
+use smallvec::SmallVec;
+
 use granit_parser::{ErrorKind, Event, Parser, ScalarStyle, StructureStyle};
 
 use super::decode::too_large;
@@ -466,7 +468,7 @@ pub(super) fn take_from<T>(stack: &mut Vec<T>, first: usize) -> Vec<T> {
     const MANY: usize = 4096;
     let count = stack.len().saturating_sub(first);
     if count <= MANY {
-        return stack.drain(stack.len() - count..).collect();
+        return stack.split_off(stack.len() - count);
     }
     if first == 0 {
         let mut all = std::mem::take(stack);
@@ -499,6 +501,9 @@ pub(super) fn duplicate_keys(entries: &[Entry<'_>]) -> Vec<TextProblem> {
         .label(first.key_span, "first given here")
         .help("keep one of the two")
     };
+    if all_differ(entries) {
+        return Vec::new();
+    }
     let mut problems = Vec::new();
     if entries.len() <= FEW {
         for (index, again) in entries.iter().enumerate() {
@@ -527,6 +532,25 @@ pub(super) fn duplicate_keys(entries: &[Entry<'_>]) -> Vec<TextProblem> {
     }
     problems.sort_by_key(|problem| problem.labels.first().map(|(span, _)| *span));
     problems
+}
+
+/// Whether a glance is enough to see that no two keys are the same: length, first, middle and last letter
+/// together. Keys that share all four need a closer look.
+fn all_differ(entries: &[Entry<'_>]) -> bool {
+    let glance = |entry: &Entry<'_>| {
+        let key = entry.key.as_bytes();
+        let at = |at: usize| key.get(at).copied().unwrap_or(0);
+        let (middle, last) = (key.len() / 2, key.len().wrapping_sub(1));
+        let length = u8::try_from(key.len()).unwrap_or(u8::MAX);
+        u32::from_le_bytes([length, at(0), at(middle), at(last)])
+    };
+    let mut seen: SmallVec<[u32; 32]> = SmallVec::new();
+    entries.len() <= seen.inline_size()
+        && entries.iter().map(glance).all(|glance| {
+            let new = !seen.contains(&glance);
+            seen.push(glance);
+            new
+        })
 }
 
 /// Weight (see [`limits::ALIAS_WEIGHT`]) and height (collections inside one another) of a tree. The

@@ -9,6 +9,7 @@
 mod coverage;
 mod decision;
 mod part;
+mod parts;
 mod reading;
 mod uncertain;
 
@@ -22,6 +23,7 @@ pub use decision::{
     Decision, DecisionRule, Limit, Side, Verdict, decide, largest_deciding_u, margin,
     probability_of_conformity,
 };
-pub use part::{Combined, Part, PartKind, Parts, welch_satterthwaite};
+pub use part::{Combined, Part, PartKind, welch_satterthwaite};
+pub use parts::Parts;
 pub use reading::{InstrumentError, Pool, Sample, SourceIds, mean_of_repeats, mean_of_sample};
 pub use uncertain::{Bound, Expanded, Governing, Uncertain};

@@ -80,71 +80,16 @@ impl Part {
         }
     }
 
-    fn key(&self) -> (u32, PartKind) {
+    pub(super) fn key(&self) -> (u32, PartKind) {
         (self.source, self.kind)
     }
 
-    fn times(mut self, factor: f64) -> Part {
+    pub(super) fn times(mut self, factor: f64) -> Part {
         self.u *= factor;
         self.own *= factor;
         self.own_offset *= factor;
         self
     }
-}
-
-/// The parts of one value, in order of source and kind.
-pub type Parts = SmallVec<[Part; 6]>;
-
-/// Brings parts into order and adds up those of one source; what cancels is left out.
-pub(super) fn normalise(parts: &mut Parts) {
-    if !is_ordered(parts) {
-        parts.sort_by_key(Part::key);
-    }
-    parts.dedup_by(|next, kept| {
-        let same = next.key() == kept.key();
-        if same {
-            *kept = merged(*kept, next);
-        }
-        same
-    });
-    parts.retain(|part| part.u != 0.0);
-}
-
-fn is_ordered(parts: &[Part]) -> bool {
-    parts.is_sorted_by_key(Part::key)
-}
-
-fn merged(a: Part, b: &Part) -> Part {
-    Part {
-        u: cancelled(a.u, b.u),
-        own: cancelled(a.own, b.own),
-        own_offset: cancelled(a.own_offset, b.own_offset),
-        nu: a.nu.min(b.nu),
-        ..a
-    }
-}
-
-/// The sum of two shares of one source; what is left by the rounding of their sensitivities is nothing.
-fn cancelled(a: f64, b: f64) -> f64 {
-    let sum = a + b;
-    if sum.abs() <= 8.0 * f64::EPSILON * a.abs().max(b.abs()) {
-        0.0
-    } else {
-        sum
-    }
-}
-
-/// `a·fa + b·fb`, source by source.
-pub(super) fn weighted_sum(a: &[Part], fa: f64, b: &[Part], fb: f64) -> Parts {
-    let mut parts: Parts = SmallVec::with_capacity(a.len() + b.len());
-    if fa != 0.0 {
-        parts.extend(a.iter().map(|part| part.times(fa)));
-    }
-    if fb != 0.0 {
-        parts.extend(b.iter().map(|part| part.times(fb)));
-    }
-    normalise(&mut parts);
-    parts
 }
 
 /// A combined standard uncertainty with its effective degrees of freedom.
@@ -208,18 +153,59 @@ pub(super) struct Totals {
     others: f64,
 }
 
-/// Adds the parts up: repeatability by pool, maximum permissible errors by instrument, once with r = 0 and
-/// once with r = 1, the larger kept; everything else by source.
-pub(super) fn totals(parts: &[Part]) -> Totals {
-    if is_ordered(parts) {
-        return totals_of_ordered(parts);
+/// Adds the parts up, which stand in order: repeatability by pool, maximum permissible errors by instrument,
+/// once with r = 0 and once with r = 1, the larger kept; everything else by source. Sums are taken in one
+/// order for any parts: first what stands alone, then group by group.
+pub(super) fn totals_of_ordered(parts: &[Part]) -> Totals {
+    let mut kinds = 0_u8;
+    let one_of_each = parts.iter().all(|part| {
+        let kind = 1 << part.kind as u8;
+        let new = kinds & kind == 0;
+        kinds |= kind;
+        new
+    });
+    if one_of_each {
+        totals_of_one_each(parts)
+    } else {
+        totals_of_groups(parts)
     }
-    let mut ordered: Parts = parts.iter().copied().collect();
-    normalise(&mut ordered);
-    totals_of_ordered(&ordered)
 }
 
-fn totals_of_ordered(parts: &[Part]) -> Totals {
+/// The totals of one reading, or of several that share nothing of a kind: every group has one part.
+fn totals_of_one_each(parts: &[Part]) -> Totals {
+    let square = |part: &Part| part.u * part.u;
+    let alone = || {
+        let kinds = [PartKind::Resolution, PartKind::Calibration];
+        parts.iter().filter(move |part| kinds.contains(&part.kind))
+    };
+    let grouped = || {
+        let kinds = [PartKind::Repeatability, PartKind::MaximumPermissibleError];
+        parts.iter().filter(move |part| kinds.contains(&part.kind))
+    };
+    let variance = alone()
+        .chain(grouped())
+        .fold(0.0, |sum, part| sum + square(part));
+    let finite = alone().chain(grouped()).filter(|part| part.nu.is_finite());
+    let weight = finite.fold(0.0, |sum, part| {
+        sum + share(square(part), variance, part.nu)
+    });
+    let seen = |part: &&Part| part.kind == PartKind::Repeatability && part.nu.is_finite();
+    let type_a = parts.iter().find(seen).map_or(Combined::ZERO, |part| {
+        from_variances(square(part), &[(square(part), part.nu)])
+    });
+    let mut totals = Totals {
+        plain: from_weight(variance, weight),
+        type_a,
+        floored: SmallVec::new(),
+        others: 0.0,
+    };
+    if parts.iter().any(|part| part.kind == PartKind::MethodFloor) {
+        totals.take_floors(parts, variance);
+    }
+    totals
+}
+
+fn totals_of_groups(parts: &[Part]) -> Totals {
     let mut groups: SmallVec<[Gathered; 8]> = SmallVec::new();
     let mut variance = 0.0;
     let mut weights: SmallVec<[(f64, f64); 4]> = SmallVec::new();
@@ -288,6 +274,10 @@ fn from_variances(variance: f64, weights: &[(f64, f64)]) -> Combined {
     let weight = weights
         .iter()
         .fold(0.0, |sum, &(square, nu)| sum + share(square, variance, nu));
+    from_weight(variance, weight)
+}
+
+fn from_weight(variance: f64, weight: f64) -> Combined {
     Combined {
         u: variance.sqrt(),
         nu: if weight > 0.0 {
@@ -376,6 +366,15 @@ fn beyond(variance: f64, contained: f64) -> f64 {
 )]
 mod tests {
     use super::*;
+    use crate::uncertainty::parts::normalise;
+
+    fn totals(parts: &[Part]) -> Totals {
+        let mut list = parts.to_vec();
+        if !list.is_sorted_by_key(Part::key) {
+            normalise(&mut list);
+        }
+        totals_of_ordered(&list)
+    }
 
     /// Course notes quoted in check-values 1: u 0.57 (ν 9) and 0.25 (ν infinite) give ν_eff 12.8.
     #[test]

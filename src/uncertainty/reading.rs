@@ -3,7 +3,7 @@
 
 use smallvec::SmallVec;
 
-use super::part::{Part, PartKind, Parts};
+use super::parts::{MeanParts, Parts};
 use super::uncertain::{Bound, Uncertain};
 use crate::quantity::{Exact, Number};
 
@@ -24,10 +24,13 @@ const FEW: u32 = 16;
 impl Sample {
     /// The statistics of readings in base units; `None` when there are none.
     #[must_use]
-    pub fn of(readings: &[Exact]) -> Option<Sample> {
-        let (first, rest) = readings.split_first()?;
-        let n = u32::try_from(readings.len()).ok()?;
-        if rest.is_empty() {
+    pub fn of<'a>(
+        readings: impl IntoIterator<Item = &'a Exact, IntoIter: ExactSizeIterator>,
+    ) -> Option<Sample> {
+        let mut rest = readings.into_iter();
+        let n = u32::try_from(rest.len()).ok()?;
+        let first = rest.next()?;
+        if n == 1 {
             return Some(Sample {
                 n,
                 mean: first.clone(),
@@ -203,37 +206,21 @@ pub fn mean_of_sample(
         (instrument.resolution * instrument.resolution / 12.0 - scatter_squared).max(0.0);
     let permissible = instrument.max_permissible_error / 3.0_f64.sqrt();
 
-    // In the order that the parts keep: by source, then kind.
-    let mut parts = Parts::new();
-    let mut put = |kind, source, group, u: f64, nu| {
-        if u != 0.0 {
-            parts.push(Part::new(kind, source, group, u, nu));
-        }
+    let own = if instrument.floor > 0.0 {
+        (scatter_squared + resolution_squared + permissible * permissible).sqrt()
+    } else {
+        0.0
     };
-    let infinite = f64::INFINITY;
-    let (mean, group, offset) = (ids.mean, ids.instrument, ids.calibration);
-    let calibration = instrument.calibration;
-    if offset < mean {
-        put(PartKind::Calibration, offset, group, calibration, infinite);
-    }
-    put(PartKind::Repeatability, mean, ids.pool, scatter, nu);
-    let resolution = resolution_squared.sqrt();
-    put(PartKind::Resolution, mean, group, resolution, infinite);
-    let kind = PartKind::MaximumPermissibleError;
-    put(kind, mean, group, permissible, infinite);
-    if offset == mean {
-        put(PartKind::Calibration, offset, group, calibration, infinite);
-    }
-    if instrument.floor > 0.0 {
-        let own = scatter_squared + resolution_squared + permissible * permissible;
-        let floor = instrument.floor;
-        let own = own.sqrt();
-        parts.push(Part::method_floor(mean, offset, floor, own, calibration));
-    }
-    if offset > mean && calibration != 0.0 {
-        let part = Part::new(PartKind::Calibration, offset, group, calibration, infinite);
-        parts.push(part);
-    }
+    let parts = Parts::of_mean(MeanParts {
+        ids,
+        scatter,
+        nu,
+        resolution: resolution_squared.sqrt(),
+        permissible,
+        calibration: instrument.calibration,
+        floor: instrument.floor,
+        own,
+    });
     let value = sample.mean.add(&instrument.correction);
     Uncertain {
         value: Number::Exact(value),

@@ -9,7 +9,8 @@
 //! and decides nothing.
 
 use super::coverage::Coverage;
-use super::part::{Combined, Part, Parts, normalise, totals, weighted_sum};
+use super::part::{Combined, Part};
+use super::parts::Parts;
 use crate::quantity::{Exact, Number};
 
 /// Which way a one-sided result is open.
@@ -103,11 +104,9 @@ impl Uncertain {
     /// A value with its parts, brought into order.
     #[must_use]
     pub fn new(value: Number, parts: impl IntoIterator<Item = Part>) -> Uncertain {
-        let mut parts: Parts = parts.into_iter().collect();
-        normalise(&mut parts);
         Uncertain {
             value,
-            parts,
+            parts: Parts::of(parts),
             bound: None,
             unknown: false,
         }
@@ -141,7 +140,7 @@ impl Uncertain {
                 continue;
             }
             unknown |= term.unknown;
-            parts = weighted_sum(&parts, 1.0, &term.parts, derivative);
+            parts = parts.weighted_sum(1.0, &term.parts, derivative);
             bound = joined(bound, signed(term.bound, derivative < 0.0));
         }
         Uncertain {
@@ -209,7 +208,7 @@ impl Uncertain {
     pub fn neg(&self) -> Uncertain {
         Uncertain {
             value: self.value.neg(),
-            parts: weighted_sum(&self.parts, -1.0, &[], 0.0),
+            parts: self.parts.times(-1.0),
             bound: self.bound.map(Bound::flipped),
             unknown: self.unknown,
         }
@@ -220,7 +219,7 @@ impl Uncertain {
     pub fn scale(&self, factor: &Exact) -> Uncertain {
         Uncertain {
             value: self.value.mul(&Number::Exact(factor.clone())),
-            parts: weighted_sum(&self.parts, factor.to_f64(), &[], 0.0),
+            parts: self.parts.times(factor.to_f64()),
             bound: if factor.is_zero() {
                 None
             } else {
@@ -276,20 +275,20 @@ impl Uncertain {
     #[must_use]
     pub fn sum<'a>(values: impl IntoIterator<Item = &'a Uncertain>) -> Uncertain {
         let mut total = Uncertain::exact(Exact::ZERO);
-        for value in values {
+        let parts = values.into_iter().map(|value| {
             total.value = total.value.add(&value.value);
-            total.parts.extend_from_slice(&value.parts);
             total.bound = joined(total.bound, value.bound);
             total.unknown |= value.unknown;
-        }
-        normalise(&mut total.parts);
-        total
+            &value.parts
+        });
+        let parts = Parts::sum(parts);
+        Uncertain { parts, ..total }
     }
 
     fn combine(&self, value: Number, own: f64, other: &Uncertain, others: f64) -> Uncertain {
         Uncertain {
             value,
-            parts: weighted_sum(&self.parts, own, &other.parts, others),
+            parts: self.parts.weighted_sum(own, &other.parts, others),
             bound: None,
             unknown: self.unknown || other.unknown,
         }
@@ -302,7 +301,7 @@ impl Uncertain {
     /// Source: JCGM 100:2008, formulas 13 and G.2b.
     #[must_use]
     pub fn combined(&self) -> Combined {
-        totals(&self.parts).combined()
+        self.parts.totals().combined()
     }
 
     /// The covariance with another value through the sources that both share; maximum permissible errors count
@@ -311,11 +310,12 @@ impl Uncertain {
     /// Source: JCGM 100:2008, F.1.2.3, formula F.2.
     #[must_use]
     pub fn covariance(&self, other: &Uncertain) -> f64 {
+        let others = other.parts.to_vec();
         self.parts
+            .to_vec()
             .iter()
             .flat_map(|a| {
-                let twin = other
-                    .parts
+                let twin = others
                     .iter()
                     .filter(|b| b.source == a.source && b.kind == a.kind);
                 twin.map(|b| a.u * b.u)
@@ -337,7 +337,7 @@ impl Uncertain {
     /// factor of the GUM only where [`Governing::Combined`] says so.
     #[must_use]
     pub fn expanded(&self, coverage: &Coverage) -> Expanded {
-        let totals = totals(&self.parts);
+        let totals = self.parts.totals();
         let combined = totals.combined();
         if combined.u == 0.0 {
             return Expanded {

@@ -1,0 +1,177 @@
+//! A plan applied to many records, one a line of JSON: outcomes alone, on all cores, in the order of the lines.
+//!
+//! A piece of a file goes through at a time, so that a file of any size is checked in flat memory: the caller
+//! cuts it into pieces at line ends, makes a [`Source`] of each ([`crate::text::decode_lines`]), and hands it
+//! to [`Fleet::check`]. The typed loader refuses everything that the schema of the class refuses, so that no
+//! line needs a schema check.
+
+use std::ops::Range;
+use std::sync::Arc;
+
+use rayon::prelude::*;
+
+use super::finding::{Brief, Outcome, Reason};
+use super::plan::{Context, Detail, Plan};
+use crate::diagnostic::Diagnostic;
+use crate::quantity::Date;
+use crate::record::{Loader, Record, head};
+use crate::rules::Stage;
+use crate::text::{Source, parse_json_line, quoted};
+use crate::vocabulary::ChoiceId;
+
+/// What is asked of every line.
+pub struct Fleet<'p> {
+    plan: &'p Plan,
+    loader: Loader<'p>,
+    purpose: Stage,
+    on: Option<Date>,
+    level: Option<ChoiceId>,
+}
+
+/// A record of a line with its outcomes.
+#[derive(Debug)]
+pub struct CheckedLine<'l> {
+    /// The record.
+    pub record: &'l Record,
+    /// The day of the check.
+    pub day: Date,
+    /// The worst outcome.
+    pub outcome: Outcome,
+    /// Why, where no finding says it.
+    pub reason: Option<Reason>,
+    /// The outcomes: items in the order of the record, rules in the order of the file.
+    pub findings: &'l [Brief],
+}
+
+/// A line: checked, or what is wrong with it.
+pub type Line<'l> = Result<CheckedLine<'l>, Vec<Diagnostic>>;
+
+/// Lines that one thread takes at a time.
+const SHARE: usize = 16;
+
+impl<'p> Fleet<'p> {
+    /// Asks a plan for a purpose, on a day or on the day on which each record was measured.
+    pub fn new(
+        plan: &'p Plan,
+        purpose: Stage,
+        on: Option<Date>,
+        level: Option<ChoiceId>,
+    ) -> Fleet<'p> {
+        let loader = Loader::new(&plan.rules().vocabulary);
+        Fleet {
+            plan,
+            loader,
+            purpose,
+            on,
+            level,
+        }
+    }
+
+    /// Checks all lines of a source that are not blank. The lines are shared out among threads; of each share
+    /// one `T` comes back, in the order of the lines, begun by `begin` and added to by `add` line by line.
+    pub fn check<T: Send>(
+        &self,
+        source: &Arc<Source>,
+        begin: impl Fn() -> T + Sync,
+        add: impl Fn(&mut T, Line<'_>) + Sync,
+    ) -> Vec<T> {
+        let lines = lines(source.text());
+        lines
+            .par_chunks(SHARE)
+            .map(|share| {
+                let mut found = begin();
+                let mut briefs = Vec::new();
+                for range in share {
+                    self.line(source, range.clone(), &mut briefs, |line| {
+                        add(&mut found, line)
+                    });
+                }
+                found
+            })
+            .collect()
+    }
+
+    fn line(
+        &self,
+        source: &Arc<Source>,
+        range: Range<usize>,
+        briefs: &mut Vec<Brief>,
+        add: impl FnOnce(Line<'_>),
+    ) {
+        let node = match parse_json_line(source, range) {
+            Ok(node) => node,
+            Err(problems) => return add(Err(Diagnostic::from_problems(problems, source))),
+        };
+        let loaded = self
+            .day(source, &node)
+            .and_then(|day| Ok((self.loader.load(source, &node)?, day)));
+        let (record, day) = match loaded {
+            Ok(loaded) => loaded,
+            Err(faults) => return add(Err(faults)),
+        };
+        let context = Context {
+            purpose: self.purpose,
+            day,
+            level: self.level,
+            detail: Detail::Outcomes,
+        };
+        briefs.clear();
+        let (outcome, reason) = self.plan.outcomes(&record, &context, briefs);
+        add(Ok(CheckedLine {
+            record: &record,
+            day,
+            outcome,
+            reason,
+            findings: briefs,
+        }));
+    }
+
+    /// The day of the check, for a record of the class of the plan.
+    fn day(
+        &self,
+        source: &Arc<Source>,
+        node: &crate::text::Node<'_>,
+    ) -> Result<Date, Vec<Diagnostic>> {
+        let mut head = head(source, node)?;
+        let rules = self.plan.rules();
+        if rules.class.text != head.class {
+            let message = format!(
+                "the record is of the class {}, the rules are those of {}",
+                quoted(head.class),
+                quoted(&rules.class.text)
+            );
+            let other = Diagnostic::fault("record.other_class", message);
+            return Err(vec![other.label(source, head.class_span, "this class")]);
+        }
+        match (self.on, head.day) {
+            (Some(day), _) | (None, Some((day, _))) => Ok(day),
+            (None, None) if !head.day_faults.is_empty() => {
+                Err(std::mem::take(&mut head.day_faults))
+            }
+            (None, None) => {
+                let message = "the record does not say on which day it was measured";
+                let no_day = Diagnostic::fault("record.no_day", message).label(
+                    source,
+                    head.class_span,
+                    "the rules of this class change from day to day",
+                );
+                Err(vec![no_day.help(
+                    "write `measured: { day: 2026-11-21 }`, or give the day with --on",
+                )])
+            }
+        }
+    }
+}
+
+/// The places of the lines that are not blank, without their line ends.
+fn lines(text: &str) -> Vec<Range<usize>> {
+    let mut found = Vec::new();
+    let mut start = 0;
+    for line in text.split_inclusive('\n') {
+        if !line.trim_ascii().is_empty() {
+            found.push(start..start + line.trim_end_matches(['\n', '\r']).len());
+        }
+        start += line.len();
+    }
+    found
+}
