@@ -109,7 +109,7 @@ impl Turns {
 
     /// One round.
     pub fn add(&mut self, round: usize, mut ours: impl FnMut(), mut theirs: impl FnMut()) {
-        if round % 2 == 0 {
+        if round.is_multiple_of(2) {
             self.ours.push(timed(&mut ours));
             self.theirs.push(timed(&mut theirs));
         } else {
