@@ -31,6 +31,10 @@ use rimegauge::uncertainty::Coverage;
 use fleet::by_hand::{self, Counts};
 use table::{Row, Turns, shown, table};
 
+/// As in the program.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 fn main() -> ExitCode {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
     let has = |word: &str| arguments.iter().any(|argument| argument == word);

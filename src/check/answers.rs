@@ -1,13 +1,13 @@
 //! Declared, counted and looked-at things that must be just so.
 
-use super::decide::Draft;
+use super::draft::Draft;
 use super::finding::{FoundLimit, FoundValue, ItemRef, Outcome, Reason, RuleRef};
 use super::judge::Judge;
 use super::plan::PlannedRule;
 use super::settle::settle_reason;
 use super::value::Val;
 use crate::expression::{Node, Op, Scope};
-use crate::rules::{ByStage, Equals, Rule, Stage};
+use crate::rules::{Equals, Rule, Stage};
 use crate::text::Span;
 use crate::vocabulary::{TraitKind, Vocabulary};
 
@@ -21,7 +21,7 @@ impl<'r> Judge<'r> {
         equals: &Equals,
         span: Span,
     ) -> Draft {
-        let mut finding = self.blank(RuleRef::Rule(planned.at), ItemRef::Item(at), span);
+        let mut draft = self.blank(RuleRef::Rule(planned.at), ItemRef::Item(at), span);
         let holds = |holds: bool| {
             if holds {
                 Outcome::Conforms
@@ -32,7 +32,7 @@ impl<'r> Judge<'r> {
         match (value, equals) {
             (Val::Unknown(why), _) => {
                 let mut draft = self.open(planned, rule, at, why);
-                draft.finding.limit_at = span;
+                draft.limit_at = span;
                 draft
             }
             (
@@ -43,54 +43,47 @@ impl<'r> Judge<'r> {
                 },
                 Equals::YesNo(asked),
             ) => {
-                finding.source_at = span;
-                if self.full() {
-                    finding.value = Some(FoundValue::Answer(yes));
-                    finding.limit = Some(FoundLimit::Equals(
-                        if *asked { "yes" } else { "no" }.to_owned(),
-                    ));
-                    finding.settled_by = evidence
-                        .reason(Stage::Certification)
-                        .and_then(settle_reason);
-                }
-                let outcomes = ByStage::of(|stage| match evidence.reason(stage) {
+                draft.source_at = span;
+                draft.tell(|told| {
+                    let asked = if *asked { "yes" } else { "no" };
+                    told.value = Some(FoundValue::Answer(yes));
+                    told.limit = Some(FoundLimit::Equals(asked.to_owned()));
+                    let lacking = evidence.reason(Stage::Certification);
+                    told.settled_by = lacking.and_then(settle_reason);
+                });
+                draft.ruled_by(self.by_stage(|stage| match evidence.reason(stage) {
                     Some(reason) => (Outcome::NotDecided, Some(reason)),
                     None => (holds(yes == *asked), None),
-                });
-                Draft {
-                    finding,
-                    outcomes,
-                    places: None,
-                }
+                }))
             }
             (Val::Choice(choice, span), Equals::Choice(asked)) => {
-                finding.source_at = span;
-                if self.full() {
+                draft.source_at = span;
+                draft.tell(|told| {
                     let names = self.choice_names(&rule.value.root, rule);
                     let name = |id: Option<crate::vocabulary::ChoiceId>| {
                         id.and_then(|id| names.get(id.index()).cloned())
                             .unwrap_or_else(|| "other".to_owned())
                     };
-                    finding.value = Some(FoundValue::Word(name(choice)));
-                    finding.limit = Some(FoundLimit::Equals(name(Some(*asked))));
-                }
-                Draft::same(finding, holds(choice == Some(*asked)), None)
+                    told.value = Some(FoundValue::Word(name(choice)));
+                    told.limit = Some(FoundLimit::Equals(name(Some(*asked))));
+                });
+                draft.ruled(holds(choice == Some(*asked)), None)
             }
             (Val::Count(sure, possible), Equals::Count(asked)) => {
-                if self.full() {
-                    finding.value = Some(FoundValue::Count { sure, possible });
-                    finding.limit = Some(FoundLimit::Equals(asked.to_string()));
-                }
+                draft.tell(|told| {
+                    told.value = Some(FoundValue::Count { sure, possible });
+                    told.limit = Some(FoundLimit::Equals(asked.to_string()));
+                });
                 if sure == possible {
-                    Draft::same(finding, holds(sure == *asked), None)
+                    draft.ruled(holds(sure == *asked), None)
                 } else if *asked < sure || *asked > possible {
-                    Draft::same(finding, Outcome::DoesNotConform, None)
+                    draft.ruled(Outcome::DoesNotConform, None)
                 } else {
-                    Draft::same(finding, Outcome::NotDecided, Some(Reason::ConditionUnknown))
+                    draft.ruled(Outcome::NotDecided, Some(Reason::ConditionUnknown))
                 }
             }
             // The loader lets no other pair through.
-            _ => Draft::same(finding, Outcome::NotDecided, Some(Reason::NotMeasured)),
+            _ => draft.ruled(Outcome::NotDecided, Some(Reason::NotMeasured)),
         }
     }
 

@@ -71,7 +71,7 @@ pub(super) fn compare_ranges(comparison: Comparison, a: (i64, i64), b: (i64, i64
 /// Applies a function to a number, or to the number at each place.
 pub(super) fn map<'r>(value: Val<'r>, each: impl Fn(&Num) -> Option<Num>) -> Val<'r> {
     match value {
-        Val::Number(num) => each(&num).map_or(unknown(Reason::NotMeasured), Val::Number),
+        Val::Number(num) => each(&num).map_or(unknown(Reason::NotMeasured), Val::from),
         Val::Places(places) => {
             let mut found = Vec::with_capacity(places.len());
             for one in places.iter() {
@@ -99,14 +99,14 @@ pub(super) fn pair<'r>(
 ) -> Val<'r> {
     let join = |a: &Num, b: &Num| each(a, b).map(|value| Num::of(value, a, b));
     let whole = |value: Val<'r>| match value {
-        Val::Count(sure, possible) if sure == possible => Val::Number(count_number(sure)),
+        Val::Count(sure, possible) if sure == possible => Val::from(count_number(sure)),
         Val::Count(..) => unknown(Reason::ConditionUnknown),
         other => other,
     };
     match (whole(left), whole(right)) {
         (Val::Unknown(why), _) | (_, Val::Unknown(why)) => Val::Unknown(why),
         (Val::Number(a), Val::Number(b)) => {
-            join(&a, &b).map_or(unknown(Reason::NotMeasured), Val::Number)
+            join(&a, &b).map_or(unknown(Reason::NotMeasured), Val::from)
         }
         (Val::Places(places), Val::Number(b)) => map(Val::Places(places), |a| join(a, &b)),
         (Val::Number(a), Val::Places(places)) => map(Val::Places(places), |b| join(&a, b)),
@@ -182,7 +182,7 @@ pub(super) fn extreme<'r>(value: Val<'r>, highest: bool) -> Val<'r> {
                 .iter()
                 .fold(Evidence::GOOD, |all, one| all.and(one.num.evidence));
             match best {
-                Some(best) => Val::Number(Num {
+                Some(best) => Val::from(Num {
                     evidence,
                     ..best.num.clone()
                 }),
@@ -222,7 +222,7 @@ pub(super) fn sections<'r>(
         return found
             .into_iter()
             .next()
-            .map_or(unknown(Reason::NotMeasured), |one| Val::Number(one.num));
+            .map_or(unknown(Reason::NotMeasured), |one| Val::from(one.num));
     }
     Val::Places(Rc::new(found))
 }

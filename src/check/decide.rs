@@ -1,6 +1,7 @@
 //! Values against bounds: one value, a count, or place by place.
 
-use super::finding::{Finding, FoundLimit, FoundValue, ItemRef, Outcome, Reason, RuleRef, Settle};
+use super::draft::{Draft, Ruling};
+use super::finding::{FoundLimit, FoundValue, ItemRef, Outcome, Reason, RuleRef, Settle};
 use super::judge::Judge;
 use super::marks::count_limit;
 use super::plan::{PlannedRule, side_of};
@@ -9,60 +10,50 @@ use super::value::{Num, Val};
 use crate::expression::{Node, Op};
 use crate::quantity::{Exact, Number, Unit};
 use crate::record::Item;
-use crate::rules::{Bound, ByStage, Judged, Rule, Stage};
+use crate::rules::{Bound, ByStage, Judged, Rule};
 use crate::text::Span;
 use crate::uncertainty::{
     Decision, Expanded, Limit, Uncertain, Verdict, decide, largest_deciding_u, margin,
 };
 
-/// A finding whose outcome is known for every stage.
+/// One value decided.
 #[derive(Clone, Debug)]
-pub struct Draft {
-    /// The finding, its outcome not yet set.
-    pub finding: Finding,
-    /// Outcome and reason by stage.
-    pub outcomes: ByStage<(Outcome, Option<Reason>)>,
-    /// The places behind it, kept where another measurer's are compared with them.
-    pub places: Option<Box<super::places::Seen>>,
+pub(super) struct Decided {
+    pub rulings: ByStage<Ruling>,
+    pub expanded: Option<Expanded>,
+    pub margin: Number,
+    pub benefit_of_doubt: bool,
+    pub near: bool,
+    pub settle_u: Option<f64>,
 }
 
-impl Draft {
-    /// The same outcome at every stage.
-    pub fn same(finding: Finding, outcome: Outcome, reason: Option<Reason>) -> Draft {
-        Draft {
-            finding,
-            outcomes: ByStage::of(|_| (outcome, reason)),
-            places: None,
+/// What a value is decided against.
+pub(super) enum Threshold<'r> {
+    /// A limit that is written as a number.
+    Written(&'r Number),
+    /// A limit that is computed, and may be measured itself.
+    Computed(Num),
+}
+
+impl Threshold<'_> {
+    fn number(&self) -> &Number {
+        match self {
+            Threshold::Written(number) => number,
+            Threshold::Computed(num) => &num.value.value,
         }
     }
 }
 
-/// The worst outcome of some drafts at a stage.
-pub fn worst_at(drafts: &[Draft], stage: Stage) -> Outcome {
-    drafts
-        .iter()
-        .map(|draft| draft.outcomes.at(stage).0)
-        .min()
-        .unwrap_or(Outcome::NotDecided)
-}
-
-/// One value decided.
-#[derive(Clone, Debug)]
-pub struct Decided {
-    pub(super) outcomes: ByStage<(Outcome, Option<Reason>)>,
-    pub(super) expanded: Option<Expanded>,
-    pub(super) margin: Number,
-    pub(super) benefit_of_doubt: ByStage<bool>,
-    pub(super) near: bool,
-    pub(super) settle_u: Option<f64>,
+/// A bound with what it comes to on one item.
+pub(super) struct Met<'r> {
+    pub bound: &'r Bound,
+    pub threshold: Threshold<'r>,
+    /// The unit to show value and limit in; plain where no report is wanted.
+    pub unit: Unit,
 }
 
 impl<'r> Judge<'r> {
     /// A value against one bound.
-    #[expect(
-        clippy::too_many_arguments,
-        reason = "one call site; the parts belong to no lasting thing"
-    )]
     pub(super) fn bound(
         &mut self,
         planned: &PlannedRule,
@@ -70,58 +61,50 @@ impl<'r> Judge<'r> {
         at: usize,
         item: &'r Item,
         value: &Val<'r>,
-        bound: &'r Bound,
-        constant: Option<&Number>,
+        (bound, constant): (&'r Bound, Option<&'r Number>),
     ) -> Draft {
-        let limit = match constant {
-            Some(number) => Num::certain(Uncertain::certain(number.clone())),
+        let threshold = match constant {
+            Some(number) => Threshold::Written(number),
             None => match self.eval.value(&bound.limit.root, at) {
-                Val::Number(num) => num,
+                Val::Number(num) => Threshold::Computed((*num).clone()),
                 Val::Count(sure, possible) if sure == possible => {
-                    Num::certain(Uncertain::exact(Exact::from_integer(sure)))
+                    Threshold::Computed(Num::certain(Uncertain::exact(Exact::from_integer(sure))))
                 }
                 Val::Unknown(why) => return self.side(self.open(planned, rule, at, why), bound),
                 _ => {
-                    return self.side(
-                        self.open(
-                            planned,
-                            rule,
-                            at,
-                            super::value::Why {
-                                reason: Reason::ConditionUnknown,
-                                missing: super::value::Missing::Nothing,
-                                span: None,
-                            },
-                        ),
-                        bound,
-                    );
+                    let why = super::arithmetic::nothing(Reason::ConditionUnknown);
+                    return self.side(self.open(planned, rule, at, why), bound);
                 }
             },
         };
-        let constant_limit = constant.is_some();
-        let mut finding = self.blank(RuleRef::Rule(planned.at), ItemRef::Item(at), bound.span);
-        finding.side = Some(bound.kind);
-        let unit = self.limit_unit(&bound.limit.root, &limit, value);
-        if self.full() {
-            finding.limit = Some(FoundLimit::Bound {
+        let unit = if self.full() {
+            limit_unit(&bound.limit.root, &threshold, value)
+        } else {
+            Unit::PLAIN
+        };
+        let met = Met {
+            bound,
+            threshold,
+            unit,
+        };
+        let mut draft = self.blank(RuleRef::Rule(planned.at), ItemRef::Item(at), bound.span);
+        draft.side = Some(bound.kind);
+        draft.tell(|told| {
+            told.limit = Some(FoundLimit::Bound {
                 kind: bound.kind,
-                value: limit.value.value.clone(),
+                value: met.threshold.number().clone(),
                 unit,
                 decimals: written_decimals(&bound.limit.text),
             });
-        }
+        });
         match value {
             Val::Number(num) => {
-                let decided = self.decided(num, bound, &limit, constant_limit);
-                self.fill(&mut finding, num, &decided, unit, at, rule);
-                Draft {
-                    finding,
-                    outcomes: decided.outcomes,
-                    places: None,
-                }
+                let decided = self.decided(num, &met);
+                self.fill(&mut draft, num, &decided, unit, at, rule);
+                draft.ruled_by(decided.rulings)
             }
             Val::Count(sure, possible) => {
-                let exact = limit.value.value.as_exact();
+                let exact = met.threshold.number().as_exact();
                 let outcome = count_in(
                     bound.kind.is_lower(),
                     bound.kind.is_strict(),
@@ -131,49 +114,33 @@ impl<'r> Judge<'r> {
                 );
                 let reason = (outcome == Outcome::NotDecided).then_some(Reason::ConditionUnknown);
                 if self.full() {
-                    finding.value = Some(FoundValue::Count {
-                        sure: *sure,
-                        possible: *possible,
+                    draft.tell(|told| {
+                        told.value = Some(FoundValue::Count {
+                            sure: *sure,
+                            possible: *possible,
+                        });
+                        if let Some(count) = exact.and_then(Exact::to_i64) {
+                            told.limit = Some(count_limit(bound.kind, count));
+                        }
+                        if sure == possible {
+                            let number = Number::Exact(Exact::from_integer(*sure));
+                            let limit = Limit {
+                                side: side_of(bound.kind),
+                                strict: false,
+                                value: met.threshold.number(),
+                            };
+                            told.margin = Some(margin(&limit, &number));
+                        }
                     });
-                    if let Some(count) = exact.and_then(Exact::to_i64) {
-                        finding.limit = Some(count_limit(bound.kind, count));
-                    }
-                    if sure == possible {
-                        let number = Number::Exact(Exact::from_integer(*sure));
-                        let limit = Limit {
-                            side: side_of(bound.kind),
-                            strict: false,
-                            value: &limit.value.value,
-                        };
-                        finding.margin = Some(margin(&limit, &number));
-                    }
-                    self.spans(&mut finding, Span::default(), rule, at);
+                    self.spans(&mut draft, Span::default(), rule, at);
                 }
-                Draft::same(finding, outcome, reason)
+                draft.ruled(outcome, reason)
             }
             Val::Places(places) => match rule.judged {
-                Judged::Mean => self.mean(
-                    rule,
-                    at,
-                    item,
-                    places,
-                    bound,
-                    &limit,
-                    constant_limit,
-                    finding,
-                    unit,
-                ),
-                Judged::WorstPlace | Judged::Unplaced => self.worst_place(
-                    rule,
-                    at,
-                    item,
-                    places,
-                    bound,
-                    &limit,
-                    constant_limit,
-                    finding,
-                    unit,
-                ),
+                Judged::Mean => self.mean(rule, at, item, places, &met, draft),
+                Judged::WorstPlace | Judged::Unplaced => {
+                    self.worst_place(rule, at, item, places, &met, draft)
+                }
             },
             // The loader lets no other kind of value meet a bound.
             Val::Choice(..)
@@ -184,81 +151,51 @@ impl<'r> Judge<'r> {
             | Val::Profile(..)
             | Val::Line(..)
             | Val::Sections(..)
-            | Val::Unknown(_) => {
-                Draft::same(finding, Outcome::NotDecided, Some(Reason::NotMeasured))
-            }
+            | Val::Unknown(_) => draft.ruled(Outcome::NotDecided, Some(Reason::NotMeasured)),
         }
     }
 
     fn side(&self, mut draft: Draft, bound: &Bound) -> Draft {
-        draft.finding.side = Some(bound.kind);
-        draft.finding.limit_at = bound.span;
+        draft.side = Some(bound.kind);
+        draft.limit_at = bound.span;
         draft
     }
 
-    fn limit_unit(&self, node: &Node, limit: &Num, value: &Val<'r>) -> Unit {
-        let written = match &node.op {
-            Op::Quantity { unit, .. } => Some(*unit),
-            _ => limit.unit,
-        };
-        let of_value = match value {
-            Val::Number(num) => num.unit,
-            Val::Places(places) => places.first().and_then(|one| one.num.unit),
-            _ => None,
-        };
-        written.or(of_value).unwrap_or(Unit::PLAIN)
-    }
-
-    /// Decides one number at every stage.
-    pub(super) fn decided(&self, num: &Num, bound: &Bound, limit: &Num, constant: bool) -> Decided {
+    /// Decides one number at every stage that is asked for.
+    pub(super) fn decided(&self, num: &Num, met: &Met<'_>) -> Decided {
         // A limit that is itself measured is brought to the other side, so that what is shared cancels.
-        let zero = Number::ZERO;
         let difference;
-        let (target, threshold) = if constant {
-            (&num.value, &limit.value.value)
-        } else {
-            difference = num.value.sub(&limit.value);
-            (&difference, &zero)
-        };
-        let side = Limit {
-            side: side_of(bound.kind),
-            strict: bound.kind.is_strict(),
-            value: threshold,
-        };
-        let expanded = (!target.unknown).then(|| target.expanded(&self.plan.coverage));
-        let guard = &self.rules.decision.guard_factor;
-        let u = expanded.as_ref().map(|expanded| expanded.U);
-        let evidence = if constant {
-            num.evidence
-        } else {
-            num.evidence.and(limit.evidence)
-        };
-        let mut known: Option<(crate::uncertainty::DecisionRule, Decision)> = None;
-        let mut benefit_of_doubt = ByStage::default();
-        let mut near = false;
-        let mut decision_at = |stage: Stage| {
-            let rule = *self.rules.decision.rules.at(stage);
-            match known {
-                Some((same, decision)) if same == rule => decision,
-                _ => {
-                    let decision = decide(rule, &side, target, u, guard);
-                    known = Some((rule, decision));
-                    decision
-                }
+        let (target, threshold, evidence) = match &met.threshold {
+            Threshold::Written(limit) => (num, *limit, num.evidence),
+            Threshold::Computed(limit) => {
+                difference = Num::certain(num.value.sub(&limit.value));
+                (&difference, &Number::ZERO, num.evidence.and(limit.evidence))
             }
         };
-        let outcomes = ByStage::of(|stage| {
-            let decision = decision_at(stage);
+        let side = Limit {
+            side: side_of(met.bound.kind),
+            strict: met.bound.kind.is_strict(),
+            value: threshold,
+        };
+        let expanded = target.expanded(&self.plan.coverage);
+        let guard = &self.rules.decision.guard_factor;
+        let u = expanded.map(|expanded| expanded.U);
+        let mut known: Option<(crate::uncertainty::DecisionRule, Decision)> = None;
+        let mut benefit_of_doubt = false;
+        let mut near = false;
+        let rulings = self.by_stage(|stage| {
+            let rule = *self.rules.decision.rules.at(stage);
+            let decision = match known {
+                Some((same, decision)) if same == rule => decision,
+                _ => decide(rule, &side, &target.value, u, guard),
+            };
+            known = Some((rule, decision));
             near |= decision.near;
             if let Some(reason) = evidence.reason(stage) {
                 return (Outcome::NotDecided, Some(reason));
             }
-            match stage {
-                Stage::SelfCheck => benefit_of_doubt.self_check = decision.benefit_of_doubt,
-                Stage::Certification => benefit_of_doubt.certification = decision.benefit_of_doubt,
-                Stage::EventInspection => {
-                    benefit_of_doubt.event_inspection = decision.benefit_of_doubt
-                }
+            if stage == self.context.purpose {
+                benefit_of_doubt = decision.benefit_of_doubt;
             }
             match decision.verdict {
                 Verdict::Conforms => (Outcome::Conforms, None),
@@ -271,14 +208,14 @@ impl<'r> Judge<'r> {
             }
         });
         let settle_u = if self.full() {
-            largest_deciding_u(&side, target, guard)
+            largest_deciding_u(&side, &target.value, guard)
         } else {
             None
         };
         Decided {
-            outcomes,
+            rulings,
             expanded,
-            margin: margin(&side, &target.value),
+            margin: margin(&side, &target.value.value),
             benefit_of_doubt,
             near,
             settle_u,
@@ -287,16 +224,15 @@ impl<'r> Judge<'r> {
 
     pub(super) fn fill(
         &self,
-        finding: &mut Finding,
+        draft: &mut Draft,
         num: &Num,
         decided: &Decided,
         unit: Unit,
         at: usize,
         rule: &Rule,
     ) {
-        let stage = self.context.purpose;
-        finding.benefit_of_doubt = *decided.benefit_of_doubt.at(stage);
-        finding.second_measurer = decided.near;
+        draft.benefit_of_doubt = decided.benefit_of_doubt;
+        draft.second_measurer = decided.near;
         if !self.full() {
             return;
         }
@@ -304,24 +240,40 @@ impl<'r> Judge<'r> {
             .unit
             .filter(|written| *written == unit)
             .and(num.decimals);
-        finding.value = Some(FoundValue::Number {
-            value: num.value.value.clone(),
-            unit,
-            decimals,
-            bound: num.value.bound,
+        draft.tell(|told| {
+            told.value = Some(FoundValue::Number {
+                value: num.value.value.clone(),
+                unit,
+                decimals,
+                bound: num.value.bound,
+            });
+            told.expanded = decided.expanded;
+            told.margin = Some(decided.margin.clone());
+            told.notes = num.note.iter().map(|note| note.to_string()).collect();
+            told.settled_by = match decided.rulings.at(self.context.purpose).1 {
+                Some(Reason::NearLimit) => decided
+                    .settle_u
+                    .map(|at_most| Settle::SmallerUncertainty { at_most, unit }),
+                Some(reason) => settle_reason(reason),
+                None => None,
+            };
         });
-        finding.expanded = decided.expanded;
-        finding.margin = Some(decided.margin.clone());
-        finding.notes = num.note.iter().map(|note| note.to_string()).collect();
-        finding.settled_by = match decided.outcomes.at(stage).1 {
-            Some(Reason::NearLimit) => decided
-                .settle_u
-                .map(|at_most| Settle::SmallerUncertainty { at_most, unit }),
-            Some(reason) => settle_reason(reason),
-            None => None,
-        };
-        self.spans(finding, num.span, rule, at);
+        self.spans(draft, num.span, rule, at);
     }
+}
+
+fn limit_unit(node: &Node, threshold: &Threshold<'_>, value: &Val<'_>) -> Unit {
+    let written = match (&node.op, threshold) {
+        (Op::Quantity { unit, .. }, _) => Some(*unit),
+        (_, Threshold::Computed(num)) => num.unit,
+        (_, Threshold::Written(_)) => None,
+    };
+    let of_value = match value {
+        Val::Number(num) => num.unit,
+        Val::Places(places) => places.first().and_then(|one| one.num.unit),
+        _ => None,
+    };
+    written.or(of_value).unwrap_or(Unit::PLAIN)
 }
 
 fn count_in(lower: bool, strict: bool, sure: i64, possible: i64, limit: Option<&Exact>) -> Outcome {

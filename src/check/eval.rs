@@ -52,19 +52,22 @@ struct Memo<'r> {
 }
 
 impl<'r> Evaluator<'r> {
-    /// Begins with nothing computed.
+    /// Begins with nothing computed; `full` keeps what only a report tells.
     pub fn new(
         rules: &'r RulesFile,
         record: &'r Record,
         coverage: &'r Coverage,
         by_proof: &'r [Vec<bool>],
         setting: Setting,
+        full: bool,
     ) -> Evaluator<'r> {
         let memo = record.items.iter().map(|_| Memo::default()).collect();
         let readings = Readings {
             record,
             day: setting.day,
             identities: Default::default(),
+            full,
+            errors: Vec::new(),
         };
         Evaluator {
             rules,
@@ -256,7 +259,7 @@ impl<'r> Evaluator<'r> {
     /// The value of an expression on an item.
     pub fn value(&mut self, node: &Node, own: usize) -> Val<'r> {
         match &node.op {
-            Op::Quantity { value, unit } => Val::Number(Num {
+            Op::Quantity { value, unit } => Val::from(Num {
                 unit: Some(*unit),
                 ..Num::certain(Uncertain::exact(value.clone()))
             }),
@@ -354,7 +357,7 @@ impl<'r> Evaluator<'r> {
         if counts {
             Val::Count(counted.0, counted.1)
         } else {
-            Val::Number(total)
+            Val::from(total)
         }
     }
 
@@ -529,7 +532,7 @@ impl<'r> Evaluator<'r> {
                 span: Some(a.span),
             });
         }
-        let difference = a.value.sub(&b.value);
+        let difference = Num::certain(a.value.sub(&b.value));
         let by_value = match self.setting.decision {
             DecisionRule::SimpleAcceptance => true,
             DecisionRule::GuardedAcceptance | DecisionRule::GuardedRejection => false,
@@ -537,8 +540,9 @@ impl<'r> Evaluator<'r> {
         let guard = if by_value {
             Some(0.0)
         } else {
-            difference.expanded_u(self.coverage)
+            difference.expanded(self.coverage).map(|known| known.U)
         };
+        let difference = difference.value;
         let sure = |sign: i32| match (&difference.value, guard) {
             (Number::Exact(exact), Some(guard)) if guard == 0.0 && difference.bound.is_none() => {
                 exact.signum() == sign

@@ -288,8 +288,8 @@ pub struct Finding {
     pub place: Option<FoundPlace>,
     /// Places that count, and places that the rule asks for.
     pub places: Option<(u32, u32)>,
-    /// Places left out because they lie in a zone that the rule leaves out.
-    pub left_out: u32,
+    /// Places left out because they lie where the rule does not look.
+    pub left_out: Vec<FoundPlace>,
     /// What would settle an open finding.
     pub settled_by: Option<Settle>,
     /// Whether the value lies outside the limit but within its uncertainty, and passes for that.

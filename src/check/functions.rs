@@ -117,7 +117,7 @@ impl<'r> Evaluator<'r> {
         };
         let mut found = template.with(value);
         found.note = flat.note.map(Rc::from);
-        Val::Number(found)
+        Val::from(found)
     }
 
     /// Readings that make no value: what is wrong with them is kept for the finding.
@@ -186,6 +186,6 @@ impl<'r> Evaluator<'r> {
         );
         let notices = std::iter::once(at).chain(found.notices);
         num.note = Some(Rc::from(notices.collect::<Vec<_>>().join("; ")));
-        Val::Number(num)
+        Val::from(num)
     }
 }

@@ -1,9 +1,9 @@
 //! A plan applied to a record: every rule asked of every item it is about.
 
 use super::arithmetic::level_missing;
-use super::decide::{Draft, worst_at};
+use super::draft::{Draft, Drafts, Ruling, Sink, Told, worst_at};
 use super::eval::{Evaluator, Setting};
-use super::finding::{Finding, ItemRef, Outcome, Reason, RuleRef};
+use super::finding::{ItemRef, Outcome, Reason, RuleRef};
 use super::places::agreed;
 use super::plan::{Context, Detail, Plan, PlannedRule};
 use super::reading::{Measurer, Readings};
@@ -12,6 +12,7 @@ use crate::quantity::Number;
 use crate::record::{Item, Record, TraitValue};
 use crate::rules::{ByStage, Demand, LimitRow, Limits, Rule, RulesFile, Silence, Stage, rows};
 use crate::text::Span;
+use smallvec::{SmallVec, smallvec};
 
 /// Asks the rules of a plan of one record.
 pub struct Judge<'r> {
@@ -47,7 +48,11 @@ impl<'r> Judge<'r> {
             level: context.level,
         };
         let by_proof = &plan.derived_by_proof;
-        let eval = Evaluator::new(rules, record, &plan.coverage, by_proof, setting);
+        let full = match context.detail {
+            Detail::Full => true,
+            Detail::Outcomes => false,
+        };
+        let eval = Evaluator::new(rules, record, &plan.coverage, by_proof, setting, full);
         Judge {
             plan,
             rules,
@@ -60,36 +65,45 @@ impl<'r> Judge<'r> {
 
     /// Whether findings tell everything.
     pub(super) fn full(&self) -> bool {
-        match self.context.detail {
-            Detail::Full => true,
-            Detail::Outcomes => false,
+        self.eval.readings.full
+    }
+
+    /// A ruling for each stage where a report is wanted, else for the purpose alone.
+    pub(super) fn by_stage(&self, mut each: impl FnMut(Stage) -> Ruling) -> ByStage<Ruling> {
+        if self.full() {
+            return ByStage::of(each);
         }
+        let one = each(self.context.purpose);
+        ByStage::of(|_| one)
     }
 
     /// Everything: parts that must be there, rules by item, marks.
-    pub fn all(&mut self, out: &mut Vec<Finding>) {
+    ///
+    /// A rule is asked of all items before the next one is: the way through the code is then the same many
+    /// times over, and the processor knows it. What is found is brought into the order of the items.
+    pub fn all(&mut self, out: &mut Sink<'_>) {
         self.equipment(out);
-        for at in 0..self.record.items.len() {
-            let Some(item) = self.record.items.get(at) else {
-                continue;
-            };
-            let plan = self.plan;
-            for planned in plan
-                .by_part
-                .get(item.part.index())
-                .map(Vec::as_slice)
-                .unwrap_or(&[])
-            {
-                self.rule(planned, at, item, out);
+        let start = out.len();
+        let plan = self.plan;
+        let items = &self.record.items;
+        for (part, rules) in plan.by_part.iter().enumerate() {
+            for planned in rules {
+                let of_part = items.iter().enumerate();
+                for (at, item) in of_part.filter(|(_, item)| item.part.index() == part) {
+                    self.rule(planned, at, item, out);
+                }
             }
+        }
+        for (at, item) in items.iter().enumerate() {
             self.silence(at, item, out);
             self.unlisted(at, out);
         }
+        out.sort_by_item(start);
         self.marks(out);
     }
 
-    /// A finding that says nothing yet.
-    pub(super) fn blank(&self, rule: RuleRef, item: ItemRef, limit_at: Span) -> Finding {
+    /// A draft that says nothing yet.
+    pub(super) fn blank(&self, rule: RuleRef, item: ItemRef, limit_at: Span) -> Draft {
         let source_at = match item {
             ItemRef::Item(at) => self
                 .record
@@ -99,28 +113,18 @@ impl<'r> Judge<'r> {
                 .unwrap_or_default(),
             ItemRef::Holding(_) => self.record.sail_number_span,
         };
-        Finding {
+        Draft {
             rule,
             item,
             side: None,
-            outcome: Outcome::NotDecided,
-            reason: None,
-            by_purpose: ByStage::default(),
-            value: None,
-            expanded: None,
-            limit: None,
-            margin: None,
-            place: None,
-            places: None,
-            left_out: 0,
-            settled_by: None,
+            exemption: None,
+            rulings: ByStage::of(|_| (Outcome::NotDecided, None)),
             benefit_of_doubt: false,
             second_measurer: false,
-            notes: Vec::new(),
-            exemption: None,
             source_at,
-            also_at: Vec::new(),
             limit_at,
+            told: self.full().then(|| Box::new(Told::default())),
+            places: None,
         }
     }
 
@@ -129,13 +133,7 @@ impl<'r> Judge<'r> {
         self.eval.setting.decision = *self.rules.decision.rules.at(stage);
     }
 
-    fn rule(
-        &mut self,
-        planned: &'r PlannedRule,
-        at: usize,
-        item: &'r Item,
-        out: &mut Vec<Finding>,
-    ) {
+    fn rule(&mut self, planned: &'r PlannedRule, at: usize, item: &'r Item, out: &mut Sink<'_>) {
         let Some(rule) = self.rules.rule(planned.at) else {
             return;
         };
@@ -146,7 +144,7 @@ impl<'r> Judge<'r> {
         self.set_stage(purpose);
         let (drafts, doubted) = self.results(planned, rule, at, item);
         // A doubt about the condition is told from outcomes, and those differ by stage.
-        let other_stages: Vec<(Stage, Vec<Draft>)> = if planned.by_proof || doubted {
+        let other_stages: Vec<(Stage, Drafts)> = if self.full() && (planned.by_proof || doubted) {
             let stages = Stage::ALL
                 .into_iter()
                 .filter(|stage| *stage != purpose && *rule.checked_at.at(*stage));
@@ -162,41 +160,24 @@ impl<'r> Judge<'r> {
             Vec::new()
         };
         for draft in drafts {
-            let by_purpose = ByStage::of(|stage| {
-                if !rule.checked_at.at(stage) {
-                    return None;
-                }
-                let at_stage = other_stages
-                    .iter()
-                    .find(|(other, _)| *other == stage)
-                    .map(|(_, drafts)| drafts);
-                Some(match at_stage {
-                    None => draft.outcomes.at(stage).0,
-                    Some(drafts) => {
-                        let same_side = drafts
-                            .iter()
-                            .find(|other| other.finding.side == draft.finding.side);
-                        same_side.map_or_else(
-                            || worst_at(drafts, stage),
-                            |other| other.outcomes.at(stage).0,
-                        )
+            out.take(draft, purpose, |draft| {
+                ByStage::of(|stage| {
+                    if !rule.checked_at.at(stage) {
+                        return None;
                     }
+                    let at_stage = other_stages.iter().find(|(other, _)| *other == stage);
+                    Some(match at_stage {
+                        None => draft.rulings.at(stage).0,
+                        Some((_, drafts)) => {
+                            let same_side = drafts.iter().find(|other| other.side == draft.side);
+                            same_side.map_or_else(
+                                || worst_at(drafts, stage),
+                                |other| other.rulings.at(stage).0,
+                            )
+                        }
+                    })
                 })
             });
-            let (outcome, reason) = *draft.outcomes.at(purpose);
-            let mut finding = draft.finding;
-            finding.outcome = outcome;
-            finding.reason = reason;
-            finding.by_purpose = by_purpose;
-            self.finish(&mut finding);
-            out.push(finding);
-        }
-    }
-
-    /// What would settle it is said of open findings alone.
-    fn finish(&self, finding: &mut Finding) {
-        if finding.outcome != Outcome::NotDecided {
-            finding.settled_by = None;
         }
     }
 
@@ -208,7 +189,7 @@ impl<'r> Judge<'r> {
         rule: &'r Rule,
         at: usize,
         item: &'r Item,
-    ) -> (Vec<Draft>, bool) {
+    ) -> (Drafts, bool) {
         let (mut drafts, mut doubted) = self.results_by_one(planned, rule, at, item);
         for number in 0..self.others(rule, at) {
             self.eval.set_measurer(Measurer::Other(number));
@@ -241,25 +222,25 @@ impl<'r> Judge<'r> {
     /// place where there are places.
     fn disagree(&self, first: &mut [Draft], others: &[Draft], at: usize, rule: &Rule) {
         for one in first {
-            let same_side = others
-                .iter()
-                .find(|other| other.finding.side == one.finding.side);
+            let same_side = others.iter().find(|other| other.side == one.side);
             match same_side.and_then(|other| other.places.as_deref()) {
                 Some(seen) if one.places.is_some() => self.compare_places(one, seen, at, rule),
                 Some(_) | None => {
                     let theirs = ByStage::of(|stage| match same_side {
-                        Some(other) => *other.outcomes.at(stage),
+                        Some(other) => *other.rulings.at(stage),
                         None => (worst_at(others, stage), None),
                     });
-                    one.outcomes = agreed(&one.outcomes, &theirs);
+                    one.rulings = agreed(&one.rulings, &theirs);
                 }
             }
             if let Some(other) = same_side.or(others.first()) {
-                let span = other.finding.source_at;
-                let known = span == one.finding.source_at || one.finding.also_at.contains(&span);
-                if !known {
-                    one.finding.also_at.push(span);
-                }
+                let span = other.source_at;
+                let own = one.source_at;
+                one.tell(|told| {
+                    if span != own && !told.also_at.contains(&span) {
+                        told.also_at.push(span);
+                    }
+                });
             }
         }
     }
@@ -271,33 +252,35 @@ impl<'r> Judge<'r> {
         rule: &'r Rule,
         at: usize,
         item: &'r Item,
-    ) -> (Vec<Draft>, bool) {
+    ) -> (Drafts, bool) {
         if rule.names_event && self.context.level.is_none() {
-            let mut draft = self.open(planned, rule, at, level_missing());
-            draft.outcomes = ByStage::of(|stage| match stage {
+            let draft = self.open(planned, rule, at, level_missing());
+            let draft = draft.ruled_by(ByStage::of(|stage| match stage {
                 Stage::EventInspection => (Outcome::NotDecided, Some(Reason::ContextMissing)),
                 Stage::SelfCheck | Stage::Certification => {
                     (Outcome::NotApplicable, Some(Reason::NoEvent))
                 }
-            });
-            return (vec![draft], false);
+            }));
+            return (smallvec![draft], false);
         }
         let mut doubt = None;
         let candidates = self.candidates(planned, rule, at, item, &mut doubt);
         let stage = self.eval.setting.stage;
-        let mut all: Vec<Vec<Draft>> = Vec::with_capacity(candidates.len());
+        let mut first: Option<(Outcome, Drafts)> = None;
+        let mut agree = true;
         for candidate in candidates {
             let drafts = self.candidate(candidate, planned, rule, at, item);
-            all.push(drafts);
+            let worst = worst_at(&drafts, stage);
+            match &first {
+                Some((other, _)) => agree &= *other == worst,
+                None => first = Some((worst, drafts)),
+            }
         }
-        let mut outcomes = all.iter().map(|drafts| worst_at(drafts, stage));
-        let first = outcomes.next();
-        let agree = outcomes.all(|other| Some(other) == first);
         let doubted = doubt.is_some();
         let drafts = match (agree, doubt) {
-            (false, Some(why)) => vec![self.open(planned, rule, at, why)],
+            (false, Some(why)) => smallvec![self.open(planned, rule, at, why)],
             // Whatever the doubtful condition turns out to be, the outcome is the same.
-            (true, _) | (false, None) => all.into_iter().next().unwrap_or_default(),
+            (true, _) | (false, None) => first.map(|(_, drafts)| drafts).unwrap_or_default(),
         };
         (drafts, doubted)
     }
@@ -310,13 +293,13 @@ impl<'r> Judge<'r> {
         at: usize,
         item: &'r Item,
         doubt: &mut Option<Why>,
-    ) -> Vec<Candidate<'r>> {
-        let mut found = Vec::with_capacity(1);
+    ) -> SmallVec<[Candidate<'r>; 2]> {
+        let mut found = SmallVec::new();
         if let Some(when) = &rule.when {
             match self.eval.truth(&when.root, at) {
                 Truth::True => {}
                 Truth::False => {
-                    return vec![Candidate::NotApplicable(Reason::Condition, when.span)];
+                    return smallvec![Candidate::NotApplicable(Reason::Condition, when.span)];
                 }
                 Truth::Unknown(why) => {
                     doubt.get_or_insert(why);
@@ -418,44 +401,42 @@ impl<'r> Judge<'r> {
         rule: &'r Rule,
         at: usize,
         item: &'r Item,
-    ) -> Vec<Draft> {
+    ) -> Drafts {
         match candidate {
             Candidate::NotApplicable(reason, span) => {
-                let finding = self.blank(RuleRef::Rule(planned.at), ItemRef::Item(at), span);
-                vec![Draft::same(finding, Outcome::NotApplicable, Some(reason))]
+                let draft = self.blank(RuleRef::Rule(planned.at), ItemRef::Item(at), span);
+                smallvec![draft.ruled(Outcome::NotApplicable, Some(reason))]
             }
             Candidate::NoRowForChoice(span, source) => {
-                let mut finding = self.blank(RuleRef::Rule(planned.at), ItemRef::Item(at), span);
-                finding.source_at = source;
-                vec![Draft::same(
-                    finding,
-                    Outcome::DoesNotConform,
-                    Some(Reason::NoRowForChoice),
-                )]
+                let mut draft = self.blank(RuleRef::Rule(planned.at), ItemRef::Item(at), span);
+                draft.source_at = source;
+                smallvec![draft.ruled(Outcome::DoesNotConform, Some(Reason::NoRowForChoice))]
             }
-            Candidate::Open(why) => vec![self.open(planned, rule, at, why)],
+            Candidate::Open(why) => smallvec![self.open(planned, rule, at, why)],
             Candidate::Row(row, constants, exemption) => {
                 let mut drafts = self.row(planned, rule, at, item, row, constants);
                 for draft in &mut drafts {
-                    draft.finding.exemption = exemption;
+                    draft.exemption = exemption;
                 }
                 drafts
             }
         }
     }
 
-    /// A finding that is open at every stage.
+    /// A draft that is open at every stage.
     pub(super) fn open(&self, planned: &PlannedRule, rule: &Rule, at: usize, why: Why) -> Draft {
-        let mut finding = self.blank(RuleRef::Rule(planned.at), ItemRef::Item(at), rule.id.span);
+        let mut draft = self.blank(RuleRef::Rule(planned.at), ItemRef::Item(at), rule.id.span);
         if let Some(span) = why.span {
-            finding.source_at = span;
-            let problems = self.eval.problems.iter().filter(|(at, _)| *at == span);
-            finding.notes = problems.map(|(_, words)| words.clone()).take(1).collect();
+            draft.source_at = span;
         }
-        if self.full() {
-            finding.settled_by = self.settle_of(&why);
-        }
-        Draft::same(finding, Outcome::NotDecided, Some(why.reason))
+        draft.tell(|told| {
+            let here = |at: &Span| Some(*at) == why.span;
+            let mut problems = self.eval.problems.iter().filter(|(at, _)| here(at));
+            told.notes
+                .extend(problems.next().map(|(_, words)| words.clone()));
+            told.settled_by = self.settle_of(&why);
+        });
+        draft.ruled(Outcome::NotDecided, Some(why.reason))
     }
 
     fn row(
@@ -466,31 +447,27 @@ impl<'r> Judge<'r> {
         item: &'r Item,
         row: &'r LimitRow,
         constants: &'r [Option<Number>],
-    ) -> Vec<Draft> {
+    ) -> Drafts {
         match &row.demand {
             Demand::None => {
-                let finding = self.blank(RuleRef::Rule(planned.at), ItemRef::Item(at), row.span);
-                vec![Draft::same(
-                    finding,
-                    Outcome::NotApplicable,
-                    Some(Reason::Exempt),
-                )]
+                let draft = self.blank(RuleRef::Rule(planned.at), ItemRef::Item(at), row.span);
+                smallvec![draft.ruled(Outcome::NotApplicable, Some(Reason::Exempt))]
             }
             Demand::Equals(equals, span) => {
                 let value = self.eval.value(&rule.value.root, at);
-                vec![self.equals(planned, rule, at, value, equals, *span)]
+                smallvec![self.equals(planned, rule, at, value, equals, *span)]
             }
             Demand::Bounds(bounds) => {
                 let value = self.eval.value(&rule.value.root, at);
                 if let Val::Unknown(why) = value {
                     let mut draft = self.open(planned, rule, at, why);
-                    draft.finding.limit_at = row.span;
-                    return vec![draft];
+                    draft.limit_at = row.span;
+                    return smallvec![draft];
                 }
-                let mut drafts = Vec::with_capacity(bounds.len());
+                let mut drafts = Drafts::new();
                 for (number, bound) in bounds.iter().enumerate() {
                     let constant = constants.get(number).and_then(Option::as_ref);
-                    drafts.push(self.bound(planned, rule, at, item, &value, bound, constant));
+                    drafts.push(self.bound(planned, rule, at, item, &value, (bound, constant)));
                 }
                 drafts
             }

@@ -1,6 +1,7 @@
 //! Limits on event limitation marks, as far as a record can be judged by them: what is nominated.
 
-use super::finding::{Finding, FoundLimit, FoundValue, ItemRef, Outcome, Reason, RuleRef, Settle};
+use super::draft::{Draft, Sink};
+use super::finding::{FoundLimit, FoundValue, ItemRef, Outcome, Reason, RuleRef, Settle};
 use super::judge::Judge;
 use super::value::Truth;
 use crate::quantity::{Number, Unit};
@@ -8,7 +9,7 @@ use crate::record::TraitValue;
 use crate::rules::{BoundKind, ByStage, MarkLimits, Stage};
 
 impl<'r> Judge<'r> {
-    pub(super) fn marks(&mut self, out: &mut Vec<Finding>) {
+    pub(super) fn marks(&mut self, out: &mut Sink<'_>) {
         self.set_stage(self.context.purpose);
         for (number, mark) in self.rules.marks.iter().enumerate() {
             let total = match &mark.limits {
@@ -25,21 +26,20 @@ impl<'r> Judge<'r> {
             let total = match total {
                 Ok(total) => total,
                 Err(()) => {
-                    let mut finding =
+                    let mut draft =
                         self.blank(RuleRef::Marks(number, None), ItemRef::Item(0), mark.id.span);
-                    let outcomes = ByStage::of(|stage| match stage {
-                        Stage::EventInspection => {
-                            (Outcome::NotDecided, Some(Reason::ContextMissing))
-                        }
-                        Stage::SelfCheck | Stage::Certification => {
-                            (Outcome::NotApplicable, Some(Reason::NoEvent))
-                        }
-                    });
-                    (finding.outcome, finding.reason) = *outcomes.at(self.context.purpose);
-                    finding.by_purpose = ByStage::of(|stage| Some(outcomes.at(stage).0));
-                    finding.settled_by = (finding.outcome == Outcome::NotDecided && self.full())
-                        .then_some(Settle::GiveLevel);
-                    out.push(finding);
+                    draft.tell(|told| told.settled_by = Some(Settle::GiveLevel));
+                    self.take_asked_always(
+                        out,
+                        draft.ruled_by(ByStage::of(|stage| match stage {
+                            Stage::EventInspection => {
+                                (Outcome::NotDecided, Some(Reason::ContextMissing))
+                            }
+                            Stage::SelfCheck | Stage::Certification => {
+                                (Outcome::NotApplicable, Some(Reason::NoEvent))
+                            }
+                        })),
+                    );
                     continue;
                 }
             };
@@ -62,16 +62,14 @@ impl<'r> Judge<'r> {
             match total {
                 Some(limit) => {
                     let counts = ByStage::of(|_| (count, count));
-                    let finding = self.mark_finding(number, None, &counts, limit, &nominated);
-                    out.push(finding);
+                    let draft = self.mark_draft(number, None, &counts, limit, &nominated);
+                    self.take_asked_always(out, draft);
                 }
                 None if by_level => {
-                    let mut finding =
+                    let draft =
                         self.blank(RuleRef::Marks(number, None), ItemRef::Item(0), mark.id.span);
-                    finding.outcome = Outcome::NotApplicable;
-                    finding.reason = Some(Reason::NoRow);
-                    finding.by_purpose = ByStage::of(|_| Some(Outcome::NotApplicable));
-                    out.push(finding);
+                    let draft = draft.ruled(Outcome::NotApplicable, Some(Reason::NoRow));
+                    self.take_asked_always(out, draft);
                 }
                 None => {}
             }
@@ -93,50 +91,57 @@ impl<'r> Judge<'r> {
                     (sure, possible)
                 });
                 self.set_stage(self.context.purpose);
-                let finding =
-                    self.mark_finding(number, Some(cap_number), &counts, cap.limit, &nominated);
-                out.push(finding);
+                let draft =
+                    self.mark_draft(number, Some(cap_number), &counts, cap.limit, &nominated);
+                self.take_asked_always(out, draft);
             }
         }
     }
 
-    pub(super) fn mark_finding(
+    fn mark_draft(
         &self,
         number: usize,
         cap: Option<usize>,
         counts: &ByStage<(i64, i64)>,
         limit: crate::rules::MarkLimit,
         nominated: &[usize],
-    ) -> Finding {
-        let mut finding = self.blank(RuleRef::Marks(number, cap), ItemRef::Item(0), limit.span);
-        let outcome_of = |(sure, possible): (i64, i64)| {
-            count_outcome(BoundKind::AtMost, sure, possible, limit.at_most)
-        };
+    ) -> Draft {
+        let mut draft = self.blank(RuleRef::Marks(number, cap), ItemRef::Item(0), limit.span);
+        draft.side = Some(BoundKind::AtMost);
         let (sure, possible) = *counts.at(self.context.purpose);
-        let outcome = outcome_of((sure, possible));
-        finding.side = Some(BoundKind::AtMost);
-        finding.outcome = outcome;
-        finding.reason = (outcome == Outcome::NotDecided).then_some(Reason::ConditionUnknown);
-        finding.by_purpose = ByStage::of(|stage| Some(outcome_of(*counts.at(stage))));
         if self.full() {
-            finding.value = Some(FoundValue::Count { sure, possible });
-            finding.limit = Some(count_limit(BoundKind::AtMost, limit.at_most));
-            if sure == possible {
-                finding.margin = Some(Number::Exact(crate::quantity::Exact::from_integer(
-                    limit.at_most - sure,
-                )));
-            }
             let spans = nominated
                 .iter()
                 .filter_map(|at| self.record.items.get(*at))
                 .map(|item| item.span);
-            finding.also_at = spans.collect();
-            if let Some(first) = finding.also_at.first() {
-                finding.source_at = *first;
-                finding.also_at.remove(0);
+            let mut spans: Vec<_> = spans.collect();
+            if !spans.is_empty() {
+                draft.source_at = spans.remove(0);
             }
+            draft.tell(|told| {
+                told.value = Some(FoundValue::Count { sure, possible });
+                told.limit = Some(count_limit(BoundKind::AtMost, limit.at_most));
+                if sure == possible {
+                    told.margin = Some(Number::Exact(crate::quantity::Exact::from_integer(
+                        limit.at_most - sure,
+                    )));
+                }
+                told.also_at = spans;
+            });
         }
-        finding
+        draft.ruled_by(ByStage::of(|stage| {
+            let (sure, possible) = *counts.at(stage);
+            let outcome = count_outcome(BoundKind::AtMost, sure, possible, limit.at_most);
+            let doubt = (outcome == Outcome::NotDecided).then_some(Reason::ConditionUnknown);
+            (outcome, doubt)
+        }))
+    }
+
+    /// Takes a draft of something that is asked at every stage.
+    pub(super) fn take_asked_always(&self, out: &mut Sink<'_>, draft: Draft) {
+        out.take(draft, self.context.purpose, |draft| {
+            ByStage::of(|stage| Some(draft.rulings.at(stage).0))
+        });
     }
 }
 

@@ -4,6 +4,7 @@ mod answers;
 mod arithmetic;
 pub mod cases;
 mod decide;
+mod draft;
 mod eval;
 mod finding;
 pub mod fleet;

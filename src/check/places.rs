@@ -1,59 +1,55 @@
 //! Values taken at places: where a rule looks, whether the places are enough, and the worst of them.
 
-use super::decide::{Decided, Draft};
-use super::finding::{Finding, FoundPlace, Outcome, Reason, Settle};
+use super::decide::{Decided, Met};
+use super::draft::{Draft, Ruling};
+use super::finding::{FoundPlace, Outcome, Reason, Settle};
 use super::judge::Judge;
 use super::reading::same_place;
-use super::value::{Num, Val};
+use super::value::{Num, PlaceNum, Val};
 use crate::quantity::{Exact, Unit};
 use crate::record::{Item, Where};
-use crate::rules::{Bound, ByStage, Rule, Stage};
+use crate::rules::{ByStage, Rule, Stage};
 use crate::uncertainty::Uncertain;
 use crate::vocabulary::{ZoneId, ZoneKind};
+use smallvec::SmallVec;
+
+/// A place by its number, where it lies, and what it comes to.
+type LookedAt = (usize, Looked, Decided);
 
 impl<'r> Judge<'r> {
-    #[expect(
-        clippy::too_many_arguments,
-        reason = "one call site; the parts belong to no lasting thing"
-    )]
     pub(super) fn worst_place(
         &mut self,
         rule: &'r Rule,
         at: usize,
         item: &'r Item,
-        places: &[super::value::PlaceNum<'r>],
-        bound: &Bound,
-        limit: &Num,
-        constant: bool,
-        mut finding: Finding,
-        unit: Unit,
+        places: &[PlaceNum<'r>],
+        met: &Met<'r>,
+        mut draft: Draft,
     ) -> Draft {
-        let mut looked: Vec<(usize, Looked, Decided)> = Vec::with_capacity(places.len());
+        let mut looked: SmallVec<[LookedAt; 8]> = SmallVec::with_capacity(places.len());
+        let mut counting: SmallVec<[usize; 8]> = SmallVec::new();
         for (number, place) in places.iter().enumerate() {
             let where_it_is = self.looked(rule, at, item, place.place);
-            looked.push((
-                number,
-                where_it_is,
-                self.decided(&place.num, bound, limit, constant),
-            ));
+            if where_it_is == Looked::In {
+                counting.push(number);
+            }
+            looked.push((number, where_it_is, self.decided(&place.num, met)));
         }
-        let counting: Vec<usize> = looked
-            .iter()
-            .filter(|(_, looked, _)| *looked == Looked::In)
-            .map(|(number, _, _)| *number)
-            .collect();
         let lacking = self.lacking(rule, at, places, &counting);
-        finding.left_out = count_of(&looked, Looked::Out);
-        let required = rule.places.as_ref().map_or(1, |places| places.at_least);
-        finding.places = Some((u32::try_from(counting.len()).unwrap_or(u32::MAX), required));
-        let mut draft = Draft::same(finding, Outcome::NotDecided, None);
+        self.tell_places(&mut draft, rule, counting.len(), |told| {
+            let out = looked
+                .iter()
+                .filter(|(_, looked, _)| *looked == Looked::Out);
+            let out = out.filter_map(|(number, _, _)| places.get(*number));
+            told.extend(out.map(|one| found_place(one.place, met.unit)));
+        });
         let place = |number: usize| places.get(number).map(|one| (one.place, &one.num));
-        self.conclude(&mut draft, &looked, &lacking, &place, unit, at, rule);
+        self.conclude(&mut draft, &looked, &lacking, &place, (met.unit, at, rule));
         if self.compares {
             draft.places = Some(Box::new(Seen {
-                looked,
+                looked: looked.into_vec(),
                 lacking,
-                unit,
+                unit: met.unit,
                 places: places
                     .iter()
                     .map(|one| (one.place.clone(), one.num.clone()))
@@ -63,41 +59,47 @@ impl<'r> Judge<'r> {
         draft
     }
 
+    /// Tells how many places count of those that the rule asks for, and which were left out.
+    fn tell_places(
+        &self,
+        draft: &mut Draft,
+        rule: &Rule,
+        counting: usize,
+        left_out: impl FnOnce(&mut Vec<FoundPlace>),
+    ) {
+        let required = rule.places.as_ref().map_or(1, |places| places.at_least);
+        draft.tell(|told| {
+            told.places = Some((u32::try_from(counting).unwrap_or(u32::MAX), required));
+            left_out(&mut told.left_out);
+        });
+    }
+
     /// The outcome of the places, and the place to show.
-    #[expect(
-        clippy::too_many_arguments,
-        reason = "two call sites; the parts belong to no lasting thing"
-    )]
     fn conclude<'p>(
         &self,
         draft: &mut Draft,
-        looked: &[(usize, Looked, Decided)],
+        looked: &[LookedAt],
         lacking: &Option<(Reason, Option<Settle>)>,
         place: &dyn Fn(usize) -> Option<(&'p Where, &'p Num)>,
-        unit: Unit,
-        at: usize,
-        rule: &Rule,
+        (unit, at, rule): (Unit, usize, &Rule),
     ) {
         let purpose = self.context.purpose;
-        draft.outcomes = ByStage::of(|stage| place_outcome(looked, lacking, stage));
-        let (outcome, reason) = *draft.outcomes.at(purpose);
+        draft.rulings = self.by_stage(|stage| place_outcome(looked, lacking, stage));
+        let (outcome, reason) = *draft.rulings.at(purpose);
         let shown = shown_place(looked, outcome, reason, purpose);
-        let finding = &mut draft.finding;
         if let Some((number, _, decided)) = shown.and_then(|shown| looked.get(shown))
             && let Some((place, num)) = place(*number)
         {
-            self.fill(finding, num, decided, unit, at, rule);
-            finding.place = self.full().then(|| found_place(place, unit));
+            self.fill(draft, num, decided, unit, at, rule);
+            draft.tell(|told| told.place = Some(found_place(place, unit)));
         }
-        if self.full() {
-            match (reason, lacking) {
-                (Some(Reason::PlaceNotStated), _) => finding.settled_by = Some(Settle::StatePlace),
-                (Some(reason), Some(lacking)) if reason == lacking.0 => {
-                    finding.settled_by = lacking.1.clone()
-                }
-                _ => {}
+        draft.tell(|told| match (reason, lacking) {
+            (Some(Reason::PlaceNotStated), _) => told.settled_by = Some(Settle::StatePlace),
+            (Some(reason), Some(lacking)) if reason == lacking.0 => {
+                told.settled_by = lacking.1.clone()
             }
-        }
+            _ => {}
+        });
     }
 
     /// Compares another measurer's places with the first one's, place by place.
@@ -118,78 +120,66 @@ impl<'r> Judge<'r> {
                 .iter()
                 .find(|(number, _, _)| Some(*number) == same);
             if let Some((_, _, theirs)) = theirs {
-                decided.outcomes = agreed(&decided.outcomes, &theirs.outcomes);
+                decided.rulings = agreed(&decided.rulings, &theirs.rulings);
             }
         }
         let places = &seen.places;
         let place = |number: usize| places.get(number).map(|(place, num)| (place, num));
-        self.conclude(
-            draft,
-            &seen.looked,
-            &seen.lacking,
-            &place,
-            seen.unit,
-            at,
-            rule,
-        );
+        let shown_in = (seen.unit, at, rule);
+        self.conclude(draft, &seen.looked, &seen.lacking, &place, shown_in);
         draft.places = Some(seen);
     }
 
-    #[expect(
-        clippy::too_many_arguments,
-        reason = "one call site; the parts belong to no lasting thing"
-    )]
     pub(super) fn mean(
         &mut self,
         rule: &'r Rule,
         at: usize,
         item: &'r Item,
-        places: &[super::value::PlaceNum<'r>],
-        bound: &Bound,
-        limit: &Num,
-        constant: bool,
-        mut finding: Finding,
-        unit: Unit,
+        places: &[PlaceNum<'r>],
+        met: &Met<'r>,
+        mut draft: Draft,
     ) -> Draft {
-        let mut counting = Vec::new();
+        let mut counting: SmallVec<[usize; 8]> = SmallVec::new();
+        let mut out: SmallVec<[usize; 8]> = SmallVec::new();
         for (number, place) in places.iter().enumerate() {
             match self.looked(rule, at, item, place.place) {
                 Looked::In => counting.push(number),
-                Looked::Out => finding.left_out += 1,
+                Looked::Out => out.push(number),
                 Looked::Unstated => {}
             }
         }
         let lacking = self.lacking(rule, at, places, &counting);
-        let stated: Vec<&Num> = counting
+        let stated: SmallVec<[&Num; 8]> = counting
             .iter()
             .filter_map(|number| places.get(*number))
             .map(|one| &one.num)
             .collect();
         let count = i64::try_from(stated.len()).unwrap_or(i64::MAX);
-        let required = rule.places.as_ref().map_or(1, |places| places.at_least);
-        finding.places = Some((u32::try_from(counting.len()).unwrap_or(u32::MAX), required));
+        self.tell_places(&mut draft, rule, counting.len(), |told| {
+            let out = out.iter().filter_map(|number| places.get(*number));
+            told.extend(out.map(|one| found_place(one.place, met.unit)));
+        });
         let share = Exact::ONE.checked_div(&Exact::from_integer(count));
         let (Some(first), Some(share)) = (stated.first(), share) else {
-            let (reason, settle) = if finding.left_out == 0 {
-                (Reason::PlaceNotStated, Some(Settle::StatePlace))
+            let (reason, settle) = if out.is_empty() {
+                (Reason::PlaceNotStated, Settle::StatePlace)
             } else {
-                (Reason::TooFewPlaces, Some(Settle::MorePlaces(required)))
+                let required = rule.places.as_ref().map_or(1, |places| places.at_least);
+                (Reason::TooFewPlaces, Settle::MorePlaces(required))
             };
-            finding.settled_by = settle.filter(|_| self.full());
-            return Draft::same(finding, Outcome::NotDecided, Some(reason));
+            draft.tell(|told| told.settled_by = Some(settle));
+            return draft.ruled(Outcome::NotDecided, Some(reason));
         };
         let sum = Uncertain::sum(stated.iter().map(|num| &num.value));
         let evidence = stated
             .iter()
             .fold(first.evidence, |all, num| all.and(num.evidence));
-        let mean = Num {
-            evidence,
-            ..first.with(sum.scale(&share))
-        };
-        let decided = self.decided(&mean, bound, limit, constant);
-        self.fill(&mut finding, &mean, &decided, unit, at, rule);
-        let outcomes = ByStage::of(|stage| {
-            let (outcome, reason) = *decided.outcomes.at(stage);
+        let mut mean = first.with(sum.scale(&share));
+        mean.evidence = evidence;
+        let decided = self.decided(&mean, met);
+        self.fill(&mut draft, &mean, &decided, met.unit, at, rule);
+        let rulings = self.by_stage(|stage| {
+            let (outcome, reason) = *decided.rulings.at(stage);
             match (&lacking, outcome) {
                 (Some(lacking), Outcome::Conforms | Outcome::DoesNotConform) => {
                     (Outcome::NotDecided, Some(lacking.0))
@@ -197,17 +187,12 @@ impl<'r> Judge<'r> {
                 _ => (outcome, reason),
             }
         });
-        if let (Some(lacking), (_, Some(reason))) = (&lacking, outcomes.at(self.context.purpose))
+        if let (Some(lacking), (_, Some(reason))) = (&lacking, rulings.at(self.context.purpose))
             && *reason == lacking.0
-            && self.full()
         {
-            finding.settled_by = lacking.1.clone();
+            draft.tell(|told| told.settled_by = lacking.1.clone());
         }
-        Draft {
-            finding,
-            outcomes,
-            places: None,
-        }
+        draft.ruled_by(rulings)
     }
 
     /// Whether a rule looks at a place: not in a zone that it leaves out, and in the only zone if it has one.
@@ -272,7 +257,7 @@ impl<'r> Judge<'r> {
         &mut self,
         rule: &'r Rule,
         at: usize,
-        places: &[super::value::PlaceNum<'r>],
+        places: &[PlaceNum<'r>],
         counting: &[usize],
     ) -> Option<(Reason, Option<Settle>)> {
         let count = u32::try_from(counting.len()).unwrap_or(u32::MAX);
@@ -339,17 +324,14 @@ impl<'r> Judge<'r> {
 /// The places behind a draft.
 #[derive(Clone, Debug)]
 pub struct Seen {
-    looked: Vec<(usize, Looked, Decided)>,
+    looked: Vec<LookedAt>,
     lacking: Option<(Reason, Option<Settle>)>,
     unit: Unit,
     places: Vec<(Where, Num)>,
 }
 
 /// Two measurers' outcomes: where they differ, neither stands until a named person chooses.
-pub(super) fn agreed(
-    one: &ByStage<(Outcome, Option<Reason>)>,
-    other: &ByStage<(Outcome, Option<Reason>)>,
-) -> ByStage<(Outcome, Option<Reason>)> {
+pub(super) fn agreed(one: &ByStage<Ruling>, other: &ByStage<Ruling>) -> ByStage<Ruling> {
     ByStage::of(|stage| {
         let (a, b) = (*one.at(stage), *other.at(stage));
         if a.0 == b.0 {
@@ -371,7 +353,7 @@ pub(super) enum Looked {
     Unstated,
 }
 
-pub(super) fn count_of(looked: &[(usize, Looked, Decided)], which: Looked) -> u32 {
+pub(super) fn count_of(looked: &[LookedAt], which: Looked) -> u32 {
     u32::try_from(
         looked
             .iter()
@@ -384,12 +366,12 @@ pub(super) fn count_of(looked: &[(usize, Looked, Decided)], which: Looked) -> u3
 /// The worst outcome of the places at a stage; too few places never conforms, and a place proven bad does
 /// not conform however few there are.
 pub(super) fn place_outcome(
-    looked: &[(usize, Looked, Decided)],
+    looked: &[LookedAt],
     lacking: &Option<(Reason, Option<Settle>)>,
     stage: Stage,
-) -> (Outcome, Option<Reason>) {
+) -> Ruling {
     let inside = || looked.iter().filter(|(_, looked, _)| *looked == Looked::In);
-    let at = |decided: &Decided| *decided.outcomes.at(stage);
+    let at = |decided: &Decided| *decided.rulings.at(stage);
     if let Some((_, _, decided)) =
         inside().find(|(_, _, decided)| at(decided).0 == Outcome::DoesNotConform)
     {
@@ -444,20 +426,20 @@ pub(super) fn ratio(decided: &Decided) -> f64 {
 /// The place that a finding shows: among those that gave the outcome, the one with the smallest margin
 /// over U.
 pub(super) fn shown_place(
-    looked: &[(usize, Looked, Decided)],
+    looked: &[LookedAt],
     outcome: Outcome,
     reason: Option<Reason>,
     stage: Stage,
 ) -> Option<usize> {
-    let wanted = |(_, at, decided): &(usize, Looked, Decided)| {
-        let own = *decided.outcomes.at(stage);
+    let wanted = |(_, at, decided): &LookedAt| {
+        let own = *decided.rulings.at(stage);
         match (outcome, reason) {
             (Outcome::NotDecided, Some(Reason::PlaceNotStated)) => *at == Looked::Unstated,
             (Outcome::DoesNotConform, _) => *at == Looked::In && own.0 == Outcome::DoesNotConform,
             _ => *at == Looked::In && own == (outcome, reason),
         }
     };
-    let best = |test: &dyn Fn(&(usize, Looked, Decided)) -> bool| {
+    let best = |test: &dyn Fn(&LookedAt) -> bool| {
         let mut best: Option<(usize, f64, f64)> = None;
         for (number, one) in looked.iter().enumerate().filter(|(_, one)| test(one)) {
             let key = (ratio(&one.2), one.2.margin.to_f64());

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::draft::Sink;
 use super::finding::{Brief, Finding, Outcome, Reason, Verdict};
 use super::judge::Judge;
 use crate::expression::{Expression, Node, Op};
@@ -118,7 +119,7 @@ impl Plan {
     /// Applies the plan to a record.
     pub fn check(&self, record: &Record, context: &Context) -> Verdict {
         let mut findings: Vec<Finding> = Vec::new();
-        Judge::new(self, record, context).all(&mut findings);
+        Judge::new(self, record, context).all(&mut Sink::Findings(&mut findings));
         verdict_of(findings)
     }
 
@@ -134,25 +135,30 @@ impl Plan {
             detail: Detail::Outcomes,
             ..*context
         };
-        let verdict = self.check(record, &context);
-        found.extend(verdict.findings.iter().map(Brief::from));
-        (verdict.outcome, verdict.reason)
+        let before = found.len();
+        Judge::new(self, record, &context).all(&mut Sink::Briefs(found));
+        let new = found.get(before..).unwrap_or(&[]);
+        overall(new.iter().map(|brief| brief.outcome).min())
     }
 }
 
 /// The verdict of some findings: the worst outcome, and not decided where nothing applied.
 pub fn verdict_of(findings: Vec<Finding>) -> Verdict {
-    let worst = findings.iter().map(|finding| finding.outcome).min();
-    let (outcome, reason) = match worst {
-        Some(Outcome::NotApplicable) | None => (Outcome::NotDecided, Some(Reason::NothingChecked)),
-        Some(outcome @ (Outcome::DoesNotConform | Outcome::NotDecided | Outcome::Conforms)) => {
-            (outcome, None)
-        }
-    };
+    let (outcome, reason) = overall(findings.iter().map(|finding| finding.outcome).min());
     Verdict {
         outcome,
         reason,
         findings,
+    }
+}
+
+/// The outcome of the whole by the worst of its findings.
+fn overall(worst: Option<Outcome>) -> (Outcome, Option<Reason>) {
+    match worst {
+        Some(Outcome::NotApplicable) | None => (Outcome::NotDecided, Some(Reason::NothingChecked)),
+        Some(outcome @ (Outcome::DoesNotConform | Outcome::NotDecided | Outcome::Conforms)) => {
+            (outcome, None)
+        }
     }
 }
 

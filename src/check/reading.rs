@@ -6,13 +6,16 @@
 use std::rc::Rc;
 
 use super::finding::Reason;
-use super::value::{Evidence, Missing, Num, PlaceNum, SectionNum, Val, Why};
+use super::value::{Evidence, Known, Missing, Num, PlaceNum, SectionNum, Val, Why};
 use crate::quantity::{Date, DateTime, Exact, days_between};
 use crate::record::{
     Content, Found, Instrument, Item, Place, Reading, ReadingBound, Record, Series, Where, With,
 };
-use crate::uncertainty::{Bound, InstrumentError, Pool, SourceIds, Uncertain, mean_of_repeats};
+use crate::uncertainty::{
+    Bound, InstrumentError, Pool, Sample, SourceIds, Uncertain, mean_of_repeats, mean_of_sample,
+};
 use crate::vocabulary::{Measure, MeasureId, Vocabulary};
+use smallvec::SmallVec;
 
 /// Which measurer's series counts.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -48,6 +51,10 @@ pub struct Readings<'r> {
     pub day: Date,
     /// Identities of sources.
     pub identities: Identities,
+    /// Whether a report is wanted, with the decimals in which readings were written.
+    pub full: bool,
+    /// The errors of the record's instruments without the floors of methods, once they were asked for.
+    pub errors: Vec<Option<InstrumentError>>,
 }
 
 impl<'r> Readings<'r> {
@@ -150,7 +157,7 @@ impl<'r> Readings<'r> {
         let mut found = Vec::new();
         self.add_places(chosen, measure, &mut found);
         if !measure.placed {
-            return found.into_iter().next().map(|one| Val::Number(one.num));
+            return found.into_iter().next().map(|one| Val::from(one.num));
         }
         for other in others {
             let mut more = Vec::new();
@@ -174,25 +181,95 @@ impl<'r> Readings<'r> {
         let evidence = self.evidence(series, measure);
         let instrument = self.errors(series, measure);
         let mut pool = Pool::new();
-        let mut values: Vec<Vec<Exact>> = Vec::with_capacity(places.len());
+        let mut samples: SmallVec<[Option<Sample>; 6]> = SmallVec::with_capacity(places.len());
         for place in places {
-            let readings: Vec<Exact> = place.readings.iter().map(|one| one.value.clone()).collect();
-            pool.add(&readings);
-            values.push(readings);
+            let sample = Sample::of(place.readings.iter().map(|one| &one.value));
+            if let Some(sample) = &sample {
+                pool.add_sample(sample);
+            }
+            samples.push(sample);
         }
         let pool_id = self.identities.take();
-        for (place, readings) in places.iter().zip(&values) {
+        found.reserve(places.len());
+        for (place, sample) in places.iter().zip(&samples) {
             let ids = self.ids(series, pool_id);
-            let mut value = mean_of_repeats(readings, &pool, &instrument, ids);
+            let mut value = match sample {
+                Some(sample) => mean_of_sample(sample, &pool, &instrument, ids),
+                None => mean_of_repeats(&[], &pool, &instrument, ids),
+            };
             if series.with == With::Exact {
                 // Of exact readings the scatter says nothing either.
                 value.parts = Default::default();
             }
             found.push(PlaceNum {
                 place: &place.place,
-                num: place_number(place, readings, value, evidence, measure),
+                num: self.place_number(place, value, evidence, measure),
             });
         }
+    }
+
+    fn place_number(
+        &self,
+        place: &Place,
+        mut value: Uncertain,
+        mut evidence: Evidence,
+        measure: &Measure,
+    ) -> Num {
+        if let Some((low, high)) = &measure.plausible
+            && place.confirmed_by.is_none()
+            && place
+                .readings
+                .iter()
+                .any(|one| one.value < *low || one.value > *high)
+        {
+            evidence = evidence.and(Evidence::IMPLAUSIBLE);
+        }
+        let bounds = place.readings.iter().filter_map(|one| one.bound);
+        let bound = bounds
+            .map(bound_of)
+            .reduce(|a, b| if a == b { a } else { Bound::Neither });
+        if bound.is_some() {
+            value = value.with_bound(bound);
+        }
+        let readings = place.readings.iter();
+        Num {
+            value,
+            evidence,
+            span: place.span,
+            unit: place.readings.first().map(|one| one.unit),
+            decimals: readings.filter_map(|one| self.decimals(one)).max(),
+            readings: u32::try_from(place.readings.len()).unwrap_or(u32::MAX - 1),
+            note: None,
+            known: Known::default(),
+        }
+    }
+
+    fn number(&self, value: Uncertain, reading: &Reading, evidence: Evidence) -> Num {
+        let value = match reading.bound {
+            Some(bound) => value.with_bound(Some(bound_of(bound))),
+            None => value,
+        };
+        Num {
+            value,
+            evidence,
+            span: reading.span,
+            unit: Some(reading.unit),
+            decimals: self.decimals(reading),
+            readings: 1,
+            note: None,
+            known: Known::default(),
+        }
+    }
+
+    /// The decimals in which a reading was written: `0.01 mm` has two; a fraction has none of its own.
+    fn decimals(&self, reading: &Reading) -> Option<u8> {
+        if !self.full {
+            return None;
+        }
+        let step = reading.unit.difference_from_base(&reading.resolution);
+        step.decimals_needed()
+            .filter(|decimals| *decimals <= 12)
+            .and_then(|decimals| u8::try_from(decimals).ok())
     }
 
     fn ids(&mut self, series: &Series, pool: u32) -> SourceIds {
@@ -259,7 +336,7 @@ impl<'r> Readings<'r> {
             &instrument,
             ids,
         );
-        number(value, reading, evidence, 1)
+        self.number(value, reading, evidence)
     }
 
     /// A distance read off a scale beside the instrument: its last digit is all that is known of it.
@@ -284,7 +361,7 @@ impl<'r> Readings<'r> {
             &instrument,
             ids,
         );
-        number(value, reading, evidence, 1)
+        self.number(value, reading, evidence)
     }
 
     /// What a series lacks as evidence, its values aside.
@@ -323,7 +400,7 @@ impl<'r> Readings<'r> {
     }
 
     /// The errors of what a series was taken with, with the floor of its method.
-    fn errors(&self, series: &Series, measure: &Measure) -> InstrumentError {
+    fn errors(&mut self, series: &Series, measure: &Measure) -> InstrumentError {
         match series.with {
             With::Exact => InstrumentError::default(),
             With::Unnamed => {
@@ -335,12 +412,25 @@ impl<'r> Readings<'r> {
                 }
             }
             With::Instrument(at) => match self.record.instruments.get(at) {
-                Some(instrument) => instrument_errors(instrument, measure),
+                Some(instrument) => {
+                    let own = self.own_errors(at, instrument);
+                    with_floor(own, instrument, measure)
+                }
                 None => InstrumentError {
                     unknown: true,
                     ..InstrumentError::default()
                 },
             },
+        }
+    }
+
+    fn own_errors(&mut self, at: usize, instrument: &Instrument) -> InstrumentError {
+        if self.errors.is_empty() {
+            self.errors.resize(self.record.instruments.len(), None);
+        }
+        match self.errors.get_mut(at) {
+            Some(known) => known.get_or_insert_with(|| own_errors(instrument)).clone(),
+            None => own_errors(instrument),
         }
     }
 }
@@ -352,15 +442,8 @@ fn own_resolution(series: &Series, reading: &Reading) -> f64 {
     }
 }
 
-fn instrument_errors(instrument: &Instrument, measure: &Measure) -> InstrumentError {
-    let floor = if instrument.study.is_some() {
-        None
-    } else {
-        instrument
-            .method
-            .and_then(|method| measure.floor(method))
-            .or_else(|| measure.floor(Vocabulary::UNNAMED))
-    };
+/// The errors of an instrument whatever is measured with it; `unknown` where nothing is known of them.
+fn own_errors(instrument: &Instrument) -> InstrumentError {
     let number = |value: &Option<Exact>| value.as_ref().map(Exact::to_f64);
     let calibration = instrument.calibration.as_ref();
     let calibration_u = calibration
@@ -369,20 +452,36 @@ fn instrument_errors(instrument: &Instrument, measure: &Measure) -> InstrumentEr
             Some(expanded / calibration.k.to_f64())
         })
         .unwrap_or(0.0);
-    // An instrument of which nothing is known, without a floor and without a study, leaves U unknown.
-    let nothing_known = instrument.resolution.is_none()
-        && instrument.max_permissible_error.is_none()
-        && instrument.repeatability.is_none()
-        && calibration_u == 0.0;
     InstrumentError {
         resolution: number(&instrument.resolution).unwrap_or(0.0),
         max_permissible_error: number(&instrument.max_permissible_error).unwrap_or(0.0),
         repeatability: number(&instrument.repeatability),
         calibration: calibration_u,
         correction: calibration.map_or(Exact::ZERO, |calibration| calibration.correction.clone()),
+        floor: 0.0,
+        unknown: instrument.resolution.is_none()
+            && instrument.max_permissible_error.is_none()
+            && instrument.repeatability.is_none()
+            && calibration_u == 0.0,
+    }
+}
+
+/// The errors of an instrument for a measure, with the floor of its method. An instrument of which nothing is
+/// known, without a floor and without a study, leaves U unknown.
+fn with_floor(own: InstrumentError, instrument: &Instrument, measure: &Measure) -> InstrumentError {
+    let floor = if instrument.study.is_some() {
+        None
+    } else {
+        instrument
+            .method
+            .and_then(|method| measure.floor(method))
+            .or_else(|| measure.floor(Vocabulary::UNNAMED))
+    };
+    InstrumentError {
         floor: floor.map_or(0.0, Exact::to_f64),
         unknown: floor.is_none()
-            && (nothing_known || (instrument.study.is_none() && !measure.methods.is_empty())),
+            && (own.unknown || (instrument.study.is_none() && !measure.methods.is_empty())),
+        ..own
     }
 }
 
@@ -419,70 +518,11 @@ fn instrument_evidence(
     evidence
 }
 
-fn place_number(
-    place: &Place,
-    readings: &[Exact],
-    mut value: Uncertain,
-    mut evidence: Evidence,
-    measure: &Measure,
-) -> Num {
-    if let Some((low, high)) = &measure.plausible
-        && place.confirmed_by.is_none()
-        && readings.iter().any(|one| one < low || one > high)
-    {
-        evidence = evidence.and(Evidence::IMPLAUSIBLE);
-    }
-    let bounds = place.readings.iter().filter_map(|one| one.bound);
-    let bound = bounds
-        .map(bound_of)
-        .reduce(|a, b| if a == b { a } else { Bound::Neither });
-    if bound.is_some() {
-        value = value.with_bound(bound);
-    }
-    Num {
-        value,
-        evidence,
-        span: place.span,
-        unit: place.readings.first().map(|one| one.unit),
-        decimals: place
-            .readings
-            .iter()
-            .filter_map(|one| decimals(&one.resolution, one.unit))
-            .max(),
-        readings: u32::try_from(readings.len()).unwrap_or(u32::MAX - 1),
-        note: None,
-    }
-}
-
 fn bound_of(bound: ReadingBound) -> Bound {
     match bound {
         ReadingBound::MoreThan => Bound::AtLeast,
         ReadingBound::LessThan => Bound::AtMost,
     }
-}
-
-fn number(value: Uncertain, reading: &Reading, evidence: Evidence, readings: u32) -> Num {
-    let value = match reading.bound {
-        Some(bound) => value.with_bound(Some(bound_of(bound))),
-        None => value,
-    };
-    Num {
-        value,
-        evidence,
-        span: reading.span,
-        unit: Some(reading.unit),
-        decimals: decimals(&reading.resolution, reading.unit),
-        readings,
-        note: None,
-    }
-}
-
-/// The decimals in which a reading was written: `0.01 mm` has two; a fraction has none of its own.
-fn decimals(resolution: &Exact, unit: crate::quantity::Unit) -> Option<u8> {
-    let step = unit.difference_from_base(resolution);
-    step.decimals_needed()
-        .filter(|decimals| *decimals <= 12)
-        .and_then(|decimals| u8::try_from(decimals).ok())
 }
 
 /// Two series speak of one place when position, face and distance from the edge are the same.

@@ -1,6 +1,7 @@
 //! What a record does not name, and what its rules do not list.
 
-use super::finding::{Finding, FoundValue, ItemRef, Outcome, Reason, RuleRef, Settle};
+use super::draft::Sink;
+use super::finding::{FoundValue, ItemRef, Outcome, Reason, RuleRef, Settle};
 use super::judge::Judge;
 use super::marks::count_limit;
 use super::value::Truth;
@@ -11,7 +12,7 @@ use crate::vocabulary::TraitId;
 
 impl<'r> Judge<'r> {
     /// Parts that must be there.
-    pub(super) fn equipment(&mut self, out: &mut Vec<Finding>) {
+    pub(super) fn equipment(&mut self, out: &mut Sink<'_>) {
         for (at, holding) in self.rules.vocabulary.holdings.iter().enumerate() {
             let Ok(id) = u16::try_from(at).map(crate::vocabulary::HoldingId) else {
                 continue;
@@ -25,30 +26,27 @@ impl<'r> Judge<'r> {
             if u32::try_from(count).is_ok_and(|count| count >= holding.at_least) {
                 continue;
             }
-            let mut finding = self.blank(
+            let mut draft = self.blank(
                 RuleRef::Equipment(id),
                 ItemRef::Holding(id),
                 holding.at_least_span,
             );
-            finding.source_at = self.record.sail_number_span;
-            if self.full() {
+            draft.tell(|told| {
                 let count = i64::try_from(count).unwrap_or(i64::MAX);
-                finding.value = Some(FoundValue::Count {
+                told.value = Some(FoundValue::Count {
                     sure: count,
                     possible: count,
                 });
-                finding.limit = Some(count_limit(BoundKind::AtLeast, i64::from(holding.at_least)));
-                finding.settled_by = Some(Settle::Measure(holding.key.text.clone()));
-            }
-            finding.outcome = Outcome::NotDecided;
-            finding.reason = Some(Reason::NotMeasured);
-            finding.by_purpose = ByStage::of(|_| Some(Outcome::NotDecided));
-            out.push(finding);
+                told.limit = Some(count_limit(BoundKind::AtLeast, i64::from(holding.at_least)));
+                told.settled_by = Some(Settle::Measure(holding.key.text.clone()));
+            });
+            let draft = draft.ruled(Outcome::NotDecided, Some(Reason::NotMeasured));
+            self.take_asked_always(out, draft);
         }
     }
 
     /// A declared `other` that no table is asked about: closed rules do not allow it.
-    pub(super) fn silence(&mut self, at: usize, item: &'r Item, out: &mut Vec<Finding>) {
+    pub(super) fn silence(&mut self, at: usize, item: &'r Item, out: &mut Sink<'_>) {
         let plan = self.plan;
         let tables = plan.tables.get(item.part.index());
         for (id, tables) in tables.map(Vec::as_slice).unwrap_or(&[]) {
@@ -67,13 +65,13 @@ impl<'r> Judge<'r> {
                 Silence::Permits => (Outcome::NotApplicable, Reason::NoRow),
             };
             let declared = self.trait_span(item, *id);
-            let mut finding = self.blank(RuleRef::Silence(*id), ItemRef::Item(at), declared);
-            finding.source_at = claim.span;
-            finding.value = self.full().then(|| FoundValue::Word("other".to_owned()));
-            finding.outcome = outcome;
-            finding.reason = Some(reason);
-            finding.by_purpose = ByStage::of(|stage| bare.at(stage).then_some(outcome));
-            out.push(finding);
+            let mut draft = self.blank(RuleRef::Silence(*id), ItemRef::Item(at), declared);
+            draft.source_at = claim.span;
+            draft.tell(|told| told.value = Some(FoundValue::Word("other".to_owned())));
+            let draft = draft.ruled(outcome, Some(reason));
+            out.take(draft, self.context.purpose, |_| {
+                ByStage::of(|stage| bare.at(stage).then_some(outcome))
+            });
         }
     }
 
@@ -104,7 +102,7 @@ impl<'r> Judge<'r> {
     }
 
     /// A part that the rules do not list: for the authority under closed rules, noted under open ones.
-    pub(super) fn unlisted(&mut self, at: usize, out: &mut Vec<Finding>) {
+    pub(super) fn unlisted(&mut self, at: usize, out: &mut Sink<'_>) {
         for (number, part) in self.record.unlisted.iter().enumerate() {
             if part.item != at {
                 continue;
@@ -113,20 +111,17 @@ impl<'r> Judge<'r> {
                 Silence::Forbids => (Outcome::NotDecided, Reason::UnlistedPart),
                 Silence::Permits => (Outcome::NotApplicable, Reason::NoRow),
             };
-            let mut finding = self.blank(
+            let mut draft = self.blank(
                 RuleRef::Unlisted(number),
                 ItemRef::Item(at),
                 self.rules.class.span,
             );
-            finding.source_at = part.span;
-            if self.full() {
-                finding.value = Some(FoundValue::Word(part.what.clone()));
-                finding.settled_by = (outcome == Outcome::NotDecided).then_some(Settle::Authority);
-            }
-            finding.outcome = outcome;
-            finding.reason = Some(reason);
-            finding.by_purpose = ByStage::of(|_| Some(outcome));
-            out.push(finding);
+            draft.source_at = part.span;
+            draft.tell(|told| {
+                told.value = Some(FoundValue::Word(part.what.clone()));
+                told.settled_by = Some(Settle::Authority);
+            });
+            self.take_asked_always(out, draft.ruled(outcome, Some(reason)));
         }
     }
 

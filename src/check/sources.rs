@@ -1,7 +1,7 @@
 //! Where in a record a value comes from.
 
+use super::draft::Draft;
 use super::eval::Evaluator;
-use super::finding::Finding;
 use super::judge::Judge;
 use super::reading::Readings;
 use crate::expression::{Node, Op};
@@ -11,20 +11,23 @@ use crate::text::Span;
 
 impl<'r> Judge<'r> {
     /// Where the value stands: its own place first, then the other measures it was made of.
-    pub(super) fn spans(&self, finding: &mut Finding, own: Span, rule: &Rule, at: usize) {
+    pub(super) fn spans(&self, draft: &mut Draft, own: Span, rule: &Rule, at: usize) {
         let mut leaves = Vec::new();
         self.leaves(&rule.value.root, at, &mut leaves);
         if !own.is_empty() {
-            finding.source_at = own;
+            draft.source_at = own;
         } else if let Some(first) = leaves.first() {
-            finding.source_at = *first;
+            draft.source_at = *first;
         }
         // The measure that the value's own place belongs to is no further source.
         let single = leaves.len() <= 1;
-        finding.also_at = leaves
-            .into_iter()
-            .filter(|span| !single && *span != finding.source_at)
-            .collect();
+        let shown = draft.source_at;
+        draft.tell(|told| {
+            told.also_at = leaves
+                .into_iter()
+                .filter(|span| !single && *span != shown)
+                .collect();
+        });
     }
 
     pub(super) fn leaves(&self, node: &Node, at: usize, found: &mut Vec<Span>) {

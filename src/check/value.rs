@@ -1,5 +1,6 @@
 //! Values met while rules are evaluated.
 
+use std::cell::OnceCell;
 use std::rc::Rc;
 
 use super::finding::Reason;
@@ -7,7 +8,7 @@ use crate::quantity::{DateSpan, Unit};
 use crate::record::{Line, Profile, Series, Where};
 use crate::rules::Stage;
 use crate::text::Span;
-use crate::uncertainty::Uncertain;
+use crate::uncertainty::{Coverage, Expanded, Uncertain};
 use crate::vocabulary::{ChoiceId, HoldingId, MeasureId, PartId, TraitId};
 
 /// What a value lacks as evidence. Empty: nothing.
@@ -90,6 +91,18 @@ pub struct Num {
     pub readings: u32,
     /// What has to be said beside it.
     pub note: Option<Rc<str>>,
+    /// Its expanded uncertainty, once that was asked for.
+    pub known: Known,
+}
+
+/// An expanded uncertainty that is computed once. What is made of a number begins without it.
+#[derive(Debug, Default)]
+pub struct Known(OnceCell<Option<Expanded>>);
+
+impl Clone for Known {
+    fn clone(&self) -> Known {
+        Known::default()
+    }
 }
 
 impl Num {
@@ -103,7 +116,14 @@ impl Num {
             decimals: None,
             readings: u32::MAX,
             note: None,
+            known: Known::default(),
         }
+    }
+
+    /// The expanded uncertainty; `None` when it is unknown.
+    pub fn expanded(&self, coverage: &Coverage) -> Option<Expanded> {
+        let compute = || (!self.value.unknown).then(|| self.value.expanded(coverage));
+        *self.known.0.get_or_init(compute)
     }
 
     /// A number made of two.
@@ -121,6 +141,7 @@ impl Num {
             decimals: left.decimals.max(right.decimals),
             readings: left.readings.min(right.readings),
             note: left.note.clone().or_else(|| right.note.clone()),
+            known: Known::default(),
         }
     }
 
@@ -128,7 +149,13 @@ impl Num {
     pub fn with(&self, value: Uncertain) -> Num {
         Num {
             value,
-            ..self.clone()
+            evidence: self.evidence,
+            span: self.span,
+            unit: self.unit,
+            decimals: self.decimals,
+            readings: self.readings,
+            note: self.note.clone(),
+            known: Known::default(),
         }
     }
 }
@@ -202,7 +229,7 @@ impl std::ops::Not for Truth {
 #[derive(Clone, Debug)]
 pub enum Val<'r> {
     /// One number.
-    Number(Num),
+    Number(Rc<Num>),
     /// A number at each place.
     Places(Rc<Vec<PlaceNum<'r>>>),
     /// A count: sure, and possible where items are in doubt.
@@ -232,6 +259,12 @@ pub enum Val<'r> {
     Sections(Rc<Vec<SectionNum<'r>>>, bool),
     /// It can't be said.
     Unknown(Why),
+}
+
+impl From<Num> for Val<'_> {
+    fn from(num: Num) -> Self {
+        Val::Number(Rc::new(num))
+    }
 }
 
 /// Two bevels at a place.

@@ -128,7 +128,7 @@ struct PlaceJson {
 struct PlacesJson {
     measured: u32,
     required: u32,
-    left_out: u32,
+    left_out: Vec<PlaceJson>,
 }
 
 #[derive(Serialize)]
@@ -258,7 +258,7 @@ fn of_finding<'m>(
         places: finding.places.map(|(measured, required)| PlacesJson {
             measured,
             required,
-            left_out: finding.left_out,
+            left_out: finding.left_out.iter().filter_map(of_place).collect(),
         }),
         settled_by: finding
             .settled_by

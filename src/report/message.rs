@@ -317,6 +317,30 @@ fn places(finding: &Finding) -> Option<String> {
     (measured < required).then(|| format!("{measured} of {required} places"))
 }
 
+/// `1 place lies where the rule does not look: at 0 mm, 4 mm from the edge`.
+fn left_out(finding: &Finding) -> Option<String> {
+    const NAMED: usize = 3;
+    let count = finding.left_out.len();
+    let mut named: Vec<String> = finding
+        .left_out
+        .iter()
+        .filter_map(words::place)
+        .take(NAMED)
+        .collect();
+    if count > NAMED {
+        named.push(format!("{} more", count - NAMED));
+    }
+    let lie = match count {
+        0 => return None,
+        1 => "place lies",
+        _ => "places lie",
+    };
+    Some(format!(
+        "{count} {lie} where the rule does not look: {}",
+        named.join("; ")
+    ))
+}
+
 fn remarks(finding: &Finding) -> Vec<String> {
     let mut remarks = Vec::new();
     if finding.benefit_of_doubt {
@@ -325,6 +349,7 @@ fn remarks(finding: &Finding) -> Vec<String> {
     if finding.second_measurer {
         remarks.push("a second measurer should read it".to_owned());
     }
+    remarks.extend(left_out(finding));
     remarks
 }
 

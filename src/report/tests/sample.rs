@@ -228,7 +228,7 @@ pub fn finding(rule: usize, item: usize, outcome: Outcome) -> Finding {
         margin: None,
         place: None,
         places: None,
-        left_out: 0,
+        left_out: Vec::new(),
         settled_by: None,
         benefit_of_doubt: false,
         second_measurer: false,
