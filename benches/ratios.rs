@@ -31,10 +31,6 @@ use rimegauge::uncertainty::Coverage;
 use fleet::by_hand::{self, Counts};
 use table::{Row, Turns, shown, table};
 
-/// As in the program.
-#[global_allocator]
-static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
-
 fn main() -> ExitCode {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
     let has = |word: &str| arguments.iter().any(|argument| argument == word);
@@ -462,7 +458,6 @@ fn phases(short: bool) {
         purpose: Stage::Certification,
         day,
         level: None,
-        detail: rimegauge::check::Detail::Outcomes,
     };
     let coverage = Coverage::ninety_five();
     let mut best = [std::time::Duration::MAX; 5];

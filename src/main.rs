@@ -5,9 +5,6 @@ mod host;
 use std::io::{self, BufWriter};
 use std::process::ExitCode;
 
-#[global_allocator]
-static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
-
 fn main() -> ExitCode {
     let mut out = BufWriter::with_capacity(64 * 1024, io::stdout().lock());
     let mut err = io::stderr();

@@ -7,7 +7,7 @@ use std::sync::Arc;
 use jiff::civil::Date;
 use rayon::prelude::*;
 
-use crate::check::{Context, Detail, Finding, Outcome, Verdict};
+use crate::check::{Context, Finding, Outcome, Verdict};
 use crate::diagnostic::{Diagnostic, merge};
 use crate::record::{self, Head, Loader};
 use crate::report::Checked;
@@ -351,19 +351,16 @@ impl<P: Send> Run<'_, P> {
             Err(typed) => return Err(Trouble::input(merge(by_schema, typed))),
         };
         let purpose = self.request.purpose;
-        let check = |detail| {
-            let context = Context {
-                purpose,
-                day: *day,
-                level: bench.level,
-                detail,
-            };
-            bench.plan.check(&record, &context)
+        let context = Context {
+            purpose,
+            day: *day,
+            level: bench.level,
         };
-        let brief = self.request.brief.then(|| check(Detail::Outcomes));
+        let brief = self.request.brief;
+        let brief = brief.then(|| bench.plan.check_briefly(&record, &context));
         let verdict = match brief {
             Some(verdict) if needs_no_words(&verdict) => verdict,
-            Some(_) | None => check(Detail::Full),
+            Some(_) | None => bench.plan.check(&record, &context),
         };
         let boat = Sighting::of(&record, head.class);
         let span = record.sail_number_span;

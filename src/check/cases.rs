@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use super::finding::{Finding, Outcome, Reason, RuleRef};
-use super::plan::{Context, Detail, Plan};
+use super::plan::{Context, Plan};
 use crate::diagnostic::{Diagnostic, Faults, Fields, near_misses};
 use crate::quantity::Date;
 use crate::record;
@@ -326,7 +326,6 @@ fn run_one(
         purpose: case.purpose,
         day,
         level,
-        detail: Detail::Full,
     };
     // What a case gives was measured on its day, unless it says otherwise.
     record.measured.day.get_or_insert(day);

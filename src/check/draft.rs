@@ -160,8 +160,33 @@ impl Sink<'_> {
                 new.sort_by_key(|one| place(one.item));
             }
             Sink::Briefs(found) => {
-                let new = found.get_mut(start..).unwrap_or_default();
-                new.sort_by_key(|one| place(one.item));
+                let new = found.get(start..).unwrap_or_default();
+                let Some(last) = new.iter().map(|one| place(one.item)).max() else {
+                    return;
+                };
+                // Places are few and small: each item's next free place, and everything to its own.
+                let mut next = vec![0_usize; last + 2];
+                for one in new {
+                    if let Some(count) = next.get_mut(place(one.item) + 1) {
+                        *count += 1;
+                    }
+                }
+                let mut sum = 0;
+                for count in &mut next {
+                    sum += *count;
+                    *count = sum;
+                }
+                let mut sorted = new.to_vec();
+                for one in new {
+                    if let Some(at) = next.get_mut(place(one.item)) {
+                        if let Some(slot) = sorted.get_mut(*at) {
+                            *slot = *one;
+                        }
+                        *at += 1;
+                    }
+                }
+                found.truncate(start);
+                found.append(&mut sorted);
             }
         }
     }

@@ -67,7 +67,7 @@ impl<'r> Evaluator<'r> {
             day: setting.day,
             identities: Default::default(),
             full,
-            errors: Vec::new(),
+            instruments: Vec::new(),
         };
         Evaluator {
             rules,

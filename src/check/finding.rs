@@ -327,16 +327,31 @@ pub struct Brief {
     pub second_measurer: bool,
 }
 
-impl From<&Finding> for Brief {
-    fn from(finding: &Finding) -> Brief {
-        Brief {
-            rule: finding.rule,
-            item: finding.item,
-            side: finding.side,
-            outcome: finding.outcome,
-            reason: finding.reason,
-            benefit_of_doubt: finding.benefit_of_doubt,
-            second_measurer: finding.second_measurer,
+impl From<Brief> for Finding {
+    /// A finding that tells its outcome for the purpose, and nothing more.
+    fn from(brief: Brief) -> Finding {
+        Finding {
+            rule: brief.rule,
+            item: brief.item,
+            side: brief.side,
+            outcome: brief.outcome,
+            reason: brief.reason,
+            by_purpose: ByStage::default(),
+            value: None,
+            expanded: None,
+            limit: None,
+            margin: None,
+            place: None,
+            places: None,
+            left_out: Vec::new(),
+            settled_by: None,
+            benefit_of_doubt: brief.benefit_of_doubt,
+            second_measurer: brief.second_measurer,
+            notes: Vec::new(),
+            exemption: None,
+            source_at: Span::default(),
+            also_at: Vec::new(),
+            limit_at: Span::default(),
         }
     }
 }

@@ -11,7 +11,7 @@ use std::sync::Arc;
 use rayon::prelude::*;
 
 use super::finding::{Brief, Outcome, Reason};
-use super::plan::{Context, Detail, Plan};
+use super::plan::{Context, Plan};
 use crate::diagnostic::Diagnostic;
 use crate::quantity::Date;
 use crate::record::{Loader, Record, head};
@@ -113,7 +113,6 @@ impl<'p> Fleet<'p> {
             purpose: self.purpose,
             day,
             level: self.level,
-            detail: Detail::Outcomes,
         };
         briefs.clear();
         let (outcome, reason) = self.plan.outcomes(&record, &context, briefs);

@@ -12,10 +12,14 @@ use crate::quantity::Exact;
 use crate::text::Span;
 use crate::uncertainty::Uncertain;
 use crate::vocabulary::{MeasureId, PartId};
+use smallvec::SmallVec;
 
 impl<'r> Evaluator<'r> {
     pub(super) fn call(&mut self, function: Function, arguments: &[Node], own: usize) -> Val<'r> {
-        let mut values: Vec<Val<'r>> = arguments.iter().map(|one| self.value(one, own)).collect();
+        let mut values: SmallVec<[Val<'r>; 2]> = SmallVec::new();
+        for one in arguments {
+            values.push(self.value(one, own));
+        }
         if let Some(Val::Unknown(why)) = values.iter().find(|one| matches!(one, Val::Unknown(_))) {
             return Val::Unknown(*why);
         }

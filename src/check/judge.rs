@@ -5,7 +5,7 @@ use super::draft::{Draft, Drafts, Ruling, Sink, Told, worst_at};
 use super::eval::{Evaluator, Setting};
 use super::finding::{ItemRef, Outcome, Reason, RuleRef};
 use super::places::agreed;
-use super::plan::{Context, Detail, Plan, PlannedRule};
+use super::plan::{Context, Plan, PlannedRule};
 use super::reading::{Measurer, Readings};
 use super::value::{Missing, Truth, Val, Why};
 use crate::quantity::Number;
@@ -38,8 +38,8 @@ enum Candidate<'r> {
 }
 
 impl<'r> Judge<'r> {
-    /// Begins.
-    pub fn new(plan: &'r Plan, record: &'r Record, context: &'r Context) -> Judge<'r> {
+    /// Begins; `full` when a report is wanted.
+    pub fn new(plan: &'r Plan, record: &'r Record, context: &'r Context, full: bool) -> Judge<'r> {
         let rules: &RulesFile = plan.rules();
         let setting = Setting {
             stage: context.purpose,
@@ -48,10 +48,6 @@ impl<'r> Judge<'r> {
             level: context.level,
         };
         let by_proof = &plan.derived_by_proof;
-        let full = match context.detail {
-            Detail::Full => true,
-            Detail::Outcomes => false,
-        };
         let eval = Evaluator::new(rules, record, &plan.coverage, by_proof, setting, full);
         Judge {
             plan,
@@ -142,7 +138,8 @@ impl<'r> Judge<'r> {
             return;
         }
         self.set_stage(purpose);
-        let (drafts, doubted) = self.results(planned, rule, at, item);
+        let mut drafts = Drafts::new();
+        let doubted = self.results(planned, rule, at, item, &mut drafts);
         // A doubt about the condition is told from outcomes, and those differ by stage.
         let other_stages: Vec<(Stage, Drafts)> = if self.full() && (planned.by_proof || doubted) {
             let stages = Stage::ALL
@@ -151,7 +148,9 @@ impl<'r> Judge<'r> {
             let found = stages
                 .map(|stage| {
                     self.set_stage(stage);
-                    (stage, self.results(planned, rule, at, item).0)
+                    let mut drafts = Drafts::new();
+                    self.results(planned, rule, at, item, &mut drafts);
+                    (stage, drafts)
                 })
                 .collect();
             self.set_stage(purpose);
@@ -181,24 +180,25 @@ impl<'r> Judge<'r> {
         }
     }
 
-    /// The drafts of a rule on an item at the stage that is set, and whether its condition was in doubt: by
-    /// the first measurer's series, and compared with those of the others.
+    /// Adds the drafts of a rule on an item at the stage that is set, by the first measurer's series and
+    /// compared with those of the others; and tells whether its condition was in doubt.
     fn results(
         &mut self,
         planned: &'r PlannedRule,
         rule: &'r Rule,
         at: usize,
         item: &'r Item,
-    ) -> (Drafts, bool) {
-        let (mut drafts, mut doubted) = self.results_by_one(planned, rule, at, item);
+        drafts: &mut Drafts,
+    ) -> bool {
+        let mut doubted = self.results_by_one(planned, rule, at, item, drafts);
         for number in 0..self.others(rule, at) {
             self.eval.set_measurer(Measurer::Other(number));
-            let (others, doubt) = self.results_by_one(planned, rule, at, item);
+            let mut others = Drafts::new();
+            doubted |= self.results_by_one(planned, rule, at, item, &mut others);
             self.eval.set_measurer(Measurer::First);
-            self.disagree(&mut drafts, &others, at, rule);
-            doubted |= doubt;
+            self.disagree(drafts, &others, at, rule);
         }
-        (drafts, doubted)
+        doubted
     }
 
     /// How many other measurers' series a rule can be asked of.
@@ -252,37 +252,45 @@ impl<'r> Judge<'r> {
         rule: &'r Rule,
         at: usize,
         item: &'r Item,
-    ) -> (Drafts, bool) {
+        drafts: &mut Drafts,
+    ) -> bool {
         if rule.names_event && self.context.level.is_none() {
             let draft = self.open(planned, rule, at, level_missing());
-            let draft = draft.ruled_by(ByStage::of(|stage| match stage {
+            drafts.push(draft.ruled_by(ByStage::of(|stage| match stage {
                 Stage::EventInspection => (Outcome::NotDecided, Some(Reason::ContextMissing)),
                 Stage::SelfCheck | Stage::Certification => {
                     (Outcome::NotApplicable, Some(Reason::NoEvent))
                 }
-            }));
-            return (smallvec![draft], false);
+            })));
+            return false;
+        }
+        if rule.when.is_none() && rule.instead.is_empty() {
+            let row = self.main_row(planned, rule, item);
+            self.candidate(&row, planned, rule, at, item, drafts);
+            return false;
         }
         let mut doubt = None;
         let candidates = self.candidates(planned, rule, at, item, &mut doubt);
+        let Some((first, rest)) = candidates.split_first() else {
+            return false;
+        };
+        self.candidate(first, planned, rule, at, item, drafts);
         let stage = self.eval.setting.stage;
-        let mut first: Option<(Outcome, Drafts)> = None;
-        let mut agree = true;
-        for candidate in candidates {
-            let drafts = self.candidate(candidate, planned, rule, at, item);
-            let worst = worst_at(&drafts, stage);
-            match &first {
-                Some((other, _)) => agree &= *other == worst,
-                None => first = Some((worst, drafts)),
+        let worst = worst_at(drafts, stage);
+        let doubted = doubt.is_some();
+        for candidate in rest {
+            let mut others = Drafts::new();
+            self.candidate(candidate, planned, rule, at, item, &mut others);
+            // Whatever the doubtful condition turns out to be, an outcome stands if it is always the same.
+            if worst_at(&others, stage) != worst
+                && let Some(why) = doubt
+            {
+                drafts.clear();
+                drafts.push(self.open(planned, rule, at, why));
+                break;
             }
         }
-        let doubted = doubt.is_some();
-        let drafts = match (agree, doubt) {
-            (false, Some(why)) => smallvec![self.open(planned, rule, at, why)],
-            // Whatever the doubtful condition turns out to be, the outcome is the same.
-            (true, _) | (false, None) => first.map(|(_, drafts)| drafts).unwrap_or_default(),
-        };
-        (drafts, doubted)
+        doubted
     }
 
     /// What may count: one candidate, or several where a condition is in doubt; the first doubt is kept.
@@ -396,29 +404,30 @@ impl<'r> Judge<'r> {
 
     fn candidate(
         &mut self,
-        candidate: Candidate<'r>,
+        candidate: &Candidate<'r>,
         planned: &PlannedRule,
         rule: &'r Rule,
         at: usize,
         item: &'r Item,
-    ) -> Drafts {
-        match candidate {
+        drafts: &mut Drafts,
+    ) {
+        match *candidate {
             Candidate::NotApplicable(reason, span) => {
                 let draft = self.blank(RuleRef::Rule(planned.at), ItemRef::Item(at), span);
-                smallvec![draft.ruled(Outcome::NotApplicable, Some(reason))]
+                drafts.push(draft.ruled(Outcome::NotApplicable, Some(reason)));
             }
             Candidate::NoRowForChoice(span, source) => {
                 let mut draft = self.blank(RuleRef::Rule(planned.at), ItemRef::Item(at), span);
                 draft.source_at = source;
-                smallvec![draft.ruled(Outcome::DoesNotConform, Some(Reason::NoRowForChoice))]
+                drafts.push(draft.ruled(Outcome::DoesNotConform, Some(Reason::NoRowForChoice)));
             }
-            Candidate::Open(why) => smallvec![self.open(planned, rule, at, why)],
+            Candidate::Open(why) => drafts.push(self.open(planned, rule, at, why)),
             Candidate::Row(row, constants, exemption) => {
-                let mut drafts = self.row(planned, rule, at, item, row, constants);
-                for draft in &mut drafts {
+                let new = drafts.len();
+                self.row(planned, rule, at, item, (row, constants), drafts);
+                for draft in drafts.iter_mut().skip(new) {
                     draft.exemption = exemption;
                 }
-                drafts
             }
         }
     }
@@ -445,31 +454,30 @@ impl<'r> Judge<'r> {
         rule: &'r Rule,
         at: usize,
         item: &'r Item,
-        row: &'r LimitRow,
-        constants: &'r [Option<Number>],
-    ) -> Drafts {
+        (row, constants): (&'r LimitRow, &'r [Option<Number>]),
+        drafts: &mut Drafts,
+    ) {
         match &row.demand {
             Demand::None => {
                 let draft = self.blank(RuleRef::Rule(planned.at), ItemRef::Item(at), row.span);
-                smallvec![draft.ruled(Outcome::NotApplicable, Some(Reason::Exempt))]
+                drafts.push(draft.ruled(Outcome::NotApplicable, Some(Reason::Exempt)));
             }
             Demand::Equals(equals, span) => {
                 let value = self.eval.value(&rule.value.root, at);
-                smallvec![self.equals(planned, rule, at, value, equals, *span)]
+                drafts.push(self.equals(planned, rule, at, value, equals, *span));
             }
             Demand::Bounds(bounds) => {
                 let value = self.eval.value(&rule.value.root, at);
                 if let Val::Unknown(why) = value {
                     let mut draft = self.open(planned, rule, at, why);
                     draft.limit_at = row.span;
-                    return smallvec![draft];
+                    drafts.push(draft);
+                    return;
                 }
-                let mut drafts = Drafts::new();
                 for (number, bound) in bounds.iter().enumerate() {
                     let constant = constants.get(number).and_then(Option::as_ref);
                     drafts.push(self.bound(planned, rule, at, item, &value, (bound, constant)));
                 }
-                drafts
             }
         }
     }

@@ -21,17 +21,6 @@ pub struct Context {
     pub day: Date,
     /// The event's level.
     pub level: Option<ChoiceId>,
-    /// How much a finding tells.
-    pub detail: Detail,
-}
-
-/// How much a finding tells.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Detail {
-    /// Everything: values, places, what would settle it.
-    Full,
-    /// Outcomes and reasons alone, for fleets.
-    Outcomes,
 }
 
 /// A rule ready to be asked.
@@ -119,8 +108,19 @@ impl Plan {
     /// Applies the plan to a record.
     pub fn check(&self, record: &Record, context: &Context) -> Verdict {
         let mut findings: Vec<Finding> = Vec::new();
-        Judge::new(self, record, context).all(&mut Sink::Findings(&mut findings));
+        Judge::new(self, record, context, true).all(&mut Sink::Findings(&mut findings));
         verdict_of(findings)
+    }
+
+    /// The verdict without what a report tells of each finding: outcomes and reasons for the purpose alone.
+    pub fn check_briefly(&self, record: &Record, context: &Context) -> Verdict {
+        let mut briefs = Vec::new();
+        let (outcome, reason) = self.outcomes(record, context, &mut briefs);
+        Verdict {
+            outcome,
+            reason,
+            findings: briefs.into_iter().map(Finding::from).collect(),
+        }
     }
 
     /// The outcomes of a record for the purpose alone, in the order of [`Plan::check`], after those that
@@ -131,12 +131,8 @@ impl Plan {
         context: &Context,
         found: &mut Vec<Brief>,
     ) -> (Outcome, Option<Reason>) {
-        let context = Context {
-            detail: Detail::Outcomes,
-            ..*context
-        };
         let before = found.len();
-        Judge::new(self, record, &context).all(&mut Sink::Briefs(found));
+        Judge::new(self, record, context, false).all(&mut Sink::Briefs(found));
         let new = found.get(before..).unwrap_or(&[]);
         overall(new.iter().map(|brief| brief.outcome).min())
     }

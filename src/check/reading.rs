@@ -40,6 +40,15 @@ impl Identities {
     }
 }
 
+/// What an instrument is good for, whatever is measured with it.
+#[derive(Clone)]
+pub struct Own {
+    /// Its errors, without the floor of a method.
+    errors: InstrumentError,
+    /// What a series lacks as evidence that was taken on the session's day at no stated time.
+    untimed: Evidence,
+}
+
 /// Calibrations are one source for each instrument; their identities lie above those of means.
 const CALIBRATIONS: u32 = 1 << 31;
 
@@ -53,8 +62,8 @@ pub struct Readings<'r> {
     pub identities: Identities,
     /// Whether a report is wanted, with the decimals in which readings were written.
     pub full: bool,
-    /// The errors of the record's instruments without the floors of methods, once they were asked for.
-    pub errors: Vec<Option<InstrumentError>>,
+    /// What the record's instruments are good for, once they were asked for.
+    pub instruments: Vec<Option<Own>>,
 }
 
 impl<'r> Readings<'r> {
@@ -365,8 +374,8 @@ impl<'r> Readings<'r> {
     }
 
     /// What a series lacks as evidence, its values aside.
-    pub fn evidence(&self, series: &Series, measure: &Measure) -> Evidence {
-        let taken = series.taken;
+    pub fn evidence(&mut self, series: &Series, measure: &Measure) -> Evidence {
+        let taken = &series.taken;
         let day = taken
             .as_ref()
             .map(|time| time.date)
@@ -377,7 +386,10 @@ impl<'r> Readings<'r> {
             With::Unnamed => evidence = evidence.and(Evidence::UNNAMED),
             With::Instrument(at) => {
                 if let Some(instrument) = self.record.instruments.get(at) {
-                    let in_use = instrument_evidence(instrument, taken.as_ref(), day, self.day);
+                    let in_use = match taken {
+                        None => self.own(at, instrument).untimed,
+                        Some(_) => instrument_evidence(instrument, taken.as_ref(), day, self.day),
+                    };
                     evidence = evidence.and(in_use);
                 }
             }
@@ -413,7 +425,7 @@ impl<'r> Readings<'r> {
             }
             With::Instrument(at) => match self.record.instruments.get(at) {
                 Some(instrument) => {
-                    let own = self.own_errors(at, instrument);
+                    let own = self.own(at, instrument).errors.clone();
                     with_floor(own, instrument, measure)
                 }
                 None => InstrumentError {
@@ -424,16 +436,36 @@ impl<'r> Readings<'r> {
         }
     }
 
-    fn own_errors(&mut self, at: usize, instrument: &Instrument) -> InstrumentError {
-        if self.errors.is_empty() {
-            self.errors.resize(self.record.instruments.len(), None);
+    fn own(&mut self, at: usize, instrument: &Instrument) -> &Own {
+        if self.instruments.len() <= at {
+            self.instruments.resize(at + 1, None);
         }
-        match self.errors.get_mut(at) {
-            Some(known) => known.get_or_insert_with(|| own_errors(instrument)).clone(),
-            None => own_errors(instrument),
+        let (day, on) = (self.record.measured.day, self.day);
+        let new = || Own {
+            errors: own_errors(instrument),
+            untimed: instrument_evidence(instrument, None, day, on),
+        };
+        match self.instruments.get_mut(at) {
+            Some(known) => known.get_or_insert_with(new),
+            // Made room for above.
+            None => &NOTHING,
         }
     }
 }
+
+/// An instrument of which nothing is known.
+static NOTHING: Own = Own {
+    errors: InstrumentError {
+        resolution: 0.0,
+        max_permissible_error: 0.0,
+        repeatability: None,
+        calibration: 0.0,
+        correction: Exact::ZERO,
+        floor: 0.0,
+        unknown: true,
+    },
+    untimed: Evidence::GOOD,
+};
 
 fn own_resolution(series: &Series, reading: &Reading) -> f64 {
     match series.with {

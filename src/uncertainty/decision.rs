@@ -123,6 +123,19 @@ impl<'a> Comparison<'a> {
         }
     }
 
+    /// The verdict of every decision rule where the margin is clearly larger than the guard band.
+    fn beyond_all_doubt(&self) -> Option<Verdict> {
+        let (size, band) = (self.margin.abs(), self.band.abs());
+        let rounding = self.value.bound() + self.limit.value.bound();
+        // A not-a-number compares as false and is left to the long way.
+        let clear = size - band > 2.0 * (self.doubt + rounding) + 1e-9 * (size + band);
+        clear.then_some(if self.margin > 0.0 {
+            Verdict::Conforms
+        } else {
+            Verdict::DoesNotConform
+        })
+    }
+
     /// The margin against `times` the guard band (−1, 0 or 1); `None` when the rounding of a real number
     /// leaves the order open, so that a real number is never on a border.
     fn order(&self, times: i8) -> Option<Ordering> {
@@ -179,6 +192,16 @@ pub fn decide(
 ) -> Decision {
     let known = expanded_u.filter(|u| u.is_finite() && *u >= 0.0 && !value.unknown);
     let comparison = Comparison::new(limit, &value.value, guard_factor, known.unwrap_or(0.0));
+    if known.is_some()
+        && value.bound.is_none()
+        && let Some(verdict) = comparison.beyond_all_doubt()
+    {
+        return Decision {
+            verdict,
+            benefit_of_doubt: false,
+            near: false,
+        };
+    }
     let (inward, outward) = (comparison.order(1), comparison.order(-1));
     let near = known.is_some()
         && comparison.band > 0.0

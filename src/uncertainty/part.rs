@@ -3,6 +3,7 @@
 //! A part is one source's share: sensitivity times standard uncertainty, with its sign, so that a source that
 //! enters twice adds up or cancels before anything is squared.
 
+use super::parts::MeanParts;
 use smallvec::SmallVec;
 
 /// Where a part comes from. Within one kind, two parts with the same `source` are fully correlated.
@@ -201,6 +202,39 @@ fn totals_of_one_each(parts: &[Part]) -> Totals {
     };
     if parts.iter().any(|part| part.kind == PartKind::MethodFloor) {
         totals.take_floors(parts, variance);
+    }
+    totals
+}
+
+/// The totals of one mean of repeats, without writing its parts out: the same sums in the same order.
+pub(super) fn totals_of_mean(mean: &MeanParts) -> Totals {
+    let square = |u: f64| u * u;
+    let (scatter, calibration) = (square(mean.scatter), square(mean.calibration));
+    let variance = square(mean.resolution) + calibration + scatter + square(mean.permissible);
+    let seen = mean.scatter != 0.0 && mean.nu.is_finite();
+    let mut totals = Totals {
+        plain: from_weight(
+            variance,
+            if seen {
+                share(scatter, variance, mean.nu)
+            } else {
+                0.0
+            },
+        ),
+        type_a: if seen {
+            from_variances(scatter, &[(scatter, mean.nu)])
+        } else {
+            Combined::ZERO
+        },
+        floored: SmallVec::new(),
+        others: 0.0,
+    };
+    if mean.floor > 0.0 {
+        let own = square(mean.own);
+        totals
+            .floored
+            .push((square(mean.floor / 2.0), own + calibration));
+        totals.others = beyond(variance - calibration, own);
     }
     totals
 }

@@ -5,7 +5,7 @@
 
 use smallvec::SmallVec;
 
-use super::part::{Part, PartKind, Totals, totals_of_ordered};
+use super::part::{Part, PartKind, Totals, totals_of_mean, totals_of_ordered};
 use super::reading::SourceIds;
 
 /// The parts of one value, one for each source, in order of source and kind.
@@ -136,7 +136,10 @@ impl Parts {
 
     /// What they come to.
     pub(super) fn totals(&self) -> Totals {
-        self.with(totals_of_ordered)
+        match &self.0 {
+            Form::Mean(mean) => totals_of_mean(mean),
+            Form::List(list) => totals_of_ordered(list),
+        }
     }
 }
 
@@ -218,6 +221,35 @@ fn weighted_sum(mut a: &[Part], fa: f64, mut b: &[Part], fb: f64) -> Parts {
         };
         if next.u != 0.0 {
             list.push(next);
+        }
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        /// The short way of a mean is the long way of its parts, to the last bit.
+        #[test]
+        fn a_mean_comes_to_what_its_parts_come_to(
+            numbers in prop::array::uniform5(prop_oneof![Just(0.0), 1e-6..10.0_f64]),
+            nu in prop_oneof![Just(f64::INFINITY), 1.0..200.0_f64],
+            offset in 0_u32..3,
+        ) {
+            let [scatter, resolution, permissible, calibration, floor] = numbers;
+            let own = if floor > 0.0 {
+                (scatter * scatter + resolution * resolution + permissible * permissible).sqrt()
+            } else {
+                0.0
+            };
+            let ids = SourceIds { mean: 1, pool: 2, instrument: 3, calibration: offset };
+            let mean = MeanParts { ids, scatter, nu, resolution, permissible, calibration, floor, own };
+            let long = totals_of_ordered(&mean.list());
+            let short = totals_of_mean(&mean);
+            prop_assert_eq!(format!("{long:?}"), format!("{short:?}"));
         }
     }
 }

@@ -8,9 +8,7 @@ use std::sync::Arc;
 
 use proptest::prelude::ProptestConfig;
 use rimegauge::check::cases::id_of;
-use rimegauge::check::{
-    Context, Detail, Finding, ItemRef, Outcome, Plan, Reason, RuleRef, Verdict,
-};
+use rimegauge::check::{Context, Finding, ItemRef, Outcome, Plan, Reason, RuleRef, Verdict};
 use rimegauge::diagnostic::{Diagnostic, narrate};
 use rimegauge::quantity::{Date, DateSpan};
 use rimegauge::record::{self, Record};
@@ -149,7 +147,7 @@ impl Bench {
             .unwrap_or_else(|found| panic!("{}\n{text}", narrate(&found)))
     }
 
-    fn context(&self, purpose: Stage, detail: Detail) -> Context {
+    fn context(&self, purpose: Stage) -> Context {
         let levels = &self.plan.rules().vocabulary;
         Context {
             purpose,
@@ -157,20 +155,17 @@ impl Bench {
             level: self
                 .level
                 .map(|word| levels.event_level_named(word).unwrap()),
-            detail,
         }
     }
 
     /// The verdict on a record.
     pub fn check(&self, record: &Record, purpose: Stage) -> Verdict {
-        self.plan
-            .check(record, &self.context(purpose, Detail::Full))
+        self.plan.check(record, &self.context(purpose))
     }
 
     /// The verdict as a fleet is told it: outcomes alone.
     pub fn brief(&self, record: &Record, purpose: Stage) -> Verdict {
-        self.plan
-            .check(record, &self.context(purpose, Detail::Outcomes))
+        self.plan.check_briefly(record, &self.context(purpose))
     }
 
     /// The worst outcome of a rule over a record given as text, with the reason of the first finding of it.
