@@ -8,7 +8,7 @@ use jiff::civil::Date;
 use rayon::prelude::*;
 
 use crate::check::{Context, Finding, Outcome, Verdict};
-use crate::diagnostic::{Diagnostic, merge};
+use crate::diagnostic::Diagnostic;
 use crate::record::{self, Head, Loader};
 use crate::report::Checked;
 use crate::rules::digest;
@@ -342,14 +342,11 @@ impl<P: Send> Run<'_, P> {
         } else {
             None
         };
-        let by_schema = schema
-            .map(|schema| schema.validate(source, node))
-            .unwrap_or_default();
-        let record = match loaded {
-            Ok(record) if by_schema.is_empty() => record,
-            Ok(_) => return Err(Trouble::input(by_schema)),
-            Err(typed) => return Err(Trouble::input(merge(by_schema, typed))),
+        let loaded = match schema {
+            Some(schema) => schema.beside(source, node, loaded),
+            None => loaded,
         };
+        let record = loaded.map_err(Trouble::input)?;
         let purpose = self.request.purpose;
         let context = Context {
             purpose,

@@ -15,6 +15,7 @@ mod near;
 mod order;
 mod safe;
 mod schema;
+mod schema_words;
 
 pub use draw::{DrawOptions, draw};
 pub use fields::{Faults, Fields, text_of};
@@ -24,7 +25,7 @@ pub use narrate::{narrate, summary};
 pub use near::near_misses;
 pub use order::arrange;
 pub use safe::{safe_line, safe_text};
-pub use schema::{Schema, merge};
+pub use schema::{Finding, Schema, merge};
 
 #[cfg(test)]
 mod tests;

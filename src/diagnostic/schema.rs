@@ -9,8 +9,9 @@ use std::sync::Arc;
 use jsonschema::error::{ValidationError, ValidationErrorKind};
 use serde_json::Value;
 
-use super::{Diagnostic, Label, near_misses};
-use crate::text::{Found, Node, Source, Span, quoted};
+use super::schema_words::{key_form, message, unknown_key};
+use super::{Diagnostic, Label};
+use crate::text::{Found, Node, Source, Span};
 
 /// Findings after which a check stops.
 const MOST: usize = 100;
@@ -48,9 +49,9 @@ impl Schema {
     }
 
     /// What is wrong with a file, in the order of the text; nothing twice.
-    pub fn validate(&self, source: &Arc<Source>, node: &Node<'_>) -> Vec<Diagnostic> {
+    pub fn validate(&self, source: &Arc<Source>, node: &Node<'_>) -> Vec<Finding> {
         let json = node.to_json();
-        let mut found: Vec<Diagnostic> = Vec::new();
+        let mut found: Vec<Finding> = Vec::new();
         for error in self.validator.iter_errors(&json) {
             self.explain(&error, source, node, &mut found);
             if found.len() >= MOST {
@@ -58,14 +59,31 @@ impl Schema {
             }
         }
         found.truncate(MOST);
-        let place = |one: &Diagnostic| one.primary().map(|label| label.span);
-        found.sort_by_key(place);
+        found.sort_by_key(|one| one.place());
         found.dedup_by(|later, first| {
-            place(later) == place(first)
-                && later.code == first.code
-                && later.message == first.message
+            later.place() == first.place()
+                && later.diagnostic.code == first.diagnostic.code
+                && later.diagnostic.message == first.diagnostic.message
         });
         found
+    }
+
+    /// What the typed loader makes of a file, and beside it what the schema alone finds: all findings at once.
+    ///
+    /// # Errors
+    /// What either of them refuses; where both speak of one thing, in the words of the typed loader.
+    pub fn beside<T>(
+        &self,
+        source: &Arc<Source>,
+        node: &Node<'_>,
+        typed: Result<T, Vec<Diagnostic>>,
+    ) -> Result<T, Vec<Diagnostic>> {
+        let by_schema = self.validate(source, node);
+        match typed {
+            Ok(value) if by_schema.is_empty() => Ok(value),
+            Ok(_) => Err(merge(by_schema, Vec::new())),
+            Err(typed) => Err(merge(by_schema, typed)),
+        }
     }
 
     /// The schema object that holds the keyword of an error.
@@ -80,7 +98,7 @@ impl Schema {
         error: &ValidationError<'_>,
         source: &Arc<Source>,
         root: &Node<'_>,
-        found: &mut Vec<Diagnostic>,
+        found: &mut Vec<Finding>,
     ) {
         if let ValidationErrorKind::AnyOf { context }
         | ValidationErrorKind::OneOfNotValid { context } = error.kind()
@@ -102,254 +120,118 @@ impl Schema {
             }
         }
         let Some(place) = root.lookup(error.instance_path().as_str()) else {
-            found.push(Diagnostic::fault("schema.value", error.to_string()));
+            found.push(Finding {
+                diagnostic: Diagnostic::fault("schema.value", error.to_string()).label(
+                    source,
+                    root.label_span(None),
+                    "",
+                ),
+                about: About::Value(Span::default(), None),
+            });
             return;
         };
         let object = self.object_of(error);
-        if let ValidationErrorKind::AdditionalProperties { unexpected }
-        | ValidationErrorKind::UnevaluatedProperties { unexpected } = error.kind()
-        {
-            let unknown = unexpected
-                .iter()
-                .take(MOST)
-                .map(|key| unknown_key(key, object, &place, source));
-            found.extend(unknown);
-            return;
+        let about_value = || About::Value(place.node.span, place.key_span);
+        match error.kind() {
+            ValidationErrorKind::AdditionalProperties { unexpected }
+            | ValidationErrorKind::UnevaluatedProperties { unexpected } => {
+                let unknown = unexpected.iter().take(MOST).map(|key| Finding {
+                    diagnostic: unknown_key(key, object, &place, source),
+                    about: key_of(key, &place).map_or_else(about_value, About::Key),
+                });
+                found.extend(unknown);
+            }
+            ValidationErrorKind::PropertyNames { error: inner } => {
+                let key = inner.instance().as_str().unwrap_or_default();
+                found.push(Finding {
+                    diagnostic: key_form(key, inner, object, &place, source),
+                    about: key_of(key, &place).map_or_else(about_value, About::Key),
+                });
+            }
+            kind => {
+                let about = match kind {
+                    ValidationErrorKind::Required { property } => About::Missing(
+                        property.as_str().unwrap_or_default().to_owned(),
+                        place.node.span,
+                        place.key_span,
+                    ),
+                    _ => about_value(),
+                };
+                found.push(Finding {
+                    diagnostic: message(kind, error, object, &place, source),
+                    about,
+                });
+            }
         }
-        found.push(message(error.kind(), error, object, &place, source));
     }
 }
 
-/// What a schema object says should stand there: `a length`.
-fn title(object: &Value) -> Option<&str> {
-    object.get("title").and_then(Value::as_str)
-}
-
-fn description(object: &Value) -> Option<&str> {
-    object.get("description").and_then(Value::as_str)
-}
-
-/// Where a value stands, in a form that can be underlined, and where it was used through an alias.
-fn labelled(
+/// Something that a schema refuses.
+#[derive(Clone, Debug)]
+pub struct Finding {
     diagnostic: Diagnostic,
-    place: &Found<'_, '_>,
-    span: Span,
-    words: &str,
-    source: &Arc<Source>,
-) -> Diagnostic {
-    match place.used_at {
-        Some(alias) if alias != span => {
-            diagnostic
-                .label(source, span, words)
-                .label(source, alias, "used here")
+    about: About,
+}
+
+/// What a finding is about: a finding of the typed loader about the same thing is heard instead.
+#[derive(Clone, Debug)]
+enum About {
+    /// A value, and the key nearest to it.
+    Value(Span, Option<Span>),
+    /// A key.
+    Key(Span),
+    /// A key that is not there, in a mapping and its own key.
+    Missing(String, Span, Option<Span>),
+}
+
+impl Finding {
+    fn place(&self) -> Option<Span> {
+        self.diagnostic.primary().map(|label| label.span)
+    }
+
+    /// Whether a message of the typed loader, with its place, is about the same thing.
+    fn is_told_by(&self, told: &Diagnostic, label: &Label) -> bool {
+        let own = self.diagnostic.primary();
+        if own.is_none_or(|own| own.source.name() != label.source.name()) {
+            return false;
         }
-        Some(_) | None => diagnostic.label(source, span, words),
+        let inside = |outer: Span| outer.start <= label.span.start && label.span.end <= outer.end;
+        let near = |value: Span, key: Option<Span>| inside(value) || key.is_some_and(inside);
+        match &self.about {
+            About::Value(value, key) => near(*value, *key),
+            About::Key(key) => inside(*key),
+            About::Missing(missing, value, key) => {
+                near(*value, *key) && names(&told.message, missing)
+            }
+        }
     }
 }
 
-/// What to underline for the value itself: of an item of a list its first key, not that of the list.
-fn span_of(place: &Found<'_, '_>) -> Span {
-    place
-        .node
-        .label_span(place.entry.map(|entry| entry.key_span))
+/// Whether a message has a key in it, as a word.
+fn names(message: &str, key: &str) -> bool {
+    let of_a_word = |letter: char| letter.is_alphanumeric() || letter == '_';
+    message
+        .split(|letter| !of_a_word(letter))
+        .any(|word| word == key)
 }
 
-fn unknown_key(
-    key: &str,
-    object: &Value,
-    place: &Found<'_, '_>,
-    source: &Arc<Source>,
-) -> Diagnostic {
-    let what = title(object).unwrap_or("this part of the file");
-    let known = object.get("properties").and_then(Value::as_object);
-    let known: Vec<&str> = known
-        .map(|known| known.keys().map(String::as_str).collect())
-        .unwrap_or_default();
-    let span = place
-        .node
-        .entry(key)
-        .map_or_else(|| span_of(place), |entry| entry.key_span);
-    let diagnostic = Diagnostic::fault(
-        "file.unknown_key",
-        format!("{what} has no key {}", quoted(key)),
-    );
-    let diagnostic = labelled(diagnostic, place, span, "not known here", source);
-    match near_misses(key, known.iter().copied()) {
-        Some(near) => diagnostic.help(format!("did you mean {}?", quoted(near))),
-        None if known.is_empty() => diagnostic,
-        None => diagnostic.help(format!("{what} can have: {}", known.join(", "))),
-    }
+fn key_of(key: &str, place: &Found<'_, '_>) -> Option<Span> {
+    place.node.entry(key).map(|entry| entry.key_span)
 }
 
-/// What was read, in words: the text itself, or the kind of value.
-fn read(place: &Found<'_, '_>) -> String {
-    match place.node.as_text() {
-        Some(text) => quoted(text),
-        None => place.node.kind_in_words().to_owned(),
-    }
-}
-
-fn message(
-    kind: &ValidationErrorKind,
-    error: &ValidationError<'_>,
-    object: &Value,
-    place: &Found<'_, '_>,
-    source: &Arc<Source>,
-) -> Diagnostic {
-    let read = read(place);
-    let name = place
-        .entry
-        .map_or_else(|| "this value".to_owned(), |entry| quoted(&entry.key));
-    let wanted = title(object);
-    let is_wanted = |words: &str| match wanted {
-        Some(wanted) => format!("{read} is not {wanted}"),
-        None => format!("{read} {words}"),
-    };
-    let form = description(object).map(str::to_owned);
-    let (code, message, words, help) = match kind {
-        ValidationErrorKind::Required { property } => {
-            let key = property.as_str().unwrap_or_default();
-            let what = wanted.unwrap_or("this part of the file");
-            (
-                "file.missing_key",
-                format!("{what} needs the key {}", quoted(key)),
-                format!("no {} here", quoted(key)),
-                form,
-            )
-        }
-        ValidationErrorKind::Type { .. } if place.node.is_null() => (
-            "file.nothing",
-            format!("{name} has nothing behind it"),
-            "no value".to_owned(),
-            form.or_else(|| Some("give it a value or leave the key out".to_owned())),
-        ),
-        ValidationErrorKind::Type { .. } => {
-            let what = wanted.unwrap_or("something else");
-            (
-                "file.shape",
-                format!("{name} is {what}; here stands {read}"),
-                format!("not {what}"),
-                form,
-            )
-        }
-        ValidationErrorKind::Enum { options } => {
-            let words: Vec<&str> = options
-                .as_array()
-                .map(|all| all.iter().filter_map(Value::as_str).collect())
-                .unwrap_or_default();
-            let near = place
-                .node
-                .as_text()
-                .and_then(|text| near_misses(text, words.iter().copied()));
-            let help = match near {
-                Some(near) => format!("did you mean {}?", quoted(near)),
-                None => format!("one of: {}", words.join(", ")),
-            };
-            (
-                "name.unknown",
-                is_wanted("is not known here"),
-                "not known".to_owned(),
-                Some(help),
-            )
-        }
-        ValidationErrorKind::Constant { expected_value } => {
-            let expected = expected_value
-                .as_str()
-                .map_or_else(|| expected_value.to_string(), str::to_owned);
-            (
-                "schema.value",
-                format!("{name} is {}; {read} was read", quoted(&expected)),
-                "something else".to_owned(),
-                form,
-            )
-        }
-        ValidationErrorKind::Pattern { .. } | ValidationErrorKind::Format { .. } => (
-            "schema.form",
-            is_wanted("is not written as it should be"),
-            wanted
-                .map(|wanted| format!("not {wanted}"))
-                .unwrap_or_default(),
-            form,
-        ),
-        ValidationErrorKind::Minimum { limit } | ValidationErrorKind::Maximum { limit } => (
-            "schema.range",
-            format!("{name} is {read}, beyond {limit}"),
-            "out of range".to_owned(),
-            form,
-        ),
-        ValidationErrorKind::ExclusiveMinimum { limit }
-        | ValidationErrorKind::ExclusiveMaximum { limit } => (
-            "schema.range",
-            format!("{name} is {read}; it lies beyond {limit}, the limit itself is left out"),
-            "out of range".to_owned(),
-            form,
-        ),
-        ValidationErrorKind::MinItems { limit }
-        | ValidationErrorKind::MinLength { limit }
-        | ValidationErrorKind::MinProperties { limit } => (
-            "schema.range",
-            format!("{name} is too short: {limit} or more are asked for"),
-            "too few".to_owned(),
-            form,
-        ),
-        ValidationErrorKind::MaxItems { limit }
-        | ValidationErrorKind::MaxLength { limit }
-        | ValidationErrorKind::MaxProperties { limit } => (
-            "schema.range",
-            format!("{name} is too long: at most {limit} are read"),
-            "too many".to_owned(),
-            form,
-        ),
-        ValidationErrorKind::UniqueItems => (
-            "schema.value",
-            format!("{name} names something twice"),
-            "each once".to_owned(),
-            form,
-        ),
-        ValidationErrorKind::PropertyNames { .. } => (
-            "name.form",
-            format!("a key of {name} is no name"),
-            String::new(),
-            form,
-        ),
-        ValidationErrorKind::AnyOf { .. }
-        | ValidationErrorKind::OneOfNotValid { .. }
-        | ValidationErrorKind::OneOfMultipleValid { .. }
-        | ValidationErrorKind::Not { .. }
-        | ValidationErrorKind::FalseSchema
-        | ValidationErrorKind::Contains
-        | ValidationErrorKind::MultipleOf { .. } => (
-            "schema.value",
-            is_wanted("can't stand here"),
-            String::new(),
-            form,
-        ),
-        // What our schemas don't use: in the validator's own words, never silent.
-        _ => ("schema.value", error.to_string(), String::new(), form),
-    };
-    let diagnostic = Diagnostic::fault(code, message);
-    let diagnostic = labelled(diagnostic, place, span_of(place), &words, source);
-    match help {
-        Some(help) => diagnostic.help(help),
-        None => diagnostic,
-    }
-}
-
-/// Findings of the schema and of the typed loader together: where both speak of the same value, or the
-/// loader of something inside it, the loader is heard.
-pub fn merge(schema: Vec<Diagnostic>, typed: Vec<Diagnostic>) -> Vec<Diagnostic> {
-    let inside = |inner: &Label, outer: &Label| {
-        inner.source.name() == outer.source.name()
-            && outer.span.start <= inner.span.start
-            && inner.span.end <= outer.span.end
-    };
-    let heard = |finding: &Diagnostic| {
-        let mut loader = typed.iter().filter_map(Diagnostic::primary);
-        loader.any(|label| finding.labels.iter().any(|outer| inside(label, outer)))
+/// Findings of the schema and of the typed loader together: where both speak of the same thing, the loader
+/// is heard.
+pub fn merge(schema: Vec<Finding>, typed: Vec<Diagnostic>) -> Vec<Diagnostic> {
+    let told = |finding: &Finding| {
+        typed.iter().any(|one| {
+            one.primary()
+                .is_some_and(|label| finding.is_told_by(one, label))
+        })
     };
     let mut all: Vec<Diagnostic> = schema
         .into_iter()
-        .filter(|finding| !heard(finding))
+        .filter(|finding| !told(finding))
+        .map(|finding| finding.diagnostic)
         .collect();
     all.extend(typed);
     all
