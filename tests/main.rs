@@ -16,11 +16,13 @@ mod suite {
     pub mod conditions;
     pub mod doubt;
     pub mod evidence;
+    pub mod forms;
     pub mod laws;
     pub mod missing;
     pub mod places;
     pub mod readme;
     pub mod rules_faults;
+    pub mod schemas;
     pub mod shipped;
     pub mod small;
     pub mod tidy;

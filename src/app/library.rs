@@ -91,7 +91,7 @@ pub(super) fn is_path(reference: &str) -> bool {
 /// A rules file that was named by its path.
 pub(super) fn file(host: &dyn Host, path: &Path) -> Result<Arc<RulesFile>, Trouble> {
     let bytes = host.read(path, DOCUMENT_BYTES)?;
-    let rules = rules::load(&path.display().to_string(), &bytes)?;
+    let rules = rules::load_by_schema(&path.display().to_string(), &bytes)?;
     Ok(Arc::new(rules))
 }
 

@@ -105,7 +105,7 @@ pub fn lint(host: &dyn Host, path: &Path) -> Result<LintReport, Trouble> {
     for path in rules_files(host, path)? {
         let bytes = host.read(&path, DOCUMENT_BYTES)?;
         let name = path.display().to_string();
-        let mut found = match rules::load(&name, &bytes) {
+        let mut found = match rules::load_by_schema(&name, &bytes) {
             Ok(rules) => linted(host, &path, rules)?,
             Err(found) => found,
         };
@@ -264,7 +264,11 @@ fn run(host: &dyn Host, folders: &[PathBuf], plan: &Plan) -> Result<Ran, Trouble
 fn run_file(source: &Arc<Source>, plan: &Plan, ran: &mut Ran) -> Result<(), Vec<Diagnostic>> {
     let node =
         parse_yaml(source).map_err(|problems| Diagnostic::from_problems(problems, source))?;
-    let file = cases::load(source, &node)?;
+    let typed = cases::load(source, &node);
+    let file = match rules::schema_of_cases() {
+        Some(schema) => schema.beside(source, &node, typed)?,
+        None => typed?,
+    };
     if file.class == plan.rules().class.text {
         ran.results
             .extend(cases::run(source, &file, plan, &mut ran.coverage)?);

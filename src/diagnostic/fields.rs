@@ -161,7 +161,7 @@ impl<'n, 's> Fields<'n, 's> {
                     node.kind_in_words()
                 ),
                 "not a mapping",
-                "",
+                "write keys, each with its value: `key: …`",
             );
             return None;
         };
@@ -302,7 +302,7 @@ pub fn text_of<'n>(entry: &'n Entry<'_>, faults: &mut Faults) -> Option<&'n str>
                     entry.node.kind_in_words()
                 ),
                 "not a text",
-                "",
+                format!("write one text behind `{}:`", entry.key),
             );
             None
         }

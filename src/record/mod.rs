@@ -5,6 +5,7 @@
 //! one [`Loader`] and uses it for all its records.
 
 mod form;
+mod form_schema;
 mod head;
 mod instruments;
 mod items;
@@ -18,7 +19,8 @@ mod schema;
 mod structured;
 mod values;
 
-pub use form::{Asked, FORM_FORMAT, Form, Section, Step, form_schema, load_form};
+pub use form::{Asked, FORM_FORMAT, Form, Section, Step, load_form, read_form};
+pub use form_schema::form_schema;
 pub use head::{FORMAT, Head, head};
 pub use keys::Loader;
 pub use load::{load, load_fragment};

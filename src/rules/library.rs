@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::load::load;
+use super::load::{load, load_by_schema};
 use super::model::{RulesFile, Status};
 use crate::diagnostic::{Diagnostic, near_misses};
 use crate::quantity::Date;
@@ -28,6 +28,10 @@ const EMBEDDED: [(&str, &str); 3] = [
 pub const EMBEDDED_FORM: (&str, &str) =
     ("forms/tarn-8.yaml", include_str!("../../forms/tarn-8.yaml"));
 
+/// A way to load a rules file: [`load`] for those of this program, which a test holds to their schema,
+/// [`load_by_schema`] for others.
+type Load = fn(&str, &[u8]) -> Result<RulesFile, Vec<Diagnostic>>;
+
 /// A version on the shelf: read only when it is asked for.
 #[derive(Debug)]
 struct Shelved {
@@ -37,13 +41,14 @@ struct Shelved {
     status: Status,
     in_force_from: Option<Date>,
     bytes: Vec<u8>,
+    read: Load,
     rules: std::sync::OnceLock<Result<Arc<RulesFile>, Vec<Diagnostic>>>,
 }
 
 impl Shelved {
     fn rules(&self) -> Result<Arc<RulesFile>, Vec<Diagnostic>> {
         self.rules
-            .get_or_init(|| load(&self.name, &self.bytes).map(Arc::new))
+            .get_or_init(|| (self.read)(&self.name, &self.bytes).map(Arc::new))
             .clone()
     }
 }
@@ -71,7 +76,7 @@ impl Library {
     pub fn embedded() -> Result<Library, Vec<Diagnostic>> {
         let mut library = Library::default();
         for (name, text) in EMBEDDED {
-            library.add(name, text.as_bytes())?;
+            library.shelve(name, text.as_bytes(), load)?;
         }
         Ok(library)
     }
@@ -81,6 +86,10 @@ impl Library {
     /// # Errors
     /// The faults of a file whose head can't be read, or a version that is there already with other bytes.
     pub fn add(&mut self, name: &str, bytes: &[u8]) -> Result<(), Vec<Diagnostic>> {
+        self.shelve(name, bytes, load_by_schema)
+    }
+
+    fn shelve(&mut self, name: &str, bytes: &[u8], read: Load) -> Result<(), Vec<Diagnostic>> {
         let shelved = match head(bytes) {
             Some((class, version, status, in_force_from)) => Shelved {
                 name: name.to_owned(),
@@ -89,10 +98,11 @@ impl Library {
                 status,
                 in_force_from,
                 bytes: bytes.to_vec(),
+                read,
                 rules: std::sync::OnceLock::new(),
             },
             None => {
-                let rules = load(name, bytes)?;
+                let rules = read(name, bytes)?;
                 Shelved {
                     name: name.to_owned(),
                     class: rules.class.text.clone(),
@@ -100,6 +110,7 @@ impl Library {
                     status: rules.status,
                     in_force_from: Some(rules.in_force_from),
                     bytes: bytes.to_vec(),
+                    read,
                     rules: std::sync::OnceLock::from(Ok(Arc::new(rules))),
                 }
             }

@@ -10,6 +10,7 @@ use super::load_head::head;
 use super::load_marks;
 use super::load_rule;
 use super::model::*;
+use super::schema;
 use crate::diagnostic::{Diagnostic, Faults, Fields};
 use crate::text::{self, Entry, Node, Source, Span, quoted};
 use crate::vocabulary::{self, Name, Vocabulary, read};
@@ -35,13 +36,26 @@ pub fn digest(bytes: &[u8]) -> String {
 pub fn load(name: &str, bytes: &[u8]) -> Result<RulesFile, Vec<Diagnostic>> {
     let source =
         text::decode(name, bytes).map_err(|problem| vec![Diagnostic::undecoded(problem, name)])?;
-    let node = text::parse_yaml(&source).map_err(|problems| {
-        problems
-            .into_iter()
-            .map(|one| Diagnostic::from_problem(one, &source))
-            .collect::<Vec<_>>()
-    })?;
+    let node = text::parse_yaml(&source)
+        .map_err(|problems| Diagnostic::from_problems(problems, &source))?;
     load_tree(&source, &node, digest(bytes))
+}
+
+/// Loads a rules file that is not of this program: its JSON Schema is asked as well, and what either of them
+/// finds is told at once.
+///
+/// # Errors
+/// As [`load`].
+pub fn load_by_schema(name: &str, bytes: &[u8]) -> Result<RulesFile, Vec<Diagnostic>> {
+    let source =
+        text::decode(name, bytes).map_err(|problem| vec![Diagnostic::undecoded(problem, name)])?;
+    let node = text::parse_yaml(&source)
+        .map_err(|problems| Diagnostic::from_problems(problems, &source))?;
+    let typed = load_tree(&source, &node, digest(bytes));
+    match schema::schema_of_rules() {
+        Some(schema) => schema.beside(&source, &node, typed),
+        None => typed,
+    }
 }
 
 /// Loads a rules file from its tree; `digest` is that of its bytes.

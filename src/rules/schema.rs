@@ -2,7 +2,27 @@
 //!
 //! It says what keys there are and of what shape; names, units and dimensions are the typed loader's.
 
+use std::sync::OnceLock;
+
 use serde_json::{Value, json};
+
+use crate::diagnostic::Schema;
+
+/// The schema of rules files, compiled when it is first asked for. A test compiles it.
+pub fn schema_of_rules() -> Option<&'static Schema> {
+    static SCHEMA: OnceLock<Option<Schema>> = OnceLock::new();
+    SCHEMA
+        .get_or_init(|| Schema::new(rules_schema()).ok())
+        .as_ref()
+}
+
+/// The schema of files of cases, compiled when it is first asked for. A test compiles it.
+pub fn schema_of_cases() -> Option<&'static Schema> {
+    static SCHEMA: OnceLock<Option<Schema>> = OnceLock::new();
+    SCHEMA
+        .get_or_init(|| Schema::new(cases_schema()).ok())
+        .as_ref()
+}
 
 /// A text: YAML's plain scalars may look like numbers.
 fn text(description: &str) -> Value {

@@ -1,0 +1,134 @@
+//! Measurement forms: the shipped one is read, and of every folder under `tests/form-faults/` it is told what is
+//! wrong with the form in it, narrated. Adding a folder adds a case.
+//!
+//! `RIMEGAUGE_REWRITE=1` writes the messages as they are now; read them before they are committed.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use rimegauge::diagnostic::{Diagnostic, narrate};
+use rimegauge::record::{Asked, Form, read_form};
+use rimegauge::rules::EMBEDDED_FORM;
+
+use super::shipped::tarn_8;
+
+fn root() -> &'static Path {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+}
+
+fn read(bytes: &[u8]) -> Result<Form, Vec<Diagnostic>> {
+    let bench = tarn_8();
+    let rules = bench.plan.rules();
+    read_form("form.yaml", bytes, &rules.vocabulary, &rules.class.text)
+}
+
+fn cases() -> Vec<PathBuf> {
+    let entries = fs::read_dir(root().join("tests/form-faults")).unwrap();
+    let mut found: Vec<PathBuf> = entries
+        .map(|one| one.unwrap().path())
+        .filter(|path| path.is_dir())
+        .collect();
+    found.sort();
+    found
+}
+
+#[test]
+fn the_shipped_form_is_read() {
+    let bytes = fs::read(root().join("forms/tarn-8.yaml")).unwrap();
+    assert_eq!(
+        EMBEDDED_FORM.1.as_bytes(),
+        bytes,
+        "embedded as it is shipped"
+    );
+    let form = read(&bytes).unwrap_or_else(|found| panic!("{}", narrate(&found)));
+    assert_eq!((form.class.as_str(), form.sections.len()), ("tarn-8", 15));
+    let bench = tarn_8();
+    let vocabulary = &bench.plan.rules().vocabulary;
+    let thickness = form
+        .sections
+        .iter()
+        .flat_map(|section| section.steps.iter().map(move |step| (section, step)))
+        .find(|(section, step)| match step.asks {
+            Asked::Measure(id) => {
+                let part = vocabulary.part(section.part).unwrap();
+                part.measures[id.index()].name.text == "steel_thickness"
+            }
+            Asked::Trait(_) => false,
+        });
+    let (section, step) = thickness.unwrap();
+    assert_eq!(section.title, "Runner, steel");
+    assert_eq!((step.places, step.repeats), (Some(5), Some(3)));
+    assert_eq!(step.cautions, ["edges"]);
+}
+
+/// What the rules measure is asked somewhere: a measure that no step asks for is measured by nobody.
+#[test]
+fn the_shipped_form_asks_for_every_measure() {
+    let bytes = fs::read(root().join("forms/tarn-8.yaml")).unwrap();
+    let form = read(&bytes).unwrap();
+    let bench = tarn_8();
+    let mut not_asked = Vec::new();
+    for part in &bench.plan.rules().vocabulary.parts {
+        for (slot, measure) in part.measures.iter().enumerate() {
+            let asked = form.sections.iter().any(|section| {
+                let vocabulary = &bench.plan.rules().vocabulary;
+                vocabulary.part(section.part).unwrap().name == part.name
+                    && section
+                        .steps
+                        .iter()
+                        .any(|step| matches!(step.asks, Asked::Measure(id) if id.index() == slot))
+            });
+            if !asked {
+                not_asked.push(format!("{}.{}", part.name.text, measure.name.text));
+            }
+        }
+    }
+    assert_eq!(not_asked, Vec::<String>::new());
+}
+
+#[test]
+fn every_faulty_form_is_told_what_is_wrong_with_it() {
+    let rewrite = std::env::var_os("RIMEGAUGE_REWRITE").is_some();
+    let mut wrong = Vec::new();
+    let all = cases();
+    for case in &all {
+        let name = case.file_name().unwrap().to_string_lossy().into_owned();
+        let (text, good) = match read(&fs::read(case.join("form.yaml")).unwrap()) {
+            Ok(_) => (String::new(), true),
+            Err(found) => {
+                assert!(!found.is_empty(), "{name}: refused without a word");
+                (narrate(&found), false)
+            }
+        };
+        // One form is as it should be, so that a fault of all of them would be seen.
+        if good != (name == "none") {
+            wrong.push(format!("{name} can be used: {good}\n{text}"));
+        }
+        let expected = case.join("expected.txt");
+        if rewrite {
+            fs::write(&expected, &text).unwrap();
+        } else if fs::read_to_string(&expected).unwrap_or_default() != text {
+            wrong.push(format!("{name}\n{text}"));
+        }
+    }
+    assert!(wrong.is_empty(), "not as expected:\n{}", wrong.join("\n"));
+    assert!(all.len() >= 50, "only {} cases", all.len());
+}
+
+/// A message names the place, and says what is accepted or what to do.
+#[test]
+fn every_message_has_a_place_and_help() {
+    for case in cases() {
+        let Err(found) = read(&fs::read(case.join("form.yaml")).unwrap()) else {
+            continue;
+        };
+        for diagnostic in found {
+            let name = case.display();
+            let label = diagnostic.primary();
+            let label = label.unwrap_or_else(|| panic!("{name}: no place: {diagnostic:?}"));
+            assert!(label.span.end as usize <= label.source.text().len());
+            let help = diagnostic.help.as_deref().unwrap_or("").trim();
+            assert!(!help.is_empty(), "{name}: no help: {}", diagnostic.message);
+        }
+    }
+}
