@@ -19,9 +19,11 @@ mod suite {
     pub mod forms;
     pub mod laws;
     pub mod missing;
+    pub mod mutated_bytes;
     pub mod places;
     pub mod readme;
     pub mod rules_faults;
+    pub mod schema_laws;
     pub mod schemas;
     pub mod shipped;
     pub mod small;

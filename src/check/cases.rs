@@ -87,9 +87,7 @@ pub fn load<'n, 's>(
 fn case_file<'n, 's>(node: &'n Node<'s>, faults: &mut Faults) -> Option<CaseFile<'n, 's>> {
     let mut fields = Fields::of(node, "a file of cases", None, faults)?;
     rules::format_line(&mut fields, FORMAT, faults);
-    let class = fields
-        .require_text("class", faults)
-        .map(|(text, _)| text.to_owned());
+    let class = rules::class(&mut fields, faults).map(|class| class.text);
     let list = fields.require("cases", faults);
     fields.finish(faults);
     let list = list?;
@@ -119,7 +117,13 @@ fn case<'n, 's>(node: &'n Node<'s>, faults: &mut Faults) -> Option<Case<'n, 's>>
         .take("on", faults)
         .map(|entry| read::day(&entry.node, Some(entry.key_span), "on", faults));
     let level = fields.take_text("level", faults);
-    let given = fields.require("given", faults);
+    if let Some((text, node)) = level {
+        id_form(text, node.span, "an event level", faults);
+    }
+    let given = fields.require("given", faults).filter(|entry| {
+        let span = Some(entry.key_span);
+        Fields::of(&entry.node, "a part of a record", span, faults).is_some()
+    });
     let expect = fields.require("expect", faults);
     fields.finish(faults);
     let versions = match versions {
@@ -164,6 +168,15 @@ fn case<'n, 's>(node: &'n Node<'s>, faults: &mut Faults) -> Option<Case<'n, 's>>
     })
 }
 
+/// Which names there are is known by a version only; their form is known here.
+fn id_form(text: &str, span: Span, what: &str, faults: &mut Faults) {
+    if !read::is_name(text) {
+        let help = "a name has small letters, digits and _, and begins with a letter";
+        let message = format!("{} is not {what}", quoted(text));
+        faults.fault("name.form", span, message, "not a name", help);
+    }
+}
+
 fn expected(entry: &Entry<'_>, faults: &mut Faults) -> Vec<Expected> {
     let entries = entry.node.as_mapping().unwrap_or(&[]);
     if entries.is_empty() {
@@ -182,6 +195,7 @@ fn expected(entry: &Entry<'_>, faults: &mut Faults) -> Vec<Expected> {
     };
     let mut found = Vec::new();
     for entry in entries {
+        id_form(&entry.key, entry.key_span, "the id of a rule", faults);
         if let Some(text) = entry.node.as_text() {
             if let Some(outcome) =
                 read::one_of(text, entry.node.span, "an outcome", outcomes(), faults)

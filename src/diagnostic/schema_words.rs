@@ -77,7 +77,7 @@ pub(super) fn key_form(
     place: &Found<'_, '_>,
     source: &Arc<Source>,
 ) -> Diagnostic {
-    let names = object.get("propertyNames").unwrap_or(&Value::Null);
+    let names = object.get("propertyNames").unwrap_or(object);
     let what = title(names).unwrap_or("a key of this part of the file");
     let span = place
         .node

@@ -122,29 +122,28 @@ pub(super) fn read_version(text: &str, span: Span, faults: &mut Faults) -> Optio
     }
 }
 
+/// Reads the `class` of a file.
+pub fn class(fields: &mut Fields<'_, '_>, faults: &mut Faults) -> Option<Name> {
+    let (text, node) = fields.require_text("class", faults)?;
+    let letter = |byte: u8| byte.is_ascii_lowercase() || byte.is_ascii_digit() || byte == b'-';
+    let good = !text.is_empty() && text.len() <= 64 && text.bytes().all(letter);
+    if !good {
+        faults.fault(
+            "name.form",
+            node.span,
+            format!("{} can't name a class", quoted(text)),
+            "",
+            "a class is written with small letters, digits and -",
+        );
+    }
+    good.then(|| Name {
+        text: text.to_owned(),
+        span: node.span,
+    })
+}
+
 pub(super) fn head(fields: &mut Fields<'_, '_>, faults: &mut Faults) -> Option<Head> {
-    let class = fields
-        .require_text("class", faults)
-        .and_then(|(text, node)| {
-            let good = !text.is_empty()
-                && text.len() <= 64
-                && text
-                    .bytes()
-                    .all(|byte| byte.is_ascii_lowercase() || byte.is_ascii_digit() || byte == b'-');
-            if !good {
-                faults.fault(
-                    "name.form",
-                    node.span,
-                    format!("{} can't name a class", quoted(text)),
-                    "",
-                    "a class is written with small letters, digits and -",
-                );
-            }
-            good.then(|| Name {
-                text: text.to_owned(),
-                span: node.span,
-            })
-        });
+    let class = class(fields, faults);
     let title = fields.require_text("title", faults);
     let version = fields
         .require_text("version", faults)

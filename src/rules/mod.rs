@@ -15,6 +15,7 @@ mod schema;
 pub use library::{EMBEDDED_FORM, Library, Resolved};
 pub use lint::{lint, without_a_case};
 pub use load::{FORMAT, digest, format_line, load, load_by_schema, load_tree};
+pub use load_head::class;
 pub use load_rule::rows;
 pub use model::*;
 pub use schema::{cases_schema, rules_schema, schema_of_cases, schema_of_rules};

@@ -1,12 +1,16 @@
 //! The JSON Schema (draft 2020-12) of rules files and case files, so that an editor completes keys.
 //!
-//! It says what keys there are and of what shape; names, units and dimensions are the typed loader's.
+//! It says what keys there are and of what shape; names, units and dimensions are the typed loader's. Titles
+//! stand with their article and descriptions give the form, since messages are made of them. It says no more
+//! than the typed loader does: whatever it refuses, that refuses too, and a test holds both to it.
 
 use std::sync::OnceLock;
 
 use serde_json::{Value, json};
 
+use super::model::{Caution, Stage};
 use crate::diagnostic::Schema;
+use crate::vocabulary::QuantityKind;
 
 /// The schema of rules files, compiled when it is first asked for. A test compiles it.
 pub fn schema_of_rules() -> Option<&'static Schema> {
@@ -24,134 +28,203 @@ pub fn schema_of_cases() -> Option<&'static Schema> {
         .as_ref()
 }
 
-/// A text: YAML's plain scalars may look like numbers.
+/// A name as it is declared.
+const NAME: &str = "^[a-z][a-z0-9_]{0,63}$";
+
+/// Anything written as one text: a plain `3` arrives as a number, a plain `true` as a boolean.
+fn scalar(title: &str, description: &str) -> Value {
+    json!({ "title": title, "description": description, "type": ["string", "number", "boolean"] })
+}
+
 fn text(description: &str) -> Value {
-    json!({ "title": "a text", "type": ["string", "number", "boolean"], "description": description })
+    scalar("a text", description)
+}
+
+fn expression(description: &str) -> Value {
+    scalar("an expression", description)
 }
 
 fn quantity(description: &str) -> Value {
-    json!({ "type": ["string", "number"], "description": description })
+    json!({ "title": "a quantity", "description": description, "type": ["string", "number"] })
+}
+
+fn count(description: &str) -> Value {
+    json!({ "title": "a whole number", "description": description, "type": ["string", "integer"], "minimum": 0 })
 }
 
 fn day(description: &str) -> Value {
-    json!({ "type": ["string", "number"], "description": description, "examples": ["2026-11-01"] })
+    json!({ "title": "a day", "description": format!("{description}, written as 2026-11-01"), "type": "string" })
 }
 
-fn name(description: &str) -> Value {
-    json!({ "type": "string", "pattern": "^[a-z][a-z0-9_]{0,63}$", "description": description })
+fn version(description: &str) -> Value {
+    json!({ "title": "a version", "description": format!("{description}; three numbers, written as 3.1.0"), "type": "string" })
+}
+
+fn name(title: &str) -> Value {
+    json!({
+        "title": title,
+        "description": "small letters, digits and _, beginning with a letter",
+        "type": ["string", "number", "boolean"],
+        "pattern": NAME,
+    })
 }
 
 fn yes_no(description: &str) -> Value {
-    json!({ "enum": ["yes", "no", "true", "false", true, false], "description": description })
+    json!({ "title": "yes or no", "description": description, "enum": ["yes", "no", true, false, "true", "false"] })
 }
 
-fn mapping(description: &str, required: &[&str], properties: Value) -> Value {
+/// One of some words.
+fn one_of(title: &str, words: &[&str]) -> Value {
+    json!({ "title": title, "enum": words })
+}
+
+/// A mapping with these keys and no others.
+fn mapping(title: &str, description: &str, required: &[&str], properties: Value) -> Value {
     json!({
-        "type": "object",
-        "title": description,
+        "title": title,
         "description": description,
+        "type": "object",
         "required": required,
         "additionalProperties": false,
         "properties": properties,
     })
 }
 
-fn named(description: &str, of: Value) -> Value {
+/// A mapping with names of the author's own choice.
+fn named(title: &str, description: &str, of: Value) -> Value {
     json!({
-        "type": "object",
+        "title": title,
         "description": description,
-        "propertyNames": { "pattern": "^[a-z][a-z0-9_]{0,63}$" },
+        "type": "object",
+        "propertyNames": { "title": "a name", "description": "small letters, digits and _, beginning with a letter", "pattern": NAME },
         "additionalProperties": of,
     })
 }
 
-fn list(description: &str, of: Value) -> Value {
-    json!({ "type": "array", "description": description, "items": of })
+fn list(title: &str, of: Value) -> Value {
+    json!({ "title": title, "type": "array", "items": of })
 }
 
-fn bounds() -> Vec<(&'static str, Value)> {
-    vec![
-        (
-            "at_least",
-            quantity("lower limit; the limit itself conforms"),
-        ),
-        (
-            "at_most",
-            quantity("upper limit; the limit itself conforms"),
-        ),
+fn format_line(format: &str) -> Value {
+    json!({ "title": "the format line", "description": format!("write `format: {format}`"), "const": format })
+}
+
+fn class() -> Value {
+    json!({
+        "title": "the name of a class",
+        "description": "small letters, digits and -, such as tarn-8",
+        "type": ["string", "number", "boolean"],
+        "pattern": "^[a-z0-9-]{1,64}$",
+    })
+}
+
+/// The keys of a limit beside others.
+fn with_limits(mut properties: Value) -> Value {
+    let limit = |words: &str| {
+        expression(&format!(
+            "{words}; a quantity such as 4.70 mm, or an expression"
+        ))
+    };
+    let limits = [
+        ("at_least", limit("lower limit, which itself conforms")),
+        ("at_most", limit("upper limit, which itself conforms")),
         (
             "more_than",
-            quantity("lower limit; the limit itself does not conform"),
+            limit("lower limit, which itself does not conform"),
         ),
         (
             "less_than",
-            quantity("upper limit; the limit itself does not conform"),
+            limit("upper limit, which itself does not conform"),
         ),
-        ("equals", text("for counts, choices and yes-or-no")),
-    ]
-}
-
-fn with_bounds(properties: Value) -> Value {
-    let mut properties = properties;
+        (
+            "equals",
+            scalar(
+                "a choice, a whole number, yes or no",
+                "for counts, choices and yes-or-no",
+            ),
+        ),
+    ];
     if let Value::Object(map) = &mut properties {
-        for (key, value) in bounds() {
-            map.insert(key.to_owned(), value);
-        }
+        map.extend(limits.map(|(key, value)| (key.to_owned(), value)));
     }
     properties
 }
 
-fn vocabulary() -> Value {
+fn equipment() -> Value {
+    let kinds: Vec<&str> = QuantityKind::WORDS
+        .iter()
+        .map(|(word, _)| *word)
+        .chain(["yes_no", "profile", "line", "section"])
+        .collect();
+    let floor = mapping(
+        "a method",
+        "what is the least that its uncertainty is taken as",
+        &["expanded_uncertainty"],
+        json!({ "expanded_uncertainty": quantity("U of one reading is never smaller than this: 0.02 mm") }),
+    );
     let measure = json!({
-        "description": "a kind, or a mapping with the kind and what else there is to say",
+        "title": "a measure",
+        "description": format!("a kind, or a mapping with the kind and what else there is to say; kinds: {}", kinds.join(", ")),
         "type": ["string", "object"],
+        "pattern": format!("^({})$", kinds.join("|")),
+        "examples": kinds,
         "required": ["kind"],
         "additionalProperties": false,
         "properties": {
-            "kind": { "enum": ["length", "position", "angle", "mass", "force", "area", "ratio", "stiffness", "temperature",
-                "hardness_hrc", "hardness_hv", "hardness_hbw", "number", "yes_no", "profile", "line", "section"] },
-            "placed": yes_no("may be taken at several places"),
-            "plausible": text("outside, a value waits until somebody confirms it: 2 mm to 12 mm"),
-            "methods": named("kinds of instrument with their floor", mapping("a method", &["expanded_uncertainty"],
-                json!({ "expanded_uncertainty": quantity("U is never smaller than this") }))),
+            "kind": one_of("a kind of measure", &kinds),
+            "placed": yes_no("whether it is taken at places"),
+            "plausible": scalar("two quantities with `to` between them", "outside, a value waits until somebody confirms it: 2 mm to 12 mm"),
+            "methods": named("methods", "kinds of instrument, each with its floor; `unnamed` for a reading without one", floor),
             "fresh_for": quantity("older readings are stale: 365 days"),
             "ask": text("the question of a yes_no measure"),
         },
     });
-    let traits = json!({
+    let declared = json!({
+        "title": "a trait",
         "description": "a list of choices, `{ date: proven }` or `{ flag: intended }`",
         "type": ["array", "object"],
         "items": name("a choice"),
         "additionalProperties": false,
-        "properties": { "date": { "const": "proven" }, "flag": { "const": "intended" } },
+        "properties": {
+            "date": { "title": "how a date is held", "const": "proven" },
+            "flag": { "title": "what a flag is for", "const": "intended" },
+        },
     });
     let zone = mapping(
-        "an idea of where",
+        "a zone",
+        "an idea of where on the item, for `zone` and `outside` of rules",
         &[],
         json!({
-            "within": quantity("distance from `of`"),
+            "within": quantity("the distance from `of`: 6 mm"),
             "of": name("`edge`, or a position such as toe_at"),
-            "between": text("two distances from the pivot: -60 mm to 60 mm"),
+            "between": scalar("two quantities with `to` between them", "two distances from the pivot: -60 mm to 60 mm"),
         }),
     );
     let holding = mapping(
-        "what fills this place of the boat",
-        &[],
-        json!({ "one": name("a kind of part"), "many": name("a kind of part"), "at_least": quantity("fewer is not decided") }),
-    );
-    let part = mapping(
-        "a kind of part",
+        "a part of the boat",
+        "what fills this place: `{ one: hull }` or `{ many: runner, at_least: 3 }`",
         &[],
         json!({
-            "parts": named("the parts of the boat", holding),
-            "traits": named("what is declared", traits),
-            "measures": named("what is measured", measure),
-            "derived": named("what is computed", text("an expression")),
-            "zones": named("where", zone),
+            "one": name("a kind of part"),
+            "many": name("a kind of part"),
+            "at_least": count("a record with fewer is not decided"),
+        }),
+    );
+    let part = mapping(
+        "a part",
+        "what a record can say of this kind of part",
+        &[],
+        json!({
+            "parts": named("the parts of the boat", "only the boat has them; the key is that of a record", holding),
+            "traits": named("traits", "what is declared", declared),
+            "measures": named("measures", "what is measured", measure),
+            "derived": named("derived values", "what is computed from what is measured", expression("an expression: toe_at - heel_at")),
+            "zones": named("zones", "ideas of where on the item", zone),
         }),
     );
     let mut equipment = named(
-        "the parts of the class and what a record can say of them",
+        "equipment",
+        "the kinds of part of the class, of which `boat` is one, and what a record can say of them",
         part,
     );
     if let Value::Object(map) = &mut equipment {
@@ -160,86 +233,147 @@ fn vocabulary() -> Value {
     equipment
 }
 
+/// The keys that rules and limits on marks begin with.
+fn with_heading(mut properties: Value) -> Value {
+    let heading = [
+        ("id", name("the id of a rule")),
+        (
+            "clause",
+            text("the printed number, which may change between versions"),
+        ),
+        ("title", text("the heading")),
+        ("text", text("the rule as the class prints it")),
+        ("remedy", text("what can be done where it is not met")),
+    ];
+    if let Value::Object(map) = &mut properties {
+        map.extend(heading.map(|(key, value)| (key.to_owned(), value)));
+    }
+    properties
+}
+
 fn rule() -> Value {
-    let row = mapping("a row of limits", &[], with_bounds(json!({})));
+    let row = mapping(
+        "a row of limits",
+        "the limit of one choice",
+        &[],
+        with_limits(json!({})),
+    );
     let instead = mapping(
-        "another limit for some equipment",
+        "an entry of `instead`",
+        "another limit for some equipment; the first whose condition holds counts",
         &["if", "because"],
-        with_bounds(json!({
-            "if": text("a condition"),
+        with_limits(json!({
+            "if": expression("a condition: construction is insert and built < 2012-01-01"),
             "because": text("why, in the words of the class"),
-            "limit": { "const": "none", "description": "no limit at all" },
-            "unproven": { "const": "main_limit", "description": "the main limit holds until the proof is there" },
+            "limit": { "title": "no limit at all", "const": "none" },
+            "unproven": { "title": "what holds until the proof is there", "const": "main_limit" },
             "until": day("the last day on which this counts"),
         })),
     );
     let places = mapping(
-        "how many places, how near to each other",
+        "places",
+        "how many places, and how near to each other",
         &[],
         json!({
-            "at_least": quantity("places"),
-            "repeats": quantity("readings at each place"),
-            "combine": { "const": "mean" },
-            "spaced_at_most": quantity("between neighbours and from each end"),
-            "from": text("one end"),
-            "to": text("the other end"),
+            "at_least": count("places; fewer never conform"),
+            "repeats": count("readings at each place"),
+            "combine": { "title": "how repeats are combined", "const": "mean" },
+            "spaced_at_most": quantity("between neighbours and from each end: 150 mm"),
+            "from": expression("one end: heel_at"),
+            "to": expression("the other end: toe_at"),
         }),
     );
+    let stages: Vec<&str> = Stage::ALL.iter().map(|stage| stage.word()).collect();
     mapping(
         "a rule",
+        "what is asked of one kind of part",
         &["id", "clause", "applies_to", "value"],
-        with_bounds(json!({
-            "id": name("stays for ever"),
-            "clause": text("printed number"),
-            "title": text("heading"),
-            "text": text("as the class prints it"),
+        with_heading(with_limits(json!({
             "applies_to": name("a kind of part"),
-            "value": text("an expression"),
-            "when": text("a condition"),
-            "judged": { "enum": ["worst_place", "mean"] },
+            "value": expression("what is compared with the limit: a measure, or an expression"),
+            "when": expression("a condition; where it does not hold the rule does not apply"),
+            "judged": one_of("a way to judge places", &["worst_place", "mean"]),
             "places": places,
-            "outside": list("zones that are left out", name("a zone")),
+            "outside": list("a list of zones whose places don't count", name("a zone")),
             "zone": name("the only zone whose places count"),
-            "by": { "type": "string", "description": "a trait with choices, or event.level" },
-            "limits": named("a row for each choice", row),
-            "instead": list("other limits, the first that applies", instead),
-            "checked_at": list("stages", json!({ "enum": ["self_check", "certification", "event_inspection"] })),
-            "remedy": text("what can be done"),
-        })),
+            "by": scalar("the name of a trait with choices, or event.level", "each choice has a row under `limits`"),
+            "limits": named("a table of limits", "a row for each choice", row),
+            "instead": list("a list of other limits", instead),
+            "checked_at": list("a list of stages", one_of("a stage", &stages)),
+        }))),
     )
 }
 
 fn mark() -> Value {
-    let at_most = json!({ "at_most": quantity("marks") });
+    let row = mapping(
+        "a row of limits",
+        "the limit of one level",
+        &["at_most"],
+        json!({ "at_most": count("marks") }),
+    );
     let cap = mapping(
+        "an entry of `of_which`",
         "a cap on some of them",
         &["where", "at_most"],
-        json!({ "where": text("a condition"), "at_most": quantity("marks") }),
+        json!({ "where": expression("a condition: position is steering"), "at_most": count("marks") }),
     );
     mapping(
-        "a limit on event limitation marks",
+        "a limit on marks",
+        "how many of a kind of part a boat may have marked at an event",
         &["id", "clause", "item"],
+        with_heading(json!({
+            "item": name("a part of which there can be many"),
+            "by": { "title": "what marks can depend on", "const": "event.level" },
+            "limits": named("a table of limits", "a row for each level", row),
+            "at_most": count("marks at every event"),
+            "of_which": list("a list of caps", cap),
+        })),
+    )
+}
+
+fn interpretation() -> Value {
+    mapping(
+        "an interpretation",
+        "a ruling on what rules mean",
+        &["id", "about", "issued", "scope", "status", "text"],
         json!({
-            "id": name("stays for ever"),
-            "clause": text("printed number"),
-            "title": text("heading"),
-            "text": text("as the class prints it"),
-            "remedy": text("what can be done"),
-            "item": name("a kind of part"),
-            "by": { "const": "event.level" },
-            "limits": named("a row for each level", mapping("a row", &["at_most"], at_most)),
-            "at_most": quantity("marks at every event"),
-            "of_which": list("caps on some of them", cap),
+            "id": text("its id"),
+            "about": list("a list of rules", name("the id of a rule")),
+            "issued": day("the day on which it was given"),
+            "scope": { "title": "a scope", "const": "permanent" },
+            "status": one_of("a status of an interpretation", &["in_force", "absorbed", "withdrawn", "expired"]),
+            "effect": { "title": "an effect on limits", "const": "none" },
+            "text": text("its words"),
         }),
     )
 }
 
+fn finished(mut schema: Value) -> Value {
+    if let Value::Object(map) = &mut schema {
+        map.insert(
+            "$schema".to_owned(),
+            json!("https://json-schema.org/draft/2020-12/schema"),
+        );
+    }
+    schema
+}
+
 /// The schema of a rules file.
 pub fn rules_schema() -> Value {
-    let rule_name =
-        json!({ "enum": ["simple_acceptance", "guarded_acceptance", "guarded_rejection"] });
-    let mut schema = mapping(
-        "Class rules as data",
+    let decision = || {
+        one_of(
+            "a decision rule",
+            &[
+                "simple_acceptance",
+                "guarded_acceptance",
+                "guarded_rejection",
+            ],
+        )
+    };
+    let cautions = Caution::WORDS.map(|(word, _)| word);
+    finished(mapping(
+        "a rules file",
+        "The rules of a class as data: what can be measured, and what is asked of it.",
         &[
             "format",
             "class",
@@ -254,87 +388,94 @@ pub fn rules_schema() -> Value {
             "rules",
         ],
         json!({
-            "format": { "const": super::load::FORMAT },
-            "class": { "type": "string", "pattern": "^[a-z0-9-]{1,64}$" },
-            "title": text("for people"),
-            "version": { "type": ["string", "number"], "description": "three numbers: 3.1.0" },
-            "status": { "enum": ["draft", "proposed", "adopted", "repealed"] },
-            "replaces": { "type": ["string", "number"], "description": "the version before" },
-            "in_force_from": day("the first day on which it counts"),
+            "format": format_line(super::load::FORMAT),
+            "class": class(),
+            "title": text("the name of these rules for people"),
+            "version": version("the version of these rules"),
+            "status": one_of("a status of rules", &["draft", "proposed", "adopted", "repealed"]),
+            "replaces": version("the version before"),
+            "in_force_from": day("the first day on which they count"),
             "authority": text("who has the last word"),
-            "silence": { "enum": ["forbids", "permits"] },
-            "decision": mapping("who carries the doubt", &["coverage_probability", "self_check", "certification", "event_inspection"], json!({
-                "coverage_probability": quantity("95 %"),
-                "guard_factor": quantity("the guard band is this many times U"),
-                "self_check": rule_name, "certification": rule_name, "event_inspection": rule_name,
+            "silence": one_of("what silence can mean", &["forbids", "permits"]),
+            "decision": mapping(
+                "decision",
+                "who carries the doubt, by stage",
+                &["coverage_probability", "self_check", "certification", "event_inspection"],
+                json!({
+                    "coverage_probability": quantity("95 % is usual"),
+                    "guard_factor": quantity("the guard band is this many times U; without it 1"),
+                    "self_check": decision(),
+                    "certification": decision(),
+                    "event_inspection": decision(),
+                }),
+            ),
+            "event": mapping("event", "what there is to say of events", &[], json!({
+                "levels": list("a list of event levels", name("an event level")),
             })),
-            "event": mapping("events", &[], json!({ "levels": list("levels", name("a level")) })),
-            "events_may_change": list("rules that an event may change", name("the id of a rule")),
-            "cautions": list("cautions to print", json!({ "enum": super::model::Caution::WORDS.map(|(word, _)| word) })),
-            "renamed": { "type": "object", "additionalProperties": name("the new name") },
-            "equipment": vocabulary(),
-            "rules": list("rules in the order of the class", rule()),
-            "marks": list("limits on marks", mark()),
-            "interpretations": list("rulings on what rules mean", mapping("an interpretation", &["id", "about", "issued", "scope", "status", "text"], json!({
-                "id": text("its id"),
-                "about": list("rules", name("the id of a rule")),
-                "issued": day("the day"),
-                "scope": { "const": "permanent" },
-                "status": { "enum": ["in_force", "absorbed", "withdrawn", "expired"] },
-                "effect": { "const": "none" },
-                "text": text("its words"),
-            }))),
+            "events_may_change": list("a list of rules that an event may change", name("the id of a rule")),
+            "cautions": list("a list of cautions to print", one_of("a caution", &cautions)),
+            "renamed": {
+                "title": "old names, each with its new name",
+                "description": "for records of older versions",
+                "type": "object",
+                "additionalProperties": name("a new name"),
+            },
+            "equipment": equipment(),
+            "rules": list("a list of rules, in the order of the class", rule()),
+            "marks": list("a list of limits on marks", mark()),
+            "interpretations": list("a list of interpretations", interpretation()),
         }),
-    );
-    if let Value::Object(map) = &mut schema {
-        map.insert(
-            "$schema".to_owned(),
-            json!("https://json-schema.org/draft/2020-12/schema"),
-        );
-        map.insert("title".to_owned(), json!("rimegauge rules, format 1"));
-    }
-    schema
+    ))
 }
 
-/// The schema of a file of cases; `given` is a part of a record and is checked against the class.
+/// The schema of a file of cases; `given` is a part of a record and is read against the class when a case runs.
 pub fn cases_schema() -> Value {
-    let outcome =
-        json!({ "enum": ["conforms", "does_not_conform", "not_decided", "not_applicable"] });
+    let outcomes = [
+        "conforms",
+        "does_not_conform",
+        "not_decided",
+        "not_applicable",
+    ];
     let expected = json!({
-        "description": "an outcome, or a mapping with outcome and reason",
+        "title": "an expected outcome",
+        "description": format!("{}, or a mapping with `outcome` and `reason`", outcomes.join(", ")),
         "type": ["string", "object"],
+        "pattern": format!("^({})$", outcomes.join("|")),
+        "examples": outcomes,
         "required": ["outcome"],
         "additionalProperties": false,
-        "properties": { "outcome": outcome, "reason": { "type": "string" } },
+        "properties": {
+            "outcome": one_of("an outcome", &outcomes),
+            "reason": scalar("a reason", "why it is not decided or not applicable, such as near_limit"),
+        },
     });
+    let stages: Vec<&str> = Stage::ALL.iter().map(|stage| stage.word()).collect();
     let case = mapping(
         "a case",
+        "a part of a record, and what must come of it",
         &["title", "given", "expect"],
         json!({
             "title": text("what it shows"),
-            "versions": text("a requirement: \">=3.0.0\""),
-            "purpose": { "enum": ["self_check", "certification", "event_inspection"] },
+            "versions": scalar("a requirement on versions", "which versions it is about: \">=3.0.0\"; without it all"),
+            "purpose": one_of("a purpose", &stages),
             "on": day("the day of the check"),
-            "level": name("the event's level"),
-            "given": { "type": "object", "description": "a part of a record" },
-            "expect": named("outcomes by rule id", expected),
+            "level": name("an event level"),
+            "given": {
+                "title": "a part of a record",
+                "description": "what was measured: `{ runner: { construction: insert, steel_thickness: … } }`",
+                "type": "object",
+            },
+            "expect": named("expected outcomes", "the worst outcome of each rule, by its id", expected),
         }),
     );
-    let mut schema = mapping(
-        "Rule cases",
+    finished(mapping(
+        "a file of cases",
+        "What the rules of a class make of given measurements.",
         &["format", "class", "cases"],
         json!({
-            "format": { "const": "rimegauge-cases/1" },
-            "class": { "type": "string" },
-            "cases": list("cases", case),
+            "format": format_line("rimegauge-cases/1"),
+            "class": class(),
+            "cases": list("a list of cases", case),
         }),
-    );
-    if let Value::Object(map) = &mut schema {
-        map.insert(
-            "$schema".to_owned(),
-            json!("https://json-schema.org/draft/2020-12/schema"),
-        );
-        map.insert("title".to_owned(), json!("rimegauge cases, format 1"));
-    }
-    schema
+    ))
 }
