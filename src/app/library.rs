@@ -18,6 +18,7 @@ use super::host::{Host, Kind};
 #[derive(Debug)]
 pub struct Shelves {
     library: Library,
+    folders: Vec<PathBuf>,
 }
 
 /// The last day of the calendar: on it the newest adopted version is in force.
@@ -52,7 +53,10 @@ impl Shelves {
             }
         }
         match wrong {
-            None => Ok(Shelves { library }),
+            None => Ok(Shelves {
+                library,
+                folders: folders.to_vec(),
+            }),
             Some(trouble) => Err(trouble),
         }
     }
@@ -60,6 +64,16 @@ impl Shelves {
     /// The library itself.
     pub fn library(&self) -> &Library {
         &self.library
+    }
+
+    /// Where rules of the library stand among the folders that were added to it; embedded ones may stand in
+    /// none.
+    pub(super) fn path_of(&self, host: &dyn Host, rules: &RulesFile) -> Option<PathBuf> {
+        let name = rules.source.name();
+        self.folders
+            .iter()
+            .map(|folder| folder.join(name))
+            .find(|path| matches!(host.kind(path), Ok(Kind::File)))
     }
 
     /// The rules of a reference or a path: `tarn-8@^3`, `tarn-8`, `rules/tarn-8/3.1.0.yaml`. Without a day,

@@ -171,7 +171,8 @@ impl CasesReport {
     }
 }
 
-/// Runs the cases of a rules file, of a folder of them, or of a version by reference.
+/// Runs the cases of a rules file, of a folder of them, or of a version by reference. The cases stand in the
+/// folder `cases` beside the rules; those of the embedded class are embedded as well.
 ///
 /// # Errors
 /// Rules or cases that can't be found or read.
@@ -183,31 +184,34 @@ pub fn cases(
 ) -> Result<Vec<CasesReport>, Trouble> {
     let path = Path::new(target);
     let is_there = host.kind(path).is_ok();
-    let (versions, beside) = if is_path(target) || is_there {
-        let mut versions = Vec::new();
-        let files = rules_files(host, path)?;
-        for one in &files {
-            versions.push(file(host, one)?);
+    let mut versions = Vec::new();
+    if is_path(target) || is_there {
+        for one in rules_files(host, path)? {
+            let rules = file(host, &one)?;
+            versions.push((rules, Some(one)));
         }
-        (versions, files.first().map(|file| beside(file)))
     } else {
-        (vec![shelves.find(host, target, None)?.rules], None)
-    };
-    let folder = match (from, beside) {
-        (Some(from), _) => from.to_path_buf(),
-        (None, Some(beside)) => beside,
-        (None, None) => {
-            let message = format!("it is not known where the cases of {target} are");
-            let help = "name their folder: --cases rules/tarn-8/cases";
-            return Err(Trouble::one(
-                Diagnostic::fault("usage.cases", message).help(help),
-            ));
-        }
-    };
+        let rules = shelves.find(host, target, None)?.rules;
+        let path = shelves.path_of(host, &rules);
+        versions.push((rules, path));
+    }
     let mut reports = Vec::new();
-    for rules in versions {
+    for (rules, path) in versions {
         let plan = Plan::compile(Arc::clone(&rules));
-        let ran = run(host, std::slice::from_ref(&folder), &plan)?;
+        let beside = path.map(|path| beside(&path));
+        let there = |folder: &&PathBuf| matches!(host.kind(folder), Ok(Kind::Folder));
+        let ran = match (from, beside.as_ref().filter(there), rules::cases_of(&rules)) {
+            (Some(from), _, _) => run(host, &[from.to_path_buf()], &plan)?,
+            (None, Some(folder), _) => run(host, std::slice::from_ref(folder), &plan)?,
+            (None, None, Some(embedded)) => {
+                let mut ran = Ran::default();
+                for (name, text) in embedded {
+                    ran.file(name, text.as_bytes(), &plan);
+                }
+                ran
+            }
+            (None, None, None) => return Err(no_cases(target, beside.as_deref())),
+        };
         let covered = ran.coverage.of(&rules);
         reports.push(CasesReport {
             rules,
@@ -217,6 +221,18 @@ pub fn cases(
         });
     }
     Ok(reports)
+}
+
+fn no_cases(target: &str, beside: Option<&Path>) -> Trouble {
+    let message = match beside {
+        Some(folder) => format!(
+            "no case is there for {target}: there is no folder {}",
+            folder.display()
+        ),
+        None => format!("it is not known where the cases of {target} are"),
+    };
+    let help = "name the folder or file that holds them: --cases PATH";
+    Trouble::one(Diagnostic::fault("usage.cases", message).help(help))
 }
 
 #[derive(Default)]
@@ -238,21 +254,9 @@ fn run(host: &dyn Host, folders: &[PathBuf], plan: &Plan) -> Result<Ran, Trouble
     let mut ran = Ran::default();
     let mut unread: Option<Trouble> = None;
     for path in files {
-        let name = path.display().to_string();
-        let bytes = match host.read(&path, DOCUMENT_BYTES) {
-            Ok(bytes) => bytes,
-            Err(problem) => {
-                unread = Some(joined(unread, problem.into()));
-                continue;
-            }
-        };
-        match decode(&name, &bytes) {
-            Err(problem) => ran.faults.push(Diagnostic::undecoded(problem, &name)),
-            Ok(source) => {
-                if let Err(mut found) = run_file(&source, plan, &mut ran) {
-                    ran.faults.append(&mut found);
-                }
-            }
+        match host.read(&path, DOCUMENT_BYTES) {
+            Ok(bytes) => ran.file(&path.display().to_string(), &bytes, plan),
+            Err(problem) => unread = Some(joined(unread, problem.into())),
         }
     }
     match unread {
@@ -261,19 +265,33 @@ fn run(host: &dyn Host, folders: &[PathBuf], plan: &Plan) -> Result<Ran, Trouble
     }
 }
 
-fn run_file(source: &Arc<Source>, plan: &Plan, ran: &mut Ran) -> Result<(), Vec<Diagnostic>> {
-    let node =
-        parse_yaml(source).map_err(|problems| Diagnostic::from_problems(problems, source))?;
-    let typed = cases::load(source, &node);
-    let file = match rules::schema_of_cases() {
-        Some(schema) => schema.beside(source, &node, typed)?,
-        None => typed?,
-    };
-    if file.class == plan.rules().class.text {
-        ran.results
-            .extend(cases::run(source, &file, plan, &mut ran.coverage)?);
+impl Ran {
+    /// Runs the cases of one file, or keeps what is wrong with it.
+    fn file(&mut self, name: &str, bytes: &[u8], plan: &Plan) {
+        match decode(name, bytes) {
+            Err(problem) => self.faults.push(Diagnostic::undecoded(problem, name)),
+            Ok(source) => {
+                if let Err(mut found) = self.source(&source, plan) {
+                    self.faults.append(&mut found);
+                }
+            }
+        }
     }
-    Ok(())
+
+    fn source(&mut self, source: &Arc<Source>, plan: &Plan) -> Result<(), Vec<Diagnostic>> {
+        let node =
+            parse_yaml(source).map_err(|problems| Diagnostic::from_problems(problems, source))?;
+        let typed = cases::load(source, &node);
+        let file = match rules::schema_of_cases() {
+            Some(schema) => schema.beside(source, &node, typed)?,
+            None => typed?,
+        };
+        if file.class == plan.rules().class.text {
+            let results = cases::run(source, &file, plan, &mut self.coverage)?;
+            self.results.extend(results);
+        }
+        Ok(())
+    }
 }
 
 /// Of what a schema is wanted.

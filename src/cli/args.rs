@@ -223,13 +223,13 @@ pub(super) struct RulesLintArgs {
 /// Runs the cases of rules and counts what they cover.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples:\n  rimegauge rules cases rules/tarn-8\n  rimegauge rules cases tarn-8@3.1.0 --cases rules/tarn-8/cases"
+    after_help = "Examples:\n  rimegauge rules cases tarn-8\n  rimegauge rules cases rules/tarn-8\n  rimegauge rules cases tarn-8@3.1.0 --cases proposed.yaml"
 )]
 pub(super) struct RulesCasesArgs {
     /// A rules file, a folder of them with `cases` beside them, or CLASS@REQUIREMENT
     #[arg(value_name = "PATH|REF")]
     pub target: String,
-    /// The folder or file with the cases [default: the folder `cases` beside the rules]
+    /// The folder or file with the cases [default: `cases` beside the rules]
     #[arg(long, value_name = "PATH")]
     pub cases: Option<PathBuf>,
 }

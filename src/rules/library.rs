@@ -9,7 +9,7 @@ use crate::quantity::Date;
 use crate::text::quoted;
 
 /// The files of the demo class, so that an installed program works in an empty folder.
-const EMBEDDED: [(&str, &str); 3] = [
+pub(super) const EMBEDDED: [(&str, &str); 3] = [
     (
         "tarn-8/2.4.0.yaml",
         include_str!("../../rules/tarn-8/2.4.0.yaml"),

@@ -1,5 +1,6 @@
 //! Class rules: model, loader, library of versions, lint of single rules.
 
+mod embedded_cases;
 mod library;
 mod lint;
 mod load;
@@ -12,6 +13,7 @@ mod load_rule;
 mod model;
 mod schema;
 
+pub use embedded_cases::{EMBEDDED_CASES, cases_of};
 pub use library::{EMBEDDED_FORM, Library, Resolved};
 pub use lint::{lint, without_a_case};
 pub use load::{FORMAT, digest, format_line, load, load_by_schema, load_tree};

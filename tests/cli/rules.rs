@@ -109,9 +109,11 @@ fn cases_are_run_and_counted() {
     ])
     .exits(0)
     .says("all as expected");
-    run(&["rules", "cases", "tarn-8@3.1.0"])
-        .exits(2)
-        .tells("--cases");
+    // The demo class brings its cases along.
+    run(&["rules", "cases", "tarn-8@2.4.0"])
+        .exits(0)
+        .says("all as expected")
+        .says("(100 %)");
     let dir = folder();
     let case = "format: rimegauge-cases/1\nclass: tarn-8\ncases:\n  - title: a wrong one\n    given: { boat: { all_up_mass: { with: exact, readings: 70 kg } } }\n    expect: { all_up_mass: conforms }\n";
     std::fs::write(dir.path().join("wrong.yaml"), case).unwrap();
@@ -132,6 +134,69 @@ fn cases_are_run_and_counted() {
     ])
     .json();
     assert_eq!(json["versions"][0]["wrong"], 1);
+}
+
+#[test]
+fn cases_stand_beside_the_rules_that_a_folder_adds() {
+    let dir = folder();
+    std::fs::create_dir(dir.path().join("tarn-8")).unwrap();
+    let rules = std::fs::read_to_string(root().join("rules/tarn-8/3.1.0.yaml")).unwrap();
+    let next = rules.replace("version: 3.1.0", "version: 3.2.0");
+    std::fs::write(dir.path().join("tarn-8/3.2.0.yaml"), next).unwrap();
+    let arguments = ["--rules-dir", text(dir.path()), "rules", "cases"];
+    let ran = |reference| run(&[&arguments[..], &[reference]].concat());
+    // Cases of the demo class are about the versions that it has.
+    ran("tarn-8@3.2.0")
+        .exits(2)
+        .tells("there is no folder")
+        .tells("--cases PATH");
+    let cases = dir.path().join("tarn-8/cases");
+    std::fs::create_dir(&cases).unwrap();
+    let from = root().join("rules/tarn-8/cases/edge_angle.yaml");
+    std::fs::copy(from, cases.join("edge_angle.yaml")).unwrap();
+    ran("tarn-8@3.2.0")
+        .exits(0)
+        .says("all as expected")
+        .says("not touched: steel_thickness");
+    ran("tarn-8@3.1.0").exits(0).says("(100 %)");
+}
+
+/// The schema finds what the typed loader passes by, and one fault is told once.
+#[test]
+fn files_are_read_by_their_schemas() {
+    let dir = folder();
+    let rules = std::fs::read_to_string(root().join("rules/tarn-8/3.1.0.yaml")).unwrap();
+    let path = dir.path().join("3.2.0.yaml");
+    let wrong = rules.replacen("    clause: ", "    claus: ", 1);
+    std::fs::write(&path, wrong.replacen("boat:", "Boat:", 1)).unwrap();
+    let ran = run(&["rules", "show", text(&path), "--format", "json"]);
+    let found = ran.exits(2).json();
+    let codes: Vec<&str> = found["diagnostics"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|one| one["code"].as_str().unwrap())
+        .collect();
+    assert_eq!(
+        codes,
+        [
+            "vocabulary.no_boat",
+            "name.form",
+            "file.missing_key",
+            "file.unknown_key"
+        ]
+    );
+    for arguments in [
+        &["rules", "lint"][..],
+        &["check", "forms/filled/conforming.yaml", "--rules"][..],
+        &["rules", "cases"][..],
+    ] {
+        let ran = run(&[arguments, &[text(&path)]].concat());
+        assert!(
+            ran.err.contains("claus") || ran.out.contains("claus"),
+            "{arguments:?}"
+        );
+    }
 }
 
 #[test]

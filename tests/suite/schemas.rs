@@ -214,7 +214,7 @@ const PLANTED: &[(&str, &str, &str, &str)] = &[
     // Records.
     ("record", "class: tarn-8\n", "", "needs the key `class`"),
     ("record", "sail_number:", "sail_no:", "has no key `sail_no`"),
-    ("record", "day: 2026-", "day: 26-", "is not "),
+    ("record", "day: 2026-", "day: 26-", "`26-11-21` is not a day"),
     ("record", "position: side", "position: sideways", "sideways"),
     (
         "record",
@@ -223,7 +223,7 @@ const PLANTED: &[(&str, &str, &str, &str)] = &[
         "has no key `knid`",
     ),
     ("record", "heel_at:", "heel:", "has no key `heel`"),
-    ("record", " mm", " kg", "is not "),
+    ("record", "toe_at: ", "toe_at: 4 kg # ", "`4 kg` is not "),
     (
         "record",
         "runners:\n",
