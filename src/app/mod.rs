@@ -20,6 +20,7 @@ mod library;
 mod lines;
 mod reading;
 mod rules;
+mod schemas;
 
 mod shelf;
 
@@ -28,4 +29,5 @@ pub use check::{CheckRequest, Found, Reader, check};
 pub use exit::{Exit, Trouble};
 pub use host::{Doing, Host, HostProblem, Kind, Listed, Terminal, Why};
 pub use library::{Shelves, level_of};
-pub use rules::{CasesReport, LintReport, SchemaOf, cases, lint, list, schema, show};
+pub use rules::{CasesReport, LintReport, cases, lint, list, show};
+pub use schemas::{SchemaOf, schema};

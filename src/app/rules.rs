@@ -294,38 +294,6 @@ impl Ran {
     }
 }
 
-/// Of what a schema is wanted.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum SchemaOf {
-    /// A record of the class.
-    Record,
-    /// A rules file.
-    Rules,
-    /// A form of the class.
-    Form,
-    /// A file of cases.
-    Case,
-}
-
-/// The JSON Schema of a format, that of a record generated from the rules of its class.
-///
-/// # Errors
-/// Rules that can't be found or read.
-pub fn schema(
-    host: &dyn Host,
-    shelves: &Shelves,
-    reference: &str,
-    of: SchemaOf,
-) -> Result<serde_json::Value, Trouble> {
-    let rules = shelves.find(host, reference, None)?.rules;
-    Ok(match of {
-        SchemaOf::Record => crate::record::schema(&rules.vocabulary, &rules.class.text),
-        SchemaOf::Form => crate::record::form_schema(&rules.vocabulary, &rules.class.text),
-        SchemaOf::Rules => rules::rules_schema(),
-        SchemaOf::Case => rules::cases_schema(),
-    })
-}
-
 /// The folder of cases beside a rules file.
 fn beside(path: &Path) -> PathBuf {
     path.with_file_name("cases")

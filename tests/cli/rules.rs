@@ -1,3 +1,6 @@
+use rimegauge::diagnostic::{Schema, merge, narrate};
+use rimegauge::text::{decode, parse_yaml};
+
 use super::{folder, root, run, text};
 
 #[test]
@@ -231,14 +234,51 @@ fn a_folder_adds_versions_to_the_library() {
         .tells("nope does not exist");
 }
 
+/// Every file that is shipped is accepted by the schema that an editor is given for it.
 #[test]
 fn schemas_are_printed() {
-    for of in ["record", "rules", "form", "case"] {
+    for (of, folder) in [
+        ("record", "forms/filled"),
+        ("rules", "rules/tarn-8"),
+        ("form", "forms"),
+        ("case", "rules/tarn-8/cases"),
+    ] {
         let json = run(&["rules", "schema", "tarn-8@3.1.0", "--of", of]);
+        let schema = json.exits(0).json();
         assert_eq!(
-            json.exits(0).json()["$schema"],
-            "https://json-schema.org/draft/2020-12/schema",
+            schema["$schema"], "https://json-schema.org/draft/2020-12/schema",
             "{of}"
         );
+        let schema = Schema::new(schema).unwrap_or_else(|fault| panic!("{of}: {fault:?}"));
+        let mut accepted = 0;
+        for entry in std::fs::read_dir(root().join(folder)).unwrap() {
+            let path = entry.unwrap().path();
+            if path.extension().is_none_or(|ending| ending != "yaml") {
+                continue;
+            }
+            let bytes = std::fs::read(&path).unwrap();
+            let source = decode(text(&path), &bytes).unwrap();
+            let node = parse_yaml(&source).unwrap();
+            let found = merge(schema.validate(&source, &node), Vec::new());
+            assert!(found.is_empty(), "{of}: {}", narrate(&found));
+            accepted += 1;
+        }
+        assert!(accepted > 0, "{folder}");
     }
+}
+
+/// An editor completes what the class can say, also in what a case is given and asked.
+#[test]
+fn schemas_know_the_class() {
+    let has = |of: &str, pointer: &str| {
+        let json = run(&["rules", "schema", "tarn-8@3.1.0", "--of", of]).json();
+        assert!(json.pointer(pointer).is_some(), "{of}: {pointer}");
+    };
+    has("record", "/$defs/part_runner/properties/steel_thickness");
+    has("form", "/properties/sections/items/properties/steps");
+    let case = "/properties/cases/items/properties";
+    has("case", &format!("{case}/expect/properties/steel_thickness"));
+    has("case", &format!("{case}/expect/properties/marked_runners"));
+    has("case", &format!("{case}/given/properties/runner"));
+    has("case", "/$defs/part_runner/properties/steel_thickness");
 }

@@ -214,7 +214,12 @@ const PLANTED: &[(&str, &str, &str, &str)] = &[
     // Records.
     ("record", "class: tarn-8\n", "", "needs the key `class`"),
     ("record", "sail_number:", "sail_no:", "has no key `sail_no`"),
-    ("record", "day: 2026-", "day: 26-", "`26-11-21` is not a day"),
+    (
+        "record",
+        "day: 2026-",
+        "day: 26-",
+        "`26-11-21` is not a day",
+    ),
     ("record", "position: side", "position: sideways", "sideways"),
     (
         "record",
