@@ -137,6 +137,7 @@ fn linted(host: &dyn Host, path: &Path, rules: RulesFile) -> Result<Vec<Diagnost
     };
     let plan = Plan::compile(Arc::new(rules));
     let tried = run(host, &[folder], &plan)?;
+    found.extend(tried.faults);
     let untouched = tried.coverage.untouched(plan.rules());
     found.extend(
         untouched
@@ -226,8 +227,8 @@ pub fn cases(
 fn no_cases(target: &str, beside: Option<&Path>) -> Trouble {
     let message = match beside {
         Some(folder) => format!(
-            "no case is there for {target}: there is no folder {}",
-            folder.display()
+            "no cases are there for {target}: there is no folder {} beside it",
+            quoted(&folder.display().to_string())
         ),
         None => format!("it is not known where the cases of {target} are"),
     };

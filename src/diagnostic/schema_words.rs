@@ -129,7 +129,7 @@ pub(super) fn message(
                 "file.missing_key",
                 format!("{what} needs the key {}", quoted(key)),
                 format!("no {} here", quoted(key)),
-                form,
+                Some(format!("add `{key}: …`")),
             )
         }
         ValidationErrorKind::Type { .. } if place.node.is_null() => (

@@ -50,12 +50,9 @@ pub fn cases_text(
         width,
     );
     lines.extend(flow(&pieces, " · ", width));
-    lines.extend(
-        covered
-            .missing
-            .iter()
-            .flat_map(|one| wrap(&format!("not touched: {one}"), width)),
-    );
+    // Where cases could not be read, it is not known what they would touch.
+    let missing = covered.missing.iter().filter(|_| faults.is_empty());
+    lines.extend(missing.flat_map(|one| wrap(&format!("not touched: {one}"), width)));
     for line in lines {
         // Writing to a string does not fail.
         let _ = writeln!(text, "{line}");

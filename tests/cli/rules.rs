@@ -95,6 +95,11 @@ fn lint_tells_rules_that_no_case_tries() {
     run(&["rules", "lint", text(&path)])
         .exits(1)
         .says("no case touches the rule `steel_thickness`");
+    let faulty = "format: rimegauge-cases/1\nclass: tarn-8\ncases: none\n";
+    std::fs::write(dir.path().join("cases/faulty.yaml"), faulty).unwrap();
+    run(&["rules", "lint", text(&path)])
+        .exits(1)
+        .says("cases is a list");
 }
 
 #[test]
@@ -151,7 +156,7 @@ fn cases_stand_beside_the_rules_that_a_folder_adds() {
     // Cases of the demo class are about the versions that it has.
     ran("tarn-8@3.2.0")
         .exits(2)
-        .tells("there is no folder")
+        .tells("no cases are there for tarn-8@3.2.0")
         .tells("--cases PATH");
     let cases = dir.path().join("tarn-8/cases");
     std::fs::create_dir(&cases).unwrap();

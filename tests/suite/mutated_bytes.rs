@@ -63,9 +63,12 @@ fn files() -> Vec<File> {
     }
     add(Kind::Lines, "fleet.jsonl", lines.into_bytes());
     let read = |name: &str| fs::read(root().join(name)).unwrap();
-    for case in ["none", "marks-level-missing", "derived-circle"] {
-        let name = format!("tests/rules-faults/{case}/rules.yaml");
-        add(Kind::Rules, &name, read(&name));
+    for name in [
+        "tests/suite/every_rule.yaml",
+        "tests/rules-faults/none/rules.yaml",
+        "tests/rules-faults/derived-circle/rules.yaml",
+    ] {
+        add(Kind::Rules, name, read(name));
     }
     for case in [
         "edge_angle",

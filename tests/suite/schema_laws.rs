@@ -449,6 +449,93 @@ fn of_records() -> &'static (Schema, Vec<Tree>) {
     })
 }
 
+/// A class with every kind of measure and trait, alone and at places.
+const EVERY_KIND: &str = "  boat:
+    parts: { hull: { one: hull }, runners: { many: runner, at_least: 0 } }
+    traits: { built: { date: proven } }
+    measures: { all_up_mass: mass, crew: number }
+  hull:
+    traits: { marked: { flag: intended }, shell: [ply, foam, n1] }
+    measures: { length: length, sealed: { kind: yes_no, ask: \"Is it sealed?\" } }
+  runner:
+    traits: { position: [side, steering] }
+    measures:
+      toe_at: position
+      angle: { kind: angle, placed: yes }
+      mass: mass
+      pull: force
+      face: area
+      taper: { kind: ratio, placed: yes }
+      spring: stiffness
+      warmth: temperature
+      hrc: { kind: hardness_hrc, placed: yes }
+      hv: hardness_hv
+      hbw: hardness_hbw
+      holes: number
+      thickness: { kind: length, placed: yes, plausible: 2 mm to 12 mm }
+      edge: profile
+      side: line
+      cut: section
+      cuts: { kind: section, placed: yes }";
+
+const EVERY_VALUE: &str = "format: rimegauge-record/1
+class: tarn-8
+boat: { sail_number: T8 41, name: Nightjar, owner: A. B., built: { date: 2019-03, proof: invoice 17, seen_by: AB, seen_on: 2026-11-20 }, all_up_mass: 88 kg, crew: 1, work: [ { day: 2026-10-03, did: trimmed } ], notes: [ one, two ] }
+measured: { day: 2026-11-21, by: AB, place: the lake, temperature: -6 degC }
+instruments:
+  mic: { kind: micrometer, serial: M-1, resolution: 0.01 mm, max_permissible_error: 0.004 mm, repeatability: 0.003 mm, calibration: { day: 2026-09-30, due: 2027-09-30, correction: 0.001 mm, expanded_uncertainty: 0.002 mm, k: 2 }, checks: [ { taken: 2026-11-21 09:05, reference: 5.000 mm, reading: 5.00 mm, accept_within: 0.01 mm } ], study: yearly }
+  gauge: { kind: protractor }
+hull: { marked: yes, shell: ply, length: { more_than: 4.2 m }, sealed: { answer: yes, by: AB, day: 2026-11-21 } }
+runners:
+  - id: S1
+    position: side
+    toe_at: 410 mm
+    angle: { places: [ { at: 0 mm, face: port, readings: 82 deg 30 min }, { at: 10 mm, readings: [ 80 deg, { less_than: 90 deg } ] } ] }
+    mass: { with: exact, readings: 2.8 2.9 kg, void: { reading: 2, because: slipped, by: AB } }
+    pull: 12 N
+    face: 8.0 m2
+    taper: { places: [ { at: 0 mm, readings: 5 }, { at: 20 mm, readings: 50 % } ] }
+    spring: 12 N/mm
+    warmth: -6 degC
+    hrc: { places: [ { at: 0 mm, readings: 58 HRC } ] }
+    hv: 600 HV
+    hbw: 500 HBW
+    holes: 3
+    thickness: { series: [ { by: AB, with: mic, taken: 2026-11-21 10:42, searched: along both faces, places: [ { at: 0 mm, face: port, from_edge: 12 mm, readings: 4.76 4.77 mm, void: [ { reading: 1, because: slipped, by: AB } ], confirmed_by: CD } ] }, { second: yes, by: CD, places: [ { at: 0 mm, face: port, from_edge: 12 mm, readings: 4.75 mm } ] } ] }
+    edge: { contact: 0 mm, shims: [ { gap: 0.20 mm, forward: { more_than: 310 mm }, aft: 8 in } ] }
+    side: { with: mic, stations: -400 0 400 mm, port: 0.00 0.03 0.00 mm, starboard: [ 0 mm, 0.01 mm, 0 mm ] }
+    cut: { bevels: { port: 40 deg, starboard: 41 deg } }
+    cuts: { with: gauge, places: [ { at: 0 mm, bevels: { port: 40 deg, starboard: 41 deg } } ] }
+  - { id: S2, thickness: 4.7 mm, work: [ { day: 2026-10-03, did: sharpened } ], notes: a remark }
+unlisted: [ { part: runners/S1, what: heated grip, seen_by: AB, day: 2026-11-21 } ]
+notes: nothing else
+";
+
+fn every_kind() -> &'static workbench::Bench {
+    static BENCH: OnceLock<workbench::Bench> = OnceLock::new();
+    BENCH.get_or_init(|| {
+        let rules = "rules:
+  - { id: length, clause: A.1, title: Length, text: It has one., applies_to: hull, value: length, at_least: 4 m }";
+        let text = workbench::rules_text(workbench::SHIPPED, EVERY_KIND, rules);
+        workbench::Bench::new(&text)
+    })
+}
+
+fn load_of_every_kind(source: &Arc<Source>, node: &Node<'_>) -> Loaded {
+    record::load(source, node, &every_kind().plan.rules().vocabulary).map(|_| ())
+}
+
+fn of_every_kind() -> &'static (Schema, Tree) {
+    static MADE: OnceLock<(Schema, Tree)> = OnceLock::new();
+    MADE.get_or_init(|| {
+        let rules = every_kind().plan.rules();
+        let schema = Schema::new(record::schema(&rules.vocabulary, &rules.class.text)).unwrap();
+        let file = ("every.yaml".to_owned(), EVERY_VALUE.to_owned());
+        let tree = sound(vec![file], &schema, load_of_every_kind).remove(0);
+        (schema, tree)
+    })
+}
+
 fn of_rules() -> &'static Vec<Tree> {
     static MADE: OnceLock<Vec<Tree>> = OnceLock::new();
     MADE.get_or_init(|| {
@@ -460,7 +547,7 @@ fn of_rules() -> &'static Vec<Tree> {
             )
         };
         let files = vec![
-            file("tests/rules-faults/none/rules.yaml"),
+            file("tests/suite/every_rule.yaml"),
             file("rules/tarn-8/3.1.0.yaml"),
         ];
         sound(files, rules::schema_of_rules().unwrap(), load_rules)
@@ -508,6 +595,12 @@ proptest! {
         let (schema, trees) = of_records();
         let source = spoiled(&trees[which % trees.len()], &slips);
         refused_by_both(schema, &source, load_record)?;
+    }
+
+    #[test]
+    fn records_of_every_kind(slips in slips()) {
+        let (schema, tree) = of_every_kind();
+        refused_by_both(schema, &spoiled(tree, &slips), load_of_every_kind)?;
     }
 
     #[test]
