@@ -27,6 +27,7 @@ mod suite {
     pub mod schemas;
     pub mod shipped;
     pub mod small;
+    pub mod spoiled_tree;
     pub mod tidy;
     pub mod tree;
     pub mod workbench;
