@@ -118,10 +118,21 @@ pub fn lint(host: &dyn Host, path: &Path) -> Result<LintReport, Trouble> {
             (false, false) => Exit::Done,
         };
         report.exit = report.exit.worst(exit);
+        // Versions that stand together share their cases, and what is wrong with these.
+        found.retain(|one| !report.diagnostics.iter().any(|told| same(told, one)));
         report.diagnostics.append(&mut found);
         report.files.push(name);
     }
     Ok(report)
+}
+
+/// Whether two messages say the same of the same place of a file.
+fn same(one: &Diagnostic, other: &Diagnostic) -> bool {
+    let place = |of: &Diagnostic| {
+        let label = of.primary()?;
+        Some((label.source.name().to_owned(), label.span))
+    };
+    one.message == other.message && place(one).is_some() && place(one) == place(other)
 }
 
 fn linted(host: &dyn Host, path: &Path, rules: RulesFile) -> Result<Vec<Diagnostic>, Trouble> {

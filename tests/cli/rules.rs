@@ -100,6 +100,11 @@ fn lint_tells_rules_that_no_case_tries() {
     run(&["rules", "lint", text(&path)])
         .exits(1)
         .says("cases is a list");
+    // Once, however many versions share the cases.
+    let from = root().join("rules/tarn-8/3.0.0.yaml");
+    std::fs::copy(from, dir.path().join("3.0.0.yaml")).unwrap();
+    let ran = run(&["rules", "lint", text(dir.path())]);
+    assert_eq!(ran.exits(1).out.matches("cases is a list").count(), 1);
 }
 
 #[test]

@@ -353,7 +353,10 @@ pub fn spoiled_everywhere(tree: &Tree, first: usize) -> Vec<Tree> {
         entry("more_than", length()),
     ];
     let plain = TEXTS.iter().map(|text| Tree::Plain((*text).to_owned()));
-    let in_quotes = ["5", "true", "", "2026"].map(|text| Tree::Quoted(text.to_owned()));
+    let in_quotes = [
+        "", "5", "-1", "7.5", "1e3", "2026", "1999", "true", "false", "null",
+    ]
+    .map(|text| Tree::Quoted(text.to_owned()));
     let values: Vec<Tree> = plain.chain(in_quotes).chain(kinds).collect();
     let mut found = Vec::new();
     let mut with = |place: usize, change: &dyn Fn(&mut Tree)| {
