@@ -10,7 +10,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 use rimegauge::check::cases::{self, Coverage};
-use rimegauge::check::{Context, Detail, Plan};
+use rimegauge::check::{Context, Plan};
 use rimegauge::diagnostic::{Diagnostic, DrawOptions, Schema, draw, narrate, to_json};
 use rimegauge::record::{self, head, read_form};
 use rimegauge::rules::{self, Stage};
@@ -297,7 +297,6 @@ impl Desk {
                 purpose,
                 day: first.day.map_or(day("2026-11-25"), |(day, _)| day),
                 level: None,
-                detail: Detail::Full,
             };
             let verdict = self.plan.check(&record, &context);
             assert!(!verdict.findings.is_empty(), "nothing was found");
