@@ -5,7 +5,9 @@
 //! number   = digits ["." digits]  |  [digits blank] digits "/" digits
 //! ```
 //! One blank or more stands between number and unit; no digit is glued to a unit, so that `4.70 mm` has
-//! one spelling. A number has at most 40 digits, a part of a fraction at most 18.
+//! one spelling. A number has at most 40 digits, a fraction at most 18 above its stroke and at most 1000
+//! below: scales are divided no finer, and sums of such fractions stay short, since all of their
+//! denominators divide one number of 1438 bits.
 
 use std::num::NonZeroU64;
 use std::ops::Range;
@@ -20,6 +22,8 @@ use super::written::Quantity;
 pub const MOST_DIGITS: usize = 40;
 /// Most digits of the numerator, and of the denominator, of a fraction.
 const MOST_FRACTION_DIGITS: usize = 18;
+/// The largest denominator of a fraction.
+const LARGEST_DENOMINATOR: u64 = 1000;
 
 /// Words of the expression language that may follow a number; they are no units.
 const KEYWORDS: [&str; 11] = [
@@ -328,6 +332,12 @@ fn fraction(
         );
     };
     plain_digits(text, end - under.len(), under, "")?;
+    if d.get() > LARGEST_DENOMINATOR {
+        return problem(
+            "quantity.denominator",
+            format!("{read} has the denominator {d}; at most {LARGEST_DENOMINATOR} is read"),
+        );
+    }
     let mut value = Exact::from_parts(i128::from(n), d);
     if let Some((start, whole)) = whole {
         if n >= d.get() {

@@ -73,6 +73,8 @@ const WHOLE: &[Case] = &[
     ("about 5 mm", "quantity.no_digits", "about 5 mm", "\"about 5 mm\" is not a quantity", FORM),
     // Fractions.
     ("3/0 in", "quantity.zero_denominator", "3/0", "3/0 has the denominator 0", FORM),
+    ("1/1001 in", "quantity.denominator", "1/1001", "1/1001 has the denominator 1001; at most 1000 is read", FORM),
+    ("2 3/7927 in", "quantity.denominator", "3/7927", "3/7927 has the denominator 7927; at most 1000 is read", FORM),
     ("3/ 16 in", "quantity.fraction_form", "/", "a fraction has no blank at its stroke", "write 3/16 in"),
     ("3 /16 in", "quantity.fraction_form", "/16", "a fraction has no blank at its stroke", "write 3/16 in"),
     ("3 / 16 in", "quantity.fraction_form", "/", "a fraction has no blank at its stroke", "write 3/16 in"),
