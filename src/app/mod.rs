@@ -22,6 +22,7 @@ mod reading;
 mod rules;
 
 mod shelf;
+mod typeset;
 
 pub use certify::{Certified, CertifyRequest, Paper, Refusal, certify};
 pub use check::{CheckRequest, Found, Reader, check};
