@@ -86,7 +86,7 @@ pub fn load<'n, 's>(
 
 fn case_file<'n, 's>(node: &'n Node<'s>, faults: &mut Faults) -> Option<CaseFile<'n, 's>> {
     let mut fields = Fields::of(node, "a file of cases", None, faults)?;
-    rules::format_line(&mut fields, FORMAT, faults);
+    rules::format_line(&mut fields, FORMAT, faults)?;
     let class = fields
         .require_text("class", faults)
         .map(|(text, _)| text.to_owned());
