@@ -336,16 +336,28 @@ fn message(
 }
 
 /// Findings of the schema and of the typed loader together: where both speak of the same value, or the
-/// loader of something inside it, the loader is heard.
+/// loader of something inside it or of its key, the loader is heard.
 pub fn merge(schema: Vec<Diagnostic>, typed: Vec<Diagnostic>) -> Vec<Diagnostic> {
     let inside = |inner: &Label, outer: &Label| {
         inner.source.name() == outer.source.name()
             && outer.span.start <= inner.span.start
             && inner.span.end <= outer.span.end
     };
+    let of_its_key = |key: &Label, value: &Label| {
+        let between = key.span.end as usize..value.span.start as usize;
+        key.source.name() == value.source.name()
+            && key
+                .source
+                .text()
+                .get(between)
+                .is_some_and(|text| text.trim() == ":")
+    };
     let heard = |finding: &Diagnostic| {
         let mut loader = typed.iter().filter_map(Diagnostic::primary);
-        loader.any(|label| finding.labels.iter().any(|outer| inside(label, outer)))
+        loader.any(|label| {
+            let mut outer = finding.labels.iter();
+            outer.any(|outer| inside(label, outer) || of_its_key(label, outer))
+        })
     };
     let mut all: Vec<Diagnostic> = schema
         .into_iter()

@@ -360,6 +360,8 @@ fn respelled(text: &str) -> Option<String> {
     let mut typed = String::new();
     for c in text.chars() {
         match plain(c) {
+            // Degrees and minutes are often written together: 40°30'.
+            _ if c == '°' => typed.push_str("° "),
             Some(p) => typed.push_str(p),
             None => typed.push(c),
         }
