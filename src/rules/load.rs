@@ -88,10 +88,8 @@ fn rules_file(
         return None;
     }
     let mut fields = Fields::of(node, "a rules file", None, faults)?;
-    if format_line(&mut fields, FORMAT, faults).is_none() {
-        // Nothing that is said of another kind of file by the words of this one would help.
-        return None;
-    }
+    // Nothing that is said of another kind of file by the words of this one would help.
+    format_line(&mut fields, FORMAT, faults)?;
     let head = head(&mut fields, faults);
     let events_may_change = fields.take("events_may_change", faults);
     let cautions = fields

@@ -91,7 +91,8 @@ fn lint_tells_rules_that_no_case_tries() {
     std::fs::create_dir(dir.path().join("cases")).unwrap();
     run(&["rules", "lint", text(&path)])
         .exits(1)
-        .says("no case touches the rule `steel_thickness`");
+        .says("no case touches the rule `steel_thickness`")
+        .says("no case touches the rule `marked_runners`");
 }
 
 #[test]
