@@ -224,9 +224,9 @@ fn findings(model: &Certificate, flow: &mut Flow, setter: &mut Setter<'_>) {
     let table = Table {
         columns: vec![
             wide("Clause", 12.0, Align::Left),
-            wide("Rule and requirement", 38.5 - 0.76 * more, Align::Left),
+            wide("Rule and requirement", 38.5 - 0.88 * more, Align::Left),
             wide("Item", ITEM + more, Align::Left),
-            wide("Value ± U", 31.0 - 0.12 * more, Align::Decimal),
+            wide("Value ± U", 31.0, Align::Decimal),
             wide("k", 8.0, Align::Left),
             wide("Margin", 26.0, Align::Decimal),
             wide("Places", 12.0, Align::Left),
