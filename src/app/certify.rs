@@ -10,6 +10,7 @@ use jiff::civil::Date;
 use crate::check::{Finding, ItemRef, Outcome, verdict_of};
 use crate::diagnostic::Diagnostic;
 use crate::paper;
+use crate::record::Found as Measured;
 use crate::report::{Checked, Labels};
 use crate::rules::{Stage, digest};
 use crate::text::quoted;
@@ -312,7 +313,7 @@ fn days_in_order(checked: &Checked, request: &CertifyRequest) -> Result<(), Trou
         ("check", "--on", request.on),
         ("issue", "--issued", request.issued),
     ];
-    let wrong: Vec<Diagnostic> = days
+    let mut wrong: Vec<Diagnostic> = days
         .into_iter()
         .filter_map(|(what, option, day)| Some((what, option, day.filter(|day| *day < measured)?)))
         .map(|(what, option, day)| {
@@ -323,11 +324,44 @@ fn days_in_order(checked: &Checked, request: &CertifyRequest) -> Result<(), Trou
             .help(format!("{option} takes {measured} or a later day"))
         })
         .collect();
+    let last = request.issued.unwrap_or(checked.day).max(checked.day);
+    wrong.extend(taken_after(checked, last));
     if wrong.is_empty() {
         Ok(())
     } else {
         Err(Trouble::input(wrong))
     }
+}
+
+/// Readings and answers of a later day than the one on which all is said to have conformed.
+fn taken_after(checked: &Checked, last: Date) -> Vec<Diagnostic> {
+    let record = &checked.record;
+    let measured = record.items.iter().flat_map(|item| &item.measures);
+    let found = measured
+        .flatten()
+        .flat_map(|measured| match &measured.found {
+            Measured::Series(list) => list
+                .iter()
+                .filter_map(|series| Some((series.span, series.taken?.date)))
+                .collect::<Vec<_>>(),
+            Measured::Answer(answer) => answer
+                .day
+                .map(|day| (measured.span, day))
+                .into_iter()
+                .collect(),
+        });
+    found
+        .filter(|(_, day)| *day > last)
+        .map(|(span, day)| {
+            let message =
+                format!("this was read on {day}, after {last}, the day of the certificate");
+            Diagnostic::fault("record.day_order", message)
+                .label(&record.source, span, "read later")
+                .help(format!(
+                    "mend the day, or certify on that day or later: --on {day}"
+                ))
+        })
+        .collect()
 }
 
 /// `C-` and the first ten signs of a digest: the same record, rules, day and items give the same number.
