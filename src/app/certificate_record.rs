@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use crate::paper::certificate::Instrument;
 use crate::quantity::{DateTime, Exact, Unit, show};
 use crate::record::{self, Content, FieldCheck, Found, Place, Series, With};
-use crate::report::plain_name;
+use crate::report::{self, Message, plain_name};
 
 use super::certificate::{Matter, capital};
 use super::typeset::typeset;
@@ -186,6 +186,7 @@ pub(super) fn notes(matter: &Matter<'_>) -> Vec<String> {
             .map(|(remark, items)| capital(&format!("{}, {remark}", matter.names(&items)))),
     );
     notes.extend(own);
+    notes.extend(left_out(matter));
     for item in matter.covered {
         let Some(found) = record.items.get(*item) else {
             continue;
@@ -207,6 +208,23 @@ pub(super) fn notes(matter: &Matter<'_>) -> Vec<String> {
     let mut seen = BTreeSet::new();
     notes.retain(|note| seen.insert(note.clone()));
     notes
+}
+
+/// Places at which something was read and to which a rule does not look, once for the sides of a rule.
+fn left_out(matter: &Matter<'_>) -> Vec<String> {
+    let mut said: Vec<String> = Vec::new();
+    for finding in matter.findings() {
+        let Some(words) = report::left_out(finding) else {
+            continue;
+        };
+        let message = Message::of(matter.checked, matter.labels, finding);
+        let clause = message.clause.unwrap_or_default();
+        let note = format!("{}, {clause}: {}.", message.item, typeset(&words));
+        if !said.contains(&note) {
+            said.push(note);
+        }
+    }
+    said
 }
 
 fn void(name: &str, measure: &str, place: &Place) -> Vec<String> {
