@@ -454,3 +454,31 @@ fn a_day_that_is_no_date_and_a_row_without_end_are_problems() {
         Err(PaperProblem::TooTall { part }) if part == "E.8.1"
     ));
 }
+
+/// The longest name that an item can have stays in one piece in every row, and so does a value of many digits.
+#[test]
+fn long_names_of_items_and_long_values_break_no_row() {
+    let id = "S1-hard_ice.2026";
+    let mut certificate = with_runners(&[id, "S2"]);
+    for part in &mut certificate.parts {
+        for finding in &mut part.findings {
+            if finding.value.contains("mm") {
+                finding.value = "104.500 ± 0.060 mm".to_owned();
+            }
+        }
+    }
+    let (_, file) = printed("long-names", &certificate);
+    let text = run("pdftotext", &["-layout"], &file);
+    let rows = certificate
+        .parts
+        .iter()
+        .flat_map(|part| &part.findings)
+        .filter(|finding| finding.item == id)
+        .count();
+    assert!(rows > 5);
+    let whole = text.lines().filter(|line| line.contains(id)).count();
+    assert!(whole >= rows, "{whole} of {rows}\n{text}");
+    for line in text.lines().filter(|line| line.contains("104.500")) {
+        assert!(line.contains("104.500 ± 0.060 mm"), "{line}");
+    }
+}

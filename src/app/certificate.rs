@@ -16,6 +16,7 @@ use crate::vocabulary::TraitKind;
 
 use super::certificate_parts::{grandfathered, not_measured, parts};
 use super::certificate_record::{instruments, notes};
+use super::typeset::typeset;
 
 /// What the certificate says beyond the record.
 pub(super) struct Given<'g> {
@@ -46,6 +47,33 @@ impl<'m> Matter<'m> {
                 ItemRef::Item(item) => covered.contains(&item),
                 ItemRef::Holding(_) => covered.contains(&0),
             })
+    }
+
+    /// Items of one kind in few words: their names, or `all runners but S9` where that is shorter.
+    pub(super) fn names(&self, items: &[usize]) -> String {
+        let names = |items: &[usize]| {
+            let names: Vec<&str> = items.iter().map(|item| self.name(*item)).collect();
+            names.join(", ")
+        };
+        let record = &self.checked.record.items;
+        let holding = |item: usize| record.get(item).and_then(|one| one.holding);
+        let kind = items.first().and_then(|first| holding(*first));
+        let alike: Vec<usize> = (self.covered.iter().copied())
+            .filter(|item| holding(*item) == kind)
+            .collect();
+        let key = kind.and_then(|id| self.checked.rules.vocabulary.holding(id));
+        let (Some(key), true) = (key, items.iter().all(|item| alike.contains(item))) else {
+            return names(items);
+        };
+        let others: Vec<usize> = (alike.iter().copied())
+            .filter(|item| !items.contains(item))
+            .collect();
+        let all = format!("all {}", plain_name(&key.key.text));
+        match others.len() {
+            _ if alike.len() < 5 || items.len() < 2 * others.len() => names(items),
+            0 => all,
+            _ => format!("{all} but {}", names(&others)),
+        }
     }
 
     /// The short name of an item.
@@ -85,7 +113,7 @@ pub(super) fn certificate(
             issued_on: given.issued.map(|day| day.to_string()),
             measurer: measurer.clone(),
             temperature: record.measured.temperature.as_ref().map(|(value, unit)| {
-                minus(&crate::quantity::show::with_unit(&crate::quantity::show::number(value, *unit, None).0, *unit))
+                typeset(&crate::quantity::show::with_unit(&crate::quantity::show::number(value, *unit, None).0, *unit))
             }),
         },
         boat: Boat {
@@ -136,14 +164,6 @@ pub(super) fn certificate(
         interest: "Interest of the measurer in this boat, its equipment or its owner, stated by hand (none, or which):".to_owned(),
         signatures: signatures(&measurer),
         made_by: concat!("rimegauge ", env!("CARGO_PKG_VERSION")).to_owned(),
-    }
-}
-
-/// A sign of a negative number as it is set on paper.
-pub(super) fn minus(text: &str) -> String {
-    match text.strip_prefix('-') {
-        Some(rest) => format!("−{rest}"),
-        None => text.to_owned(),
     }
 }
 

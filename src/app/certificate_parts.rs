@@ -6,11 +6,12 @@ use crate::check::{Finding, FoundPlace, ItemRef, Outcome, Reason, RuleRef};
 use crate::expression::{Node, Op, Scope};
 use crate::paper::certificate::{self, Grandfathered, NotMeasured, Part};
 use crate::record::{Face, TraitValue};
-use crate::report::{Message, clause_order, exemption, plain_name};
+use crate::report::{Figure, Message, clause_order, exemption, plain_name};
 use crate::rules::{BoundKind, Rule, RulesFile, Stage};
 use crate::vocabulary::Vocabulary;
 
-use super::certificate::{Matter, capital, minus, proof};
+use super::certificate::{Matter, capital, proof};
+use super::typeset::typeset;
 
 /// What clauses are sorted by.
 type ClauseOrder = Vec<(u64, String)>;
@@ -41,6 +42,7 @@ pub(super) fn parts(matter: &Matter<'_>) -> Vec<Part> {
         rows.push((clause_order(&row.clause), letter, row));
     }
     rows.sort_by(|a, b| a.0.cmp(&b.0));
+    let rows = by_requirement(rows);
     let mut found: Vec<(String, Part)> = Vec::new();
     for (_, letter, row) in rows {
         match found.last_mut() {
@@ -55,6 +57,32 @@ pub(super) fn parts(matter: &Matter<'_>) -> Vec<Part> {
         }
     }
     found.into_iter().map(|(_, part)| part).collect()
+}
+
+/// Within a clause, rows that ask the same stand together, in the order in which it is first asked: else a
+/// boat with many sets would have each requirement printed once for every set.
+fn by_requirement(
+    rows: Vec<(ClauseOrder, String, certificate::Finding)>,
+) -> Vec<(ClauseOrder, String, certificate::Finding)> {
+    let same = |a: &certificate::Finding, b: &certificate::Finding| {
+        a.clause == b.clause && a.title == b.title && a.requirement == b.requirement
+    };
+    let mut groups: Vec<Vec<(ClauseOrder, String, certificate::Finding)>> = Vec::new();
+    for row in rows {
+        let clause = groups.iter_mut().rev().take_while(|group| {
+            group
+                .first()
+                .is_some_and(|first| first.2.clause == row.2.clause)
+        });
+        let found = clause
+            .into_iter()
+            .find(|group| group.first().is_some_and(|first| same(&first.2, &row.2)));
+        match found {
+            Some(group) => group.push(row),
+            None => groups.push(vec![row]),
+        }
+    }
+    groups.into_iter().flatten().collect()
 }
 
 /// Rules before limits on marks, both in the order of the file.
@@ -132,25 +160,21 @@ fn row(matter: &Matter<'_>, sides: &[&Finding]) -> Option<certificate::Finding> 
         .iter()
         .min_by(|a, b| margin(a).total_cmp(&margin(b)))?;
     let message = Message::of(matter.checked, matter.labels, nearest);
-    let mut requirements: Vec<(Option<BoundKind>, String, String)> = Vec::new();
-    for side in sides {
-        let of_side = Message::of(matter.checked, matter.labels, side);
-        if let Some(limit) = of_side.figures.limit {
-            let number = [limit.number.as_str(), limit.after.as_str()]
-                .join(" ")
-                .trim()
-                .to_owned();
-            requirements.push((side.side, limit.text(), number));
-        }
-    }
+    let requirements: Vec<(Option<BoundKind>, Figure)> = sides
+        .iter()
+        .filter_map(|side| {
+            let of_side = Message::of(matter.checked, matter.labels, side);
+            Some((side.side, of_side.figures.limit?))
+        })
+        .collect();
     let value = message.figures.value.as_ref();
     let (measured, required) = nearest.places.unwrap_or((0, 0));
     Some(certificate::Finding {
         clause: message.clause.clone().unwrap_or_default(),
         title: message.title.clone(),
         item: message.item.clone(),
-        requirement: requirement(&requirements),
-        value: value.map_or(String::new(), |figure| minus(&figure.text())),
+        requirement: typeset(&requirement(&requirements)),
+        value: value.map_or(String::new(), |figure| typeset(&figure.text())),
         k: nearest
             .expanded
             .filter(|expanded| expanded.U > 0.0)
@@ -159,7 +183,7 @@ fn row(matter: &Matter<'_>, sides: &[&Finding]) -> Option<certificate::Finding> 
             .figures
             .margin
             .as_ref()
-            .map_or(String::new(), crate::report::Figure::text),
+            .map_or(String::new(), |figure| typeset(&figure.text())),
         places: match (measured, required) {
             (0, 0) => String::new(),
             (measured, 0) => measured.to_string(),
@@ -170,22 +194,26 @@ fn row(matter: &Matter<'_>, sides: &[&Finding]) -> Option<certificate::Finding> 
     })
 }
 
-/// `from 4100 mm to 4300 mm`, `at least 4.70 mm`, `yes`
-fn requirement(sides: &[(Option<BoundKind>, String, String)]) -> String {
+/// `from 4100 to 4300 mm`, `at least 4.70 mm`, `yes`
+fn requirement(sides: &[(Option<BoundKind>, Figure)]) -> String {
     let find = |kind: BoundKind| {
         sides
             .iter()
-            .find(|(side, _, _)| *side == Some(kind))
-            .map(|(_, _, number)| number)
+            .find(|(side, _)| *side == Some(kind))
+            .map(|(_, figure)| figure)
     };
     match (find(BoundKind::AtLeast), find(BoundKind::AtMost)) {
-        (Some(low), Some(high)) => format!("from {low} to {high}"),
+        (Some(low), Some(high)) if low.after == high.after => {
+            format!("from {} to {} {}", low.number, high.number, high.after)
+                .trim_end()
+                .to_owned()
+        }
         _ => {
-            let texts: Vec<&str> = sides
+            let texts: Vec<String> = sides.iter().map(|(_, figure)| figure.text()).collect();
+            let bare = texts
                 .iter()
-                .map(|(_, text, _)| text.strip_suffix(" asked").unwrap_or(text))
-                .collect();
-            texts.join(", ")
+                .map(|text| text.strip_suffix(" asked").unwrap_or(text));
+            bare.collect::<Vec<&str>>().join(", ")
         }
     }
 }
@@ -195,7 +223,7 @@ fn deciding(place: &FoundPlace) -> String {
     let unit = place.unit.unwrap_or(crate::quantity::Unit::MM);
     let distance = |value: &crate::quantity::Exact| {
         let (number, _) = crate::quantity::show::number(value, unit, None);
-        minus(&crate::quantity::show::with_unit(&number, unit))
+        typeset(&crate::quantity::show::with_unit(&number, unit))
     };
     let face = place.face.map(|face| match face {
         Face::Port => "port".to_owned(),
@@ -208,12 +236,19 @@ fn deciding(place: &FoundPlace) -> String {
     parts.join(", ")
 }
 
+/// Of what a rule asks nothing: items of the record, and kinds of part of which the record has none.
+#[derive(Default)]
+struct Silent {
+    items: Vec<usize>,
+    others: Vec<String>,
+}
+
 /// What the certificate says nothing about: rules that do not apply or are asked elsewhere, items that are
 /// not covered.
 pub(super) fn not_measured(matter: &Matter<'_>) -> Vec<NotMeasured> {
     let rules = &matter.checked.rules;
     let mut found: Vec<(ClauseOrder, NotMeasured)> = Vec::new();
-    let mut silent: BTreeMap<(usize, &'static str, String), (NotMeasured, Vec<String>)> =
+    let mut silent: BTreeMap<(usize, &'static str, String), (NotMeasured, Silent)> =
         BTreeMap::new();
     for finding in matter.findings() {
         if finding.outcome != Outcome::NotApplicable {
@@ -231,13 +266,20 @@ pub(super) fn not_measured(matter: &Matter<'_>) -> Vec<NotMeasured> {
         };
         let entry = silent
             .entry((order_of(rules, finding.rule), reason, message.title.clone()))
-            .or_insert_with(|| (gap, Vec::new()));
-        if !entry.1.contains(&message.item) {
-            entry.1.push(message.item);
+            .or_insert_with(|| (gap, Silent::default()));
+        match finding.item {
+            ItemRef::Item(item) if !entry.1.items.contains(&item) => entry.1.items.push(item),
+            ItemRef::Item(_) => {}
+            ItemRef::Holding(_) => entry.1.others.push(message.item),
         }
     }
     for (mut gap, items) in silent.into_values() {
-        gap.items = items.join(", ");
+        let named = matter.names(&items.items);
+        let all: Vec<String> = std::iter::once(named)
+            .filter(|named| !named.is_empty())
+            .chain(items.others)
+            .collect();
+        gap.items = all.join(", ");
         found.push((clause_order(&gap.clause), gap));
     }
     found.extend(
@@ -272,18 +314,18 @@ fn asked_elsewhere(matter: &Matter<'_>, rule: &Rule) -> Option<(ClauseOrder, Not
     if *rule.checked_at.at(Stage::Certification) {
         return None;
     }
-    let items: Vec<&str> = matter
+    let items: Vec<usize> = matter
         .covered
         .iter()
+        .copied()
         .filter(|item| {
             matter
                 .checked
                 .record
                 .items
-                .get(**item)
+                .get(*item)
                 .is_some_and(|one| one.part == rule.applies_to)
         })
-        .map(|item| matter.name(*item))
         .collect();
     let stages: Vec<&str> = Stage::ALL
         .into_iter()
@@ -294,7 +336,7 @@ fn asked_elsewhere(matter: &Matter<'_>, rule: &Rule) -> Option<(ClauseOrder, Not
         let gap = NotMeasured {
             clause: rule.clause.text.clone(),
             title: rule.title.clone(),
-            items: items.join(", "),
+            items: matter.names(&items),
             how: "not covered".to_owned(),
             why: format!("asked at {} only", stages.join(" and ")),
         };
@@ -351,7 +393,10 @@ pub(super) fn grandfathered(matter: &Matter<'_>) -> Vec<Grandfathered> {
         found.push(Grandfathered {
             clause: rule.clause.text.clone(),
             item: matter.name(item).to_owned(),
-            basis: format!("{}.{proofs}", capital(&exemption(rules, rule, instead))),
+            basis: format!(
+                "{}.{proofs}",
+                capital(&typeset(&exemption(rules, rule, instead)))
+            ),
         });
     }
     found

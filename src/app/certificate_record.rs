@@ -5,9 +5,10 @@ use std::collections::BTreeSet;
 use crate::paper::certificate::Instrument;
 use crate::quantity::{DateTime, Exact, Unit, show};
 use crate::record::{self, Content, FieldCheck, Found, Place, Series, With};
-use crate::report::plain_name;
+use crate::report::{self, Message, plain_name};
 
-use super::certificate::Matter;
+use super::certificate::{Matter, capital};
+use super::typeset::typeset;
 
 /// The series on the covered items, with the item and the measure they are of.
 fn series<'m>(matter: &Matter<'m>) -> Vec<(usize, String, &'m Series)> {
@@ -113,7 +114,6 @@ fn field_check(
     let decimals = step
         .and_then(|step| step.decimals_needed())
         .and_then(|count| u8::try_from(count).ok());
-    let number = |value: &Exact| show::number(value, unit, decimals).0;
     let taken = match check.taken.minute {
         Some(_) if check.taken.date == day => check
             .taken
@@ -122,8 +122,27 @@ fn field_check(
             .map_or(String::new(), |(_, time)| time.to_owned()),
         Some(_) | None => check.taken.to_string(),
     };
-    let reading = show::with_unit(&number(&check.reading), unit);
-    format!("{taken} {} → {reading}", number(&check.reference))
+    let reading = shown(&check.reading, unit, decimals);
+    let reference = shown(&check.reference, unit, decimals);
+    let alone = reference
+        .strip_suffix(unit.symbol())
+        .map_or(reference.as_str(), str::trim_end);
+    format!("{taken} {}", typeset(&format!("{alone} → {reading}")))
+}
+
+/// A reading in its unit: with its decimals, in degrees and minutes where only these come out even, else
+/// rounded to seven digits.
+fn shown(value: &Exact, unit: Unit, decimals: Option<u8>) -> String {
+    let number = unit.from_base(value);
+    if number.decimals_needed().is_some() {
+        return show::with_unit(&show::number(value, unit, decimals).0, unit);
+    }
+    let (degrees, sixty) = (number.floor(), Exact::from_integer(60));
+    let minutes = number.sub(&degrees).mul(&sixty);
+    if unit == Unit::DEG && number.signum() >= 0 && minutes.decimals_needed().is_some() {
+        return format!("{degrees} deg {minutes} min");
+    }
+    show::with_unit(&number.to_decimal(7).0, unit)
 }
 
 /// Remarks of the record and its items, readings that do not count, and a later version of the rules.
@@ -138,14 +157,14 @@ pub(super) fn notes(matter: &Matter<'_>) -> Vec<String> {
             .map(|place| format!("Measured at {place}.")),
     );
     // The same remark about several items is said once for all of them.
-    let mut alike: Vec<(String, Vec<&str>)> = Vec::new();
+    let mut alike: Vec<(String, Vec<usize>)> = Vec::new();
     let mut own = Vec::new();
     for (item, measure, series) in series(matter) {
         let name = matter.name(item);
         let mut say = |remark: String| match alike.iter_mut().find(|(said, _)| *said == remark) {
-            Some((_, names)) if names.contains(&name) => {}
-            Some((_, names)) => names.push(name),
-            None => alike.push((remark, vec![name])),
+            Some((_, items)) if items.contains(&item) => {}
+            Some((_, items)) => items.push(item),
+            None => alike.push((remark, vec![item])),
         };
         if series.second {
             let by = series.by.as_deref().unwrap_or("not named");
@@ -164,9 +183,10 @@ pub(super) fn notes(matter: &Matter<'_>) -> Vec<String> {
     notes.extend(
         alike
             .into_iter()
-            .map(|(remark, names)| format!("{}, {remark}", names.join(", "))),
+            .map(|(remark, items)| capital(&format!("{}, {remark}", matter.names(&items)))),
     );
     notes.extend(own);
+    notes.extend(left_out(matter));
     for item in matter.covered {
         let Some(found) = record.items.get(*item) else {
             continue;
@@ -190,10 +210,27 @@ pub(super) fn notes(matter: &Matter<'_>) -> Vec<String> {
     notes
 }
 
+/// Places at which something was read and to which a rule does not look, once for the sides of a rule.
+fn left_out(matter: &Matter<'_>) -> Vec<String> {
+    let mut said: Vec<String> = Vec::new();
+    for finding in matter.findings() {
+        let Some(words) = report::left_out(finding) else {
+            continue;
+        };
+        let message = Message::of(matter.checked, matter.labels, finding);
+        let clause = message.clause.unwrap_or_default();
+        let note = format!("{}, {clause}: {}.", message.item, typeset(&words));
+        if !said.contains(&note) {
+            said.push(note);
+        }
+    }
+    said
+}
+
 fn void(name: &str, measure: &str, place: &Place) -> Vec<String> {
     let said = |reading: &record::VoidReading| {
         let (number, _) = show::number(&reading.reading.value, reading.reading.unit, None);
-        let value = show::with_unit(&number, reading.reading.unit);
+        let value = typeset(&show::with_unit(&number, reading.reading.unit));
         format!(
             "{name}, {measure}: the reading {value} does not count, {} ({}).",
             reading.because, reading.by

@@ -10,6 +10,7 @@ use jiff::civil::Date;
 use crate::check::{Finding, ItemRef, Outcome, verdict_of};
 use crate::diagnostic::Diagnostic;
 use crate::paper;
+use crate::record::Found as Measured;
 use crate::report::{Checked, Labels};
 use crate::rules::{Stage, digest};
 use crate::text::quoted;
@@ -99,7 +100,9 @@ pub fn certify(
     shelves: &Shelves,
     request: &CertifyRequest,
 ) -> Result<Certified, Trouble> {
+    sound(request)?;
     let mut checked = one_record(host, shelves, request)?;
+    days_in_order(&checked, request)?;
     let labels = Labels::of(&checked.record, &checked.rules);
     let mut covered = chosen(&labels, &request.items)?;
     let all_chosen = request.items.is_empty();
@@ -256,6 +259,109 @@ fn one_record(
             ))
         }
     }
+}
+
+/// What is asked for has its words: a script whose variable is empty certifies nothing by accident, and the
+/// paper does not take the place of a record.
+fn sound(request: &CertifyRequest) -> Result<(), Trouble> {
+    let mut wrong = Vec::new();
+    let mut fault = |message: String, help: &str| {
+        wrong.push(Diagnostic::fault("usage.empty", message).help(help));
+    };
+    if request.items.iter().any(|name| name.trim().is_empty()) {
+        fault(
+            "an item without a name stands in --items".to_owned(),
+            "name the items, parted by commas: --items S1,S2,hull; without --items all are certified",
+        );
+    }
+    let numbers = [
+        ("--number", &request.number),
+        ("--replaces", &request.replaces),
+    ];
+    for (option, number) in numbers {
+        let Some(number) = number else { continue };
+        if number.trim().is_empty() || number.chars().any(char::is_control) {
+            fault(
+                format!("{option} has no number that can be printed on one line"),
+                "write it as it is to stand on the paper: HW-0117",
+            );
+        }
+    }
+    let ending = request.out.extension().and_then(|ending| ending.to_str());
+    if let Some(ending @ ("yaml" | "yml" | "json" | "jsonl")) = ending {
+        wrong.push(
+            Diagnostic::fault(
+                "usage.out",
+                format!("a certificate would be written to a file that ends in .{ending}"),
+            )
+            .help("a certificate is a PDF; name it so: --out nightjar.pdf"),
+        );
+    }
+    if wrong.is_empty() {
+        Ok(())
+    } else {
+        Err(Trouble::input(wrong))
+    }
+}
+
+/// Nothing is certified or issued before it was measured.
+fn days_in_order(checked: &Checked, request: &CertifyRequest) -> Result<(), Trouble> {
+    let Some(measured) = checked.record.measured.day else {
+        return Ok(());
+    };
+    let days = [
+        ("check", "--on", request.on),
+        ("issue", "--issued", request.issued),
+    ];
+    let mut wrong: Vec<Diagnostic> = days
+        .into_iter()
+        .filter_map(|(what, option, day)| Some((what, option, day.filter(|day| *day < measured)?)))
+        .map(|(what, option, day)| {
+            Diagnostic::fault(
+                "usage.day_order",
+                format!("the day of {what}, {day}, lies before the day of measurement, {measured}"),
+            )
+            .help(format!("{option} takes {measured} or a later day"))
+        })
+        .collect();
+    let last = request.issued.unwrap_or(checked.day).max(checked.day);
+    wrong.extend(taken_after(checked, last));
+    if wrong.is_empty() {
+        Ok(())
+    } else {
+        Err(Trouble::input(wrong))
+    }
+}
+
+/// Readings and answers of a later day than the one on which all is said to have conformed.
+fn taken_after(checked: &Checked, last: Date) -> Vec<Diagnostic> {
+    let record = &checked.record;
+    let measured = record.items.iter().flat_map(|item| &item.measures);
+    let found = measured
+        .flatten()
+        .flat_map(|measured| match &measured.found {
+            Measured::Series(list) => list
+                .iter()
+                .filter_map(|series| Some((series.span, series.taken?.date)))
+                .collect::<Vec<_>>(),
+            Measured::Answer(answer) => answer
+                .day
+                .map(|day| (measured.span, day))
+                .into_iter()
+                .collect(),
+        });
+    found
+        .filter(|(_, day)| *day > last)
+        .map(|(span, day)| {
+            let message =
+                format!("this was read on {day}, after {last}, the day of the certificate");
+            Diagnostic::fault("record.day_order", message)
+                .label(&record.source, span, "read later")
+                .help(format!(
+                    "mend the day, or certify on that day or later: --on {day}"
+                ))
+        })
+        .collect()
 }
 
 /// `C-` and the first ten signs of a digest: the same record, rules, day and items give the same number.

@@ -23,6 +23,7 @@ mod rules;
 mod schemas;
 
 mod shelf;
+mod typeset;
 
 pub use certify::{Certified, CertifyRequest, Paper, Refusal, certify};
 pub use check::{CheckRequest, Found, Reader, check};

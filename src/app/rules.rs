@@ -153,7 +153,7 @@ fn linted(host: &dyn Host, path: &Path, rules: RulesFile) -> Result<Vec<Diagnost
     found.extend(
         untouched
             .into_iter()
-            .map(|rule| rules::without_a_case(plan.rules(), rule)),
+            .map(|(id, clause)| rules::without_a_case(plan.rules(), id, clause)),
     );
     Ok(found)
 }

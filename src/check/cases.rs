@@ -10,7 +10,7 @@ use crate::quantity::Date;
 use crate::record;
 use crate::rules::{self, Demand, LimitRow, Limits, Rule, RulesFile, Stage};
 use crate::text::{Entry, Node, Source, Span, quoted};
-use crate::vocabulary::read;
+use crate::vocabulary::{Name, read};
 
 /// The format line of this major version.
 pub const FORMAT: &str = "rimegauge-cases/1";
@@ -86,7 +86,7 @@ pub fn load<'n, 's>(
 
 fn case_file<'n, 's>(node: &'n Node<'s>, faults: &mut Faults) -> Option<CaseFile<'n, 's>> {
     let mut fields = Fields::of(node, "a file of cases", None, faults)?;
-    rules::format_line(&mut fields, FORMAT, faults);
+    rules::format_line(&mut fields, FORMAT, faults)?;
     let class = rules::class(&mut fields, faults).map(|class| class.text);
     let list = fields.require("cases", faults);
     fields.finish(faults);
@@ -529,16 +529,19 @@ impl Coverage {
         }
     }
 
-    /// Ids of rules that no case touches at all.
-    pub fn untouched<'r>(&self, rules: &'r RulesFile) -> Vec<&'r rules::Rule> {
+    /// Id and clause of the rules, and of the limits on marks, that no case touches at all.
+    pub fn untouched<'r>(&self, rules: &'r RulesFile) -> Vec<(&'r Name, &'r Name)> {
         let touched = |id: &str| {
             let own = format!("{id}: ");
             self.touched.iter().any(|one| one.starts_with(&own))
         };
+        let marks = rules.marks.iter().map(|mark| (&mark.id, &mark.clause));
         rules
             .rules
             .iter()
-            .filter(|rule| !touched(&rule.id.text))
+            .map(|rule| (&rule.id, &rule.clause))
+            .chain(marks)
+            .filter(|(id, _)| !touched(&id.text))
             .collect()
     }
 }

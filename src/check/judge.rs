@@ -271,17 +271,18 @@ impl<'r> Judge<'r> {
         }
         let mut doubt = None;
         let candidates = self.candidates(planned, rule, at, item, &mut doubt);
-        let Some((first, rest)) = candidates.split_first() else {
+        // Whatever the doubtful condition turns out to be, an outcome stands if it is always the same. It is
+        // told by the last candidate: what needs no doubtful exemption.
+        let Some((last, rest)) = candidates.split_last() else {
             return false;
         };
-        self.candidate(first, planned, rule, at, item, drafts);
+        self.candidate(last, planned, rule, at, item, drafts);
         let stage = self.eval.setting.stage;
         let worst = worst_at(drafts, stage);
         let doubted = doubt.is_some();
         for candidate in rest {
             let mut others = Drafts::new();
             self.candidate(candidate, planned, rule, at, item, &mut others);
-            // Whatever the doubtful condition turns out to be, an outcome stands if it is always the same.
             if worst_at(&others, stage) != worst
                 && let Some(why) = doubt
             {

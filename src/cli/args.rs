@@ -164,6 +164,9 @@ pub(super) struct CertifyArgs {
 
 /// The library of class rules: list, show, lint, cases, schema.
 #[derive(Debug, Args)]
+#[command(
+    after_help = "Examples:\n  rimegauge rules list\n  rimegauge rules show tarn-8@3.1.0 --rule steel_thickness\n  rimegauge rules lint rules/tarn-8/3.1.0.yaml"
+)]
 pub(super) struct RulesArgs {
     #[command(subcommand)]
     pub command: RulesCommand,

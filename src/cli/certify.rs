@@ -30,12 +30,7 @@ pub(super) fn run(
     let request = CertifyRequest {
         record: args.record.clone(),
         out: args.out.clone(),
-        items: args
-            .items
-            .iter()
-            .filter(|item| !item.trim().is_empty())
-            .cloned()
-            .collect(),
+        items: args.items.clone(),
         rules: args.rules.clone(),
         on: args.on,
         level: args.level.clone(),

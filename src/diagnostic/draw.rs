@@ -3,6 +3,7 @@
 use std::fmt;
 
 use miette::{GraphicalReportHandler, GraphicalTheme, LabeledSpan, SourceCode};
+use textwrap::{WordSeparator, WordSplitter};
 
 use super::excerpt::{CONTEXT, Cut, Excerpt};
 use super::model::{Diagnostic, Severity};
@@ -44,6 +45,9 @@ pub fn draw(diagnostics: &[Diagnostic], options: DrawOptions) -> String {
     let handler = GraphicalReportHandler::new_themed(theme(options))
         .with_width(width)
         .with_context_lines(CONTEXT)
+        // Dates, versions and file names stay in one piece.
+        .with_word_splitter(WordSplitter::NoHyphenation)
+        .with_word_separator(WordSeparator::AsciiSpace)
         .with_links(false)
         .without_syntax_highlighting();
     let mut pictures = Vec::new();

@@ -194,7 +194,7 @@ impl<'a> Checker<'a> {
                 self.typed(range, Op::Trait(scope, id), kind, None)
             }
             Meaning::Derived(scope, part, id) => {
-                let Yield { kind, placed } = (self.names.derived)(part, id)?;
+                let Yield { kind, placed, .. } = (self.names.derived)(part, id)?;
                 self.typed(range, Op::Derived(scope, id), kind, placed.then_some(scope))
             }
         }

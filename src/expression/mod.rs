@@ -34,6 +34,10 @@ pub use show::{show, show_node};
 pub use tree::*;
 pub use words::{is_reserved, reserved};
 
+/// The most numbers that one value is computed from, about as many as one expression has room for. Each factor
+/// makes an exact number longer, and derived values that use each other twice double it at every step.
+const NUMBERS: u64 = 1000;
+
 #[cfg(test)]
 mod tests;
 
@@ -112,6 +116,13 @@ fn read_as(
         .check(&tree)
         .and_then(|typed| last(&mut checker, &tree, typed));
     problems.append(&mut checker.problems);
+    let numbers = typed.as_ref().map_or(0, |typed| {
+        let derived = |part, slot| (names.derived)(part, slot).map_or(1, |found| found.numbers);
+        typed.node.numbers(names.own, names.vocabulary, &derived)
+    });
+    if problems.is_empty() && numbers > NUMBERS {
+        problems.push(problem::grown(text.len(), numbers));
+    }
     match typed {
         Some(typed) if problems.is_empty() => Ok(Expression {
             text: text.to_owned(),
@@ -120,6 +131,7 @@ fn read_as(
             yields: Yield {
                 kind: typed.kind,
                 placed: typed.placed.is_some(),
+                numbers,
             },
             root: typed.node,
         }),

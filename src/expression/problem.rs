@@ -88,6 +88,10 @@ pub const CODES: &[(&str, &str)] = &[
         "expression.scale",
         "arithmetic on a temperature or a hardness",
     ),
+    (
+        "expression.size",
+        "a value computed from more numbers than are kept exact",
+    ),
     ("expression.too_many", "reading stopped after many problems"),
     (
         "expression.value",
@@ -129,6 +133,23 @@ impl Problem {
         self.help = Some(help.into());
         self
     }
+}
+
+/// A value that is computed from more numbers than are kept exact.
+pub(super) fn grown(length: usize, numbers: u64) -> Problem {
+    let count = match numbers {
+        0..=1_000_000 => numbers.to_string(),
+        _ => "more than a million".to_owned(),
+    };
+    Problem::new(
+        "expression.size",
+        0..length,
+        format!(
+            "with its derived values written out this has {count} numbers; at most {} are computed exactly",
+            super::NUMBERS
+        ),
+    )
+    .help("use fewer measures, or each derived value fewer times")
 }
 
 /// Puts problems in the order of the text and into the file; says so where some are left out.

@@ -28,6 +28,9 @@ pub struct Yield {
     pub kind: Type,
     /// Whether there is a value for each place rather than one.
     pub placed: bool,
+    /// How many numbers it is computed from, with derived values written out. Exact numbers grow with
+    /// each, so that there is a limit.
+    pub numbers: u64,
 }
 
 /// The types of the rules language.
@@ -347,6 +350,51 @@ impl Node {
         };
         for child in self.children() {
             child.visit(below, vocabulary, visit);
+        }
+    }
+
+    /// How many numbers one value here is computed from, where `derived` says it of a derived value. The
+    /// sides of a condition are decided one by one: the larger one counts.
+    pub fn numbers(
+        &self,
+        own: PartId,
+        vocabulary: &Vocabulary,
+        derived: &dyn Fn(PartId, DerivedId) -> u64,
+    ) -> u64 {
+        let inner = match &self.op {
+            Op::Count { over, .. } | Op::Sum { over, .. } => vocabulary
+                .holding(*over)
+                .map_or(own, |holding| holding.part),
+            _ => own,
+        };
+        let below = self.children();
+        let each = below
+            .into_iter()
+            .map(|child| child.numbers(inner, vocabulary, derived));
+        match &self.op {
+            Op::Derived(scope, slot) => scope
+                .part(own, vocabulary)
+                .map_or(1, |part| derived(part, *slot)),
+            Op::Quantity { .. }
+            | Op::Date(_)
+            | Op::YesNo(_)
+            | Op::Measure(..)
+            | Op::Trait(..)
+            | Op::EventLevel
+            | Op::EventDay
+            | Op::Day
+            | Op::IsLevel { .. } => 1,
+            Op::Compare(..)
+            | Op::IsSame { .. }
+            | Op::IsChoice { .. }
+            | Op::And(_)
+            | Op::Or(_)
+            | Op::Not(_)
+            | Op::Truth(_)
+            | Op::Count { .. } => each.max().unwrap_or(1),
+            Op::Negate(_) | Op::Arithmetic(..) | Op::Call(..) | Op::Sum { .. } => {
+                each.fold(0, u64::saturating_add)
+            }
         }
     }
 

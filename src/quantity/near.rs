@@ -4,6 +4,7 @@ use super::dimension::Dimension;
 use super::exact::Exact;
 use super::literal;
 use super::problem::QuantityProblem;
+use super::reader::is_digit;
 use super::unit::Unit;
 
 /// What a character is that looks like one of ours and isn't: a dash for a minus, a blank that is no
@@ -358,8 +359,11 @@ fn respelled(text: &str) -> Option<String> {
         return None;
     }
     let mut typed = String::new();
-    for c in text.chars() {
+    for (at, c) in text.char_indices() {
+        // Degrees and minutes are often written together: 40°30'.
+        let minutes_follow = c == '°' && is_digit(text, at + c.len_utf8());
         match plain(c) {
+            _ if minutes_follow => typed.push_str("° "),
             Some(p) => typed.push_str(p),
             None => typed.push(c),
         }

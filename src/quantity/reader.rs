@@ -5,10 +5,14 @@
 //! number   = digits ["." digits]  |  [digits blank] digits "/" digits
 //! ```
 //! One blank or more stands between number and unit; no digit is glued to a unit, so that `4.70 mm` has
-//! one spelling. A number has at most 40 digits, a part of a fraction at most 18.
+//! one spelling. A number has at most 40 digits, a part of a fraction at most 18. Below the stroke stands at
+//! most 1000, factors aside that units bring with them (millimetres in inches, kilograms in pounds): scales
+//! are divided no finer, and sums of such fractions stay short, since their denominators divide one number.
 
 use std::num::NonZeroU64;
 use std::ops::Range;
+
+use num_integer::Integer as _;
 
 use super::exact::Exact;
 use super::near;
@@ -20,6 +24,10 @@ use super::written::Quantity;
 pub const MOST_DIGITS: usize = 40;
 /// Most digits of the numerator, and of the denominator, of a fraction.
 const MOST_FRACTION_DIGITS: usize = 18;
+/// The largest denominator of a fraction, factors of [`UNIT_FACTORS`] aside.
+const LARGEST_DENOMINATOR: u64 = 1000;
+/// The numbers that units are defined with: 10, 25.4 mm in an inch, 0.45359237 kg in a pound, 9.80665 m/s².
+const UNIT_FACTORS: u64 = 10 * 127 * 45_359_237 * 980_665;
 
 /// Words of the expression language that may follow a number; they are no units.
 const KEYWORDS: [&str; 11] = [
@@ -291,6 +299,17 @@ fn number_goes_on(text: &str, at: usize, end: usize) -> Result<(), QuantityProbl
     }
 }
 
+/// A denominator without the factors that units bring with them.
+fn uncommon(mut d: u64) -> u64 {
+    loop {
+        let shared = d.gcd(&UNIT_FACTORS);
+        if shared <= 1 {
+            return d;
+        }
+        d /= shared;
+    }
+}
+
 /// `3/16` at `at`, after the whole number of a mixed one (where it starts, what it is).
 fn fraction(
     text: &str,
@@ -328,6 +347,14 @@ fn fraction(
         );
     };
     plain_digits(text, end - under.len(), under, "")?;
+    if uncommon(d.get()) > LARGEST_DENOMINATOR {
+        return problem(
+            "quantity.denominator",
+            format!(
+                "{read} has the denominator {d}; a scale is divided in at most {LARGEST_DENOMINATOR} parts"
+            ),
+        );
+    }
     let mut value = Exact::from_parts(i128::from(n), d);
     if let Some((start, whole)) = whole {
         if n >= d.get() {

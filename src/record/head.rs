@@ -165,7 +165,18 @@ pub(super) fn class_of<'n>(
     let letter = |byte: u8| byte.is_ascii_lowercase() || byte.is_ascii_digit() || byte == b'-';
     if text.is_empty() || text.len() > 64 || !text.bytes().all(letter) {
         let message = format!("{} can't name a class", quoted(text));
-        let help = "a class is written with small letters, digits and -";
+        let rule = "a class is written with small letters, digits and -";
+        let words: Vec<String> = text
+            .split(|c: char| !c.is_ascii_alphanumeric())
+            .filter(|word| !word.is_empty())
+            .map(str::to_ascii_lowercase)
+            .collect();
+        let near = words.join("-");
+        let help = if near.is_empty() || near.len() > 64 {
+            rule.to_owned()
+        } else {
+            format!("{rule}: {near}")
+        };
         faults.fault(
             "name.form",
             entry.node.label_span(Some(entry.key_span)),

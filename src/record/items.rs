@@ -4,6 +4,7 @@ use super::keys::ItemKey;
 use super::load::BoatHead;
 use super::model::*;
 use super::reader::{Reader, take};
+use crate::diagnostic::safe_line;
 use crate::text::{Entry, Node, Span, quoted};
 use crate::vocabulary::{HoldingId, Part, Trait, TraitKind, Vocabulary, read};
 
@@ -74,14 +75,14 @@ impl<'a> Reader<'a> {
     fn sail_number(&mut self, entry: &'a Entry<'a>) -> Option<&'a str> {
         let text = self.free_text(entry)?;
         let span = entry.node.label_span(Some(entry.key_span));
-        if text.chars().count() > 40 || text.chars().any(char::is_control) {
+        if text.chars().count() > 40 || safe_line(text) != text {
             let message = format!("{} is no sail number", quoted(text));
             self.fault(
                 "record.sail_number",
                 span,
                 message,
                 "",
-                "a sail number is one line of at most 40 characters",
+                "a sail number is one line of at most 40 characters that can be seen",
             );
             return None;
         }

@@ -319,7 +319,7 @@ impl<'a> Reader<'a> {
                 node.label_span(key_span),
                 message,
                 "not a text",
-                "",
+                format!("write words behind it: `{key}: …`"),
             );
             return None;
         };
@@ -347,7 +347,7 @@ impl<'a> Reader<'a> {
                 node.label_span(key_span),
                 message,
                 "an empty text",
-                "",
+                "write it, or leave the key out",
             );
             return None;
         }

@@ -369,10 +369,13 @@ impl<'a> Reader<'a> {
 /// The first value that was there before, by its number from 0.
 fn repeated<'v>(values: impl Iterator<Item = &'v Exact>) -> Option<usize> {
     let mut seen: Vec<&Exact> = Vec::new();
+    let mut highest: Option<&Exact> = None;
     for (at, value) in values.enumerate() {
-        // Stations are nearly always written in their order.
-        let rising = seen.last().is_none_or(|last| *last < value);
-        if !rising && seen.contains(&value) {
+        // Stations are nearly always written in their order: one above all before it is new.
+        let rising = highest.is_none_or(|highest| highest < value);
+        if rising {
+            highest = Some(value);
+        } else if seen.contains(&value) {
             return Some(at);
         }
         seen.push(value);

@@ -186,6 +186,11 @@ impl<'a> Reader<'a> {
                 format!("{} above zero", wanted.dimension.in_words()),
                 "not above zero",
             ),
+            // Below 0 degC it freezes; below absolute zero nothing is measured.
+            Allowed::FromZero if wanted.dimension == Dimension::TEMPERATURE => (
+                "a temperature above absolute zero, -273.15 degC".to_owned(),
+                "below absolute zero",
+            ),
             Allowed::FromZero => (
                 format!("{}, never below zero", wanted.dimension.in_words()),
                 "below zero",

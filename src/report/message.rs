@@ -317,8 +317,8 @@ fn places(finding: &Finding) -> Option<String> {
     (measured < required).then(|| format!("{measured} of {required} places"))
 }
 
-/// `1 place lies where the rule does not look: at 0 mm, 4 mm from the edge`.
-fn left_out(finding: &Finding) -> Option<String> {
+/// Places that a finding leaves out: `1 place lies where the rule does not look: at 0 mm, 4 mm from the edge`.
+pub fn left_out(finding: &Finding) -> Option<String> {
     const NAMED: usize = 3;
     let count = finding.left_out.len();
     let mut named: Vec<String> = finding

@@ -35,7 +35,7 @@ pub use checked::{Checked, Counts};
 pub use details::diagnostic;
 pub use labels::Labels;
 pub use layout::{flow, wrap};
-pub use message::{At, Message};
+pub use message::{At, Message, left_out};
 pub use parts::{Figure, Figures};
 pub use printer::{Format, Options, Piece, Printer};
 pub use problems::{problem_counts, problems};

@@ -28,12 +28,12 @@ pub fn lint(rules: &RulesFile) -> Vec<Diagnostic> {
     found
 }
 
-/// The fault of a rule that no case touches.
-pub fn without_a_case(rules: &RulesFile, rule: &Rule) -> Diagnostic {
-    Diagnostic::fault("lint.no_case", format!("no case touches the rule {}", quoted(&rule.id.text)))
-        .label(&rules.source, rule.id.span, "never tried")
+/// The fault of a rule, or of a limit on marks, that no case touches.
+pub fn without_a_case(rules: &RulesFile, id: &Name, clause: &Name) -> Diagnostic {
+    Diagnostic::fault("lint.no_case", format!("no case touches the rule {}", quoted(&id.text)))
+        .label(&rules.source, id.span, "never tried")
         .help("add a file under cases/ with an item that conforms, one that does not and one that stays open")
-        .clause(rule.clause.text.clone())
+        .clause(clause.text.clone())
 }
 
 fn clauses(rules: &RulesFile, found: &mut Vec<Diagnostic>) {

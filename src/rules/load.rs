@@ -102,7 +102,8 @@ fn rules_file(
         return None;
     }
     let mut fields = Fields::of(node, "a rules file", None, faults)?;
-    format_line(&mut fields, FORMAT, faults);
+    // Nothing that is said of another kind of file by the words of this one would help.
+    format_line(&mut fields, FORMAT, faults)?;
     let head = head(&mut fields, faults);
     let events_may_change = fields.take("events_may_change", faults);
     let cautions = fields
@@ -176,9 +177,11 @@ fn rules_file(
 }
 
 /// Reads the `format` line of a file.
-pub fn format_line(fields: &mut Fields<'_, '_>, format: &str, faults: &mut Faults) {
+///
+/// Nothing where the file says that it has another format; a file that says none is read as this one.
+pub fn format_line(fields: &mut Fields<'_, '_>, format: &str, faults: &mut Faults) -> Option<()> {
     let Some((text, node)) = fields.require_text("format", faults) else {
-        return;
+        return Some(());
     };
     if text != format {
         faults.fault(
@@ -192,7 +195,9 @@ pub fn format_line(fields: &mut Fields<'_, '_>, format: &str, faults: &mut Fault
             "another format",
             format!("write `format: {format}`"),
         );
+        return None;
     }
+    Some(())
 }
 
 fn cautions(entry: &Entry<'_>, faults: &mut Faults) -> Vec<Caution> {

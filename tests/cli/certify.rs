@@ -1,4 +1,4 @@
-use super::{folder, run, text};
+use super::{folder, root, run, text};
 
 #[test]
 fn a_certificate_is_written_when_all_that_is_asked_conforms() {
@@ -191,4 +191,58 @@ fn a_full_disk_is_told() {
     ])
     .exits(4)
     .tells("there is no room left");
+}
+
+/// The words of a certificate, as poppler reads them back.
+fn words_of(file: &std::path::Path) -> String {
+    let out = std::process::Command::new("pdftotext")
+        .arg("-raw")
+        .arg(file)
+        .arg("-")
+        .output()
+        .unwrap();
+    assert!(out.status.success(), "{out:?}");
+    let text = String::from_utf8(out.stdout).unwrap();
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+#[test]
+fn places_that_a_rule_leaves_out_stand_on_the_certificate() {
+    let dir = folder();
+    let form = std::fs::read_to_string(root().join("forms/filled/conforming.yaml")).unwrap();
+    let place = "- { at: 10 mm, from_edge: 12 mm, readings: 4.84 4.85 4.85 mm }";
+    assert_eq!(form.matches(place).count(), 1);
+    let thin = "- { at: 10 mm, from_edge: 4 mm, readings: 4.24 4.25 4.25 mm }";
+    let form = form.replace(place, &format!("{place}\n            {thin}"));
+    let (record, out) = (dir.path().join("edge.yaml"), dir.path().join("edge.pdf"));
+    std::fs::write(&record, form).unwrap();
+    run(&["certify", text(&record), "--out", text(&out)]).exits(0);
+    let words = words_of(&out);
+    let note =
+        "S1, E.3.2: 1 place lies where the rule does not look: at 10 mm, 4 mm from the edge.";
+    assert!(words.contains(note), "{words}");
+    assert_eq!(
+        words.matches("4 mm from the edge").count(),
+        2,
+        "E.3.2 and E.3.3"
+    );
+}
+
+#[test]
+fn an_empty_number_or_item_certifies_nothing() {
+    let dir = folder();
+    let out = dir.path().join("empty.pdf");
+    for option in ["--number", "--replaces", "--items"] {
+        run(&[
+            "certify",
+            "forms/filled/conforming.yaml",
+            "--out",
+            text(&out),
+            option,
+            "",
+        ])
+        .exits(2)
+        .tells(option);
+        assert!(!out.exists());
+    }
 }

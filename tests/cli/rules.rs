@@ -94,7 +94,8 @@ fn lint_tells_rules_that_no_case_tries() {
     std::fs::create_dir(dir.path().join("cases")).unwrap();
     run(&["rules", "lint", text(&path)])
         .exits(1)
-        .says("no case touches the rule `steel_thickness`");
+        .says("no case touches the rule `steel_thickness`")
+        .says("no case touches the rule `marked_runners`");
     let faulty = "format: rimegauge-cases/1\nclass: tarn-8\ncases: none\n";
     std::fs::write(dir.path().join("cases/faulty.yaml"), faulty).unwrap();
     run(&["rules", "lint", text(&path)])

@@ -2,6 +2,7 @@
 
 use proptest::prelude::*;
 use rimegauge::check::{FoundValue, Outcome, Reason, Settle};
+use rimegauge::quantity::{Number, Quantity};
 use rimegauge::rules::Stage;
 
 use super::workbench::{Bench, EACH, Policy, SHIPPED, cases, day, rules_text};
@@ -78,6 +79,17 @@ fn a_condition_in_doubt_stands_where_both_branches_agree() {
     let verdict = bench.check(&record, Stage::Certification);
     let settle = bench.of_rule(&verdict, "long")[0].settled_by.clone();
     assert!(matches!(settle, Some(Settle::Declare(name)) if name == "material"));
+    // What is told is the main limit: nothing shows that the exemption is due.
+    for (length, margin) in [("11 mm", "1 mm"), ("7 mm", "-3 mm")] {
+        let verdict = bench.check(&bench.record(&bar(length, "")), Stage::Certification);
+        let finding = bench.of_rule(&verdict, "long")[0];
+        assert_eq!(finding.exemption, None, "{length}");
+        let margin = Quantity::parse(margin).unwrap().value;
+        let told = finding.margin.as_ref().and_then(Number::as_exact);
+        assert_eq!(told, Some(&margin), "{length}");
+    }
+    let wooden = bench.check(&bench.record(&bar("9 mm", wood)), Stage::Certification);
+    assert_eq!(bench.of_rule(&wooden, "long")[0].exemption, Some(0));
 
     // Not to be asked and to conform are different outcomes.
     let bench = rule(SHIPPED, "at_least: 10 mm, when: material is wood");

@@ -18,6 +18,22 @@ fn problems(own: &str, text: &str) -> Vec<ExpressionProblem> {
     }
 }
 
+/// What a value is computed from is counted through derived values; of a condition the larger side counts.
+#[test]
+fn numbers_are_counted_with_derived_values_written_out() {
+    for (text, numbers) in [
+        ("toe_at", 1),
+        ("toe_at - heel_at", 2),
+        ("steel_length", 2),
+        ("steel_length * steel_length / 2", 5),
+        ("max(steel_length, -toe_at, 5 mm)", 4),
+        ("steel_length > 5 mm and toe_at > heel_at + 1 mm", 2),
+    ] {
+        let read = read_in(&vocabulary(), "runner", Reading::Any, text).unwrap();
+        assert_eq!(read.yields.numbers, numbers, "{text}");
+    }
+}
+
 #[test]
 fn depth_is_counted_and_said_once() {
     let deep = |open: &str, inside: &str, close: &str, times: usize| {

@@ -7,7 +7,7 @@
 use super::super::PaperProblem;
 use super::super::face::Faces;
 use super::super::layout::{
-    Align, Block, Cell, Column, Field, Flow, Furniture, HEADING, LEAD, Mark, Page, Row, SMALL,
+    Align, Block, Cell, Column, Field, Flow, Furniture, GAP, HEADING, LEAD, Mark, Page, Row, SMALL,
     STEP, Section, Setter, Span, TEXT, TEXT_BOLD, TITLE, Table, WIDTH, WriteBox, column_at, span,
     write_boxes,
 };
@@ -112,7 +112,7 @@ fn face(model: &Certificate, flow: &mut Flow, setter: &mut Setter<'_>) {
         ],
         ", ",
     );
-    let issued = document.issued_on.as_deref().unwrap_or("not stated");
+    let issued = document.issued_on.as_deref().unwrap_or("as signed");
     let mut facts = vec![
         fact("Owner", &boat.owner, 2),
         fact("Measurer", &document.measurer, 2),
@@ -165,8 +165,8 @@ fn rules(model: &Certificate, flow: &mut Flow, setter: &mut Setter<'_>) {
 /// The statement in one sentence, and what it does not say.
 fn statement(model: &Certificate, flow: &mut Flow, setter: &mut Setter<'_>) {
     flow.push(rule());
-    let mut lines = setter.paragraph(0.0, WIDTH, LEAD, &model.statement);
-    let mut says = setter.paragraph(0.0, span(5), TEXT, words::SAYS);
+    let mut lines = vec![setter.lead(WIDTH, LEAD, &model.statement)];
+    let mut says = setter.paragraph(0.0, WIDTH, TEXT, words::SAYS);
     if let Some(first) = says.first_mut() {
         first.before = 1;
     }
@@ -210,19 +210,28 @@ fn items(model: &Certificate, flow: &mut Flow, setter: &mut Setter<'_>) {
     table.set(flow, setter, 1, Some(title), &plain(rows));
 }
 
+/// Width of the column of items where no name is longer than `S1`, `plank`, `F12`.
+const ITEM: f64 = 12.5;
+
 /// Findings by part of the rules: each clause once, its items beside it.
 fn findings(model: &Certificate, flow: &mut Flow, setter: &mut Setter<'_>) {
+    // Long names of items are made room for, so that none breaks in each of its rows.
+    let names = model.parts.iter().flat_map(|part| &part.findings);
+    let longest = names
+        .map(|finding| setter.width(&finding.item, SMALL))
+        .fold(0.0, f64::max);
+    let more = (longest + GAP - ITEM).clamp(0.0, 14.0);
     let table = Table {
         columns: vec![
             wide("Clause", 12.0, Align::Left),
-            wide("Rule and requirement", 40.0, Align::Left),
-            wide("Item", 13.0, Align::Left),
-            wide("Value ± U", 27.0, Align::Decimal),
+            wide("Rule and requirement", 38.5 - 0.88 * more, Align::Left),
+            wide("Item", ITEM + more, Align::Left),
+            wide("Value ± U", 31.0, Align::Decimal),
             wide("k", 8.0, Align::Left),
             wide("Margin", 26.0, Align::Decimal),
             wide("Places", 12.0, Align::Left),
-            wide("Deciding at", 20.0, Align::Left),
-            wide("Outcome", 16.0, Align::Left),
+            wide("Deciding at", 19.5 - 0.12 * more, Align::Left),
+            wide("Outcome", 14.5, Align::Left),
         ],
     };
     let sections: Vec<Section> = model.parts.iter().flat_map(part_sections).collect();
@@ -300,11 +309,11 @@ fn not_measured(model: &Certificate, flow: &mut Flow, setter: &mut Setter<'_>) {
         .collect();
     let table = Table {
         columns: vec![
-            wide("Clause", 17.0, Align::Left),
-            wide("What", 42.0, Align::Left),
-            wide("Items", 30.0, Align::Left),
-            wide("How", 25.0, Align::Left),
-            wide("Why", 60.0, Align::Left),
+            wide("Clause", 12.0, Align::Left),
+            wide("What", 39.0, Align::Left),
+            wide("Items", 41.0, Align::Left),
+            wide("How", 24.0, Align::Left),
+            wide("Why", 58.0, Align::Left),
         ],
     };
     let title = setter.heading(HEADING, "Not measured, not covered, does not apply");
@@ -323,9 +332,9 @@ fn not_measured(model: &Certificate, flow: &mut Flow, setter: &mut Setter<'_>) {
         .collect();
     let table = Table {
         columns: vec![
-            wide("Clause", 17.0, Align::Left),
-            wide("Item", 17.0, Align::Left),
-            wide("Basis and proof", 140.0, Align::Left),
+            wide("Clause", 12.0, Align::Left),
+            wide("Item", 19.0, Align::Left),
+            wide("Basis and proof", 143.0, Align::Left),
         ],
     };
     let title = setter.heading(HEADING, "Accepted under an earlier rule");
@@ -350,13 +359,13 @@ fn instruments(model: &Certificate, flow: &mut Flow, setter: &mut Setter<'_>) {
         .collect();
     let table = Table {
         columns: vec![
-            wide("Instrument", 22.0, Align::Left),
-            wide("Kind", 21.0, Align::Left),
+            wide("Instrument", 18.5, Align::Left),
+            wide("Kind", 20.5, Align::Left),
             wide("Serial", 16.0, Align::Left),
             wide("Calibrated", 19.5, Align::Left),
             wide("Due", 19.5, Align::Left),
-            wide("Check before", 38.0, Align::Left),
-            wide("Check after", 38.0, Align::Left),
+            wide("Check before", 40.0, Align::Left),
+            wide("Check after", 40.0, Align::Left),
         ],
     };
     let title = setter.heading(HEADING, "Instruments");

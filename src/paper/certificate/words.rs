@@ -1,7 +1,7 @@
 //! The fixed words of a certificate, in one place, so that they can be read as a whole.
 
 /// What a certificate says, on the face of every one, whatever the caller says.
-pub const SAYS: &str = "This certificate says that the items named here conformed with the class rules named here on the day of measurement.";
+pub const SAYS: &str = "This certificate says that these items conformed with the class rules named here on the day of measurement.";
 
 /// What it does not say, after [`SAYS`].
 pub const SAYS_NOT: &str = "Compliance is not safety. Local rules on ice and the organiser's decisions come first. Edges are sharp: guards on.";

@@ -13,7 +13,7 @@ mod text;
 
 pub use boxes::{Field, WriteBox, write_boxes};
 pub use flow::{Flow, Furniture, Page};
-pub use table::{Align, Cell, Column, Row, Section, Table};
+pub use table::{Align, Cell, Column, GAP, Row, Section, Table};
 pub use text::{Setter, Span};
 
 pub use super::face::Weight;

@@ -82,7 +82,7 @@ pub struct Table {
 }
 
 /// Blank between the text of a column and the next column.
-const GAP: Mm = 2.0;
+pub const GAP: Mm = 2.0;
 
 impl Table {
     /// Adds the table to the flow. Nothing is added when there are no rows.

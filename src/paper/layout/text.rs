@@ -7,9 +7,9 @@ use super::{BASELINE, Block, Mark, Mm, POINT, SMALL, STEP, Style, WIDTH, column_
 
 /// Units that stay on the line of their number. Not a list of what can be measured: a unit that is missing
 /// here only wraps less well.
-const UNITS: [&str; 26] = [
-    "mm", "cm", "m", "m2", "in", "ft", "deg", "min", "°", "°C", "degC", "kg", "g", "N", "kN",
-    "N/mm", "HRC", "HV", "HBW", "%", "days", "K", "µm", "MPa", "lb", "pt",
+const UNITS: [&str; 28] = [
+    "mm", "cm", "m", "m2", "m²", "mm²", "in", "ft", "deg", "min", "°", "°C", "degC", "kg", "g",
+    "N", "kN", "N/mm", "HRC", "HV", "HBW", "%", "days", "K", "µm", "MPa", "lb", "pt",
 ];
 
 /// Sets text in the two faces and remembers which characters it could not draw.
@@ -97,21 +97,22 @@ impl<'f> Setter<'f> {
                     self.width(&part, style) <= width
                 })
                 .unwrap_or(1);
-            let at_sign = rest
-                .iter()
-                .take(fits)
-                .rposition(|&c| {
-                    matches!(
-                        c,
-                        '/' | '-' | '_' | '.' | ',' | ';' | ':' | ']' | HARD_BLANK
-                    )
-                })
+            // A value that is kept together breaks between its number and its uncertainty first.
+            let blank = |n: &usize| rest.get(*n) == Some(&' ');
+            let before_spread = |n: &usize| blank(n) && rest.get(n + 1) == Some(&'±');
+            let at_blank = (1..=fits)
+                .rev()
+                .find(before_spread)
+                .or_else(|| (1..=fits).rev().find(blank));
+            let at_sign = (0..fits)
+                .rev()
+                .find(|&n| breaks_behind(&rest, n))
                 .map(|n| n + 1)
                 .filter(|n| 3 * n >= fits);
-            let cut = at_sign.unwrap_or(fits);
-            let tail = rest.split_off(cut);
+            let cut = at_blank.or(at_sign).unwrap_or(fits);
+            let tail: Vec<char> = rest.split_off(cut);
             lines.push(rest.iter().collect::<String>().trim_end().to_owned());
-            rest = tail;
+            rest = tail.into_iter().skip_while(|c| *c == ' ').collect();
         }
     }
 
@@ -168,6 +169,24 @@ impl<'f> Setter<'f> {
                 ..Block::default()
             })
             .collect()
+    }
+
+    /// A few lines of a large size as one block, a step and a half from baseline to baseline: two steps are
+    /// right around a heading and too far between lines that are read on.
+    pub fn lead(&mut self, width: Mm, style: Style, text: &str) -> Block {
+        let lines = self.wrap(text, style, width);
+        let mut marks = Vec::with_capacity(lines.len());
+        let (mut below, mut halves) = (0.0, 1);
+        for line in &lines {
+            marks.push(self.line(0.0, 0, style, line).moved(0.0, below));
+            below += 1.5 * STEP;
+            halves += 3;
+        }
+        Block {
+            steps: u32::div_ceil(halves, 2),
+            marks,
+            ..Block::default()
+        }
     }
 
     /// A heading over the full width, held by what follows.
@@ -242,6 +261,19 @@ impl<'f> Setter<'f> {
     }
 }
 
+/// Whether a long word may break behind one of its signs; a number never does at its point.
+fn breaks_behind(word: &[char], at: usize) -> bool {
+    let digit = |n: Option<usize>| {
+        n.and_then(|n| word.get(n))
+            .is_some_and(char::is_ascii_digit)
+    };
+    match word.get(at) {
+        Some('/' | '-' | '_' | ';' | ':' | ']' | &HARD_BLANK) => true,
+        Some('.' | ',') => !(digit(at.checked_sub(1)) && digit(Some(at + 1))),
+        _ => false,
+    }
+}
+
 /// Baseline of the line that begins `line` steps below the top of a block.
 fn baseline(line: u32, style: Style) -> Mm {
     f64::from(line + style.size.steps() - 1) * STEP + BASELINE
@@ -301,7 +333,8 @@ mod tests {
     fn a_number_keeps_its_unit_and_its_uncertainty() {
         let faces = Faces::read().unwrap();
         let mut setter = Setter::new(&faces);
-        for width in 20..60 {
+        // The narrowest line that the widest of them fits.
+        for width in 24..60 {
             for line in setter.wrap(
                 "thickness 4.76 ± 0.02 mm, limit 4.70 mm, k = 2",
                 SMALL,
@@ -328,6 +361,23 @@ mod tests {
             setter.wrap("matched_sets/hard_ice", SMALL, 22.0),
             ["matched_sets/", "hard_ice"]
         );
+    }
+
+    #[test]
+    fn a_number_too_wide_for_its_column_breaks_before_its_uncertainty() {
+        let faces = Faces::read().unwrap();
+        let mut setter = Setter::new(&faces);
+        for (value, lines) in [
+            ("10.250 ± 0.060 mm", ["10.250", "± 0.060 mm"]),
+            ("4213.50 ± 10.25 mm", ["4213.50", "± 10.25 mm"]),
+        ] {
+            assert_eq!(setter.wrap(value, SMALL, 19.0), lines);
+        }
+        // A number that fills a line by itself keeps its point inside.
+        let long = "1234567890.0987654321";
+        for line in setter.wrap(long, SMALL, 20.0) {
+            assert!(!line.ends_with('.'), "{line}");
+        }
     }
 
     #[test]

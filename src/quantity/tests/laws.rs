@@ -255,7 +255,7 @@ fn written() -> impl Strategy<Value = String> {
     let fraction = (
         any::<bool>(),
         0_u32..300,
-        1_u32..4000,
+        1_u32..=1000,
         any::<u32>(),
         any_unit(),
     )

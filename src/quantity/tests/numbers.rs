@@ -3,7 +3,7 @@
 use std::cmp::Ordering;
 use std::collections::HashSet;
 
-use super::super::{Exact, Number};
+use super::super::{Exact, Number, Quantity};
 use super::exact;
 
 #[test]
@@ -264,4 +264,14 @@ fn the_smaller_of_two_is_one_of_them_or_covers_both() {
     let most = low.max(&high);
     assert!((most.to_f64() - most.bound() - 0.9).abs() < 1e-12);
     assert!((most.to_f64() + most.bound() - 1.3).abs() < 1e-12);
+}
+
+/// The sum of many fractions does not outgrow what can be computed with: as many readings as a place can have,
+/// each with another denominator.
+#[test]
+fn sums_of_fractions_stay_short() {
+    let fractions = (1..=1000).map(|d| Quantity::parse(&format!("1/{d} in")).unwrap().value);
+    let sum = fractions.fold(Exact::ZERO, |sum, one| sum.add(&one));
+    let digits = format!("{sum}").len();
+    assert!(digits < 1000, "{digits} digits");
 }

@@ -73,6 +73,8 @@ const WHOLE: &[Case] = &[
     ("about 5 mm", "quantity.no_digits", "about 5 mm", "\"about 5 mm\" is not a quantity", FORM),
     // Fractions.
     ("3/0 in", "quantity.zero_denominator", "3/0", "3/0 has the denominator 0", FORM),
+    ("1/1009 in", "quantity.denominator", "1/1009", "1/1009 has the denominator 1009; a scale is divided in at most 1000 parts", FORM),
+    ("2 3/7927 in", "quantity.denominator", "3/7927", "3/7927 has the denominator 7927; a scale is divided in at most 1000 parts", FORM),
     ("3/ 16 in", "quantity.fraction_form", "/", "a fraction has no blank at its stroke", "write 3/16 in"),
     ("3 /16 in", "quantity.fraction_form", "/16", "a fraction has no blank at its stroke", "write 3/16 in"),
     ("3 / 16 in", "quantity.fraction_form", "/", "a fraction has no blank at its stroke", "write 3/16 in"),
@@ -93,6 +95,7 @@ const WHOLE: &[Case] = &[
     ("5'", "quantity.unknown_unit", "'", "\"'\" is not a unit known here", "feet are written as ft, minutes of arc as min"),
     ("82°", "quantity.unknown_unit", "°", "\"°\" is not a unit known here", "write 82 deg"),
     ("82° 30'", "quantity.unknown_unit", "°", "\"°\" is not a unit known here", "write 82 deg 30 min"),
+    ("40°30'", "quantity.unknown_unit", "°30'", "\"°30'\" is not a unit known here", "write 40 deg 30 min"),
     ("82 deg.", "quantity.unknown_unit", "deg.", "\"deg.\" is not a unit known here", "write 82 deg"),
     ("28 kgs", "quantity.unknown_unit", "kgs", "\"kgs\" is not a unit known here", "write 28 kg"),
     ("28 gk", "quantity.unknown_unit", "gk", "\"gk\" is not a unit known here", "kg is near"),

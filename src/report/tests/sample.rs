@@ -61,6 +61,7 @@ fn expression(text: &str) -> Expression {
         yields: Yield {
             kind: Type::Quantity(unit.dimension()),
             placed: false,
+            numbers: 1,
         },
         root: Node {
             span: Span::default(),
