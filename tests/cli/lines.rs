@@ -4,7 +4,7 @@ use super::{command, fed, folder, line, ran, root, run, small, text};
 fn standard_input_is_seen_by_its_first_character() {
     let yaml = small("T8 1", "Rime", "2026-11-21");
     let json = fed(&["check", "-", "--format", "json"], yaml.as_bytes());
-    assert_eq!(json.exits(1).json()["records"][0]["source"], "-");
+    assert_eq!(json.exits(3).json()["records"][0]["source"], "-");
     let lines = format!("\n{}\n\n{}\n", line("T8 1"), line("T8 2"));
     let json = fed(&["check", "-", "--format", "json"], lines.as_bytes()).json();
     assert_eq!(json["records"].as_array().unwrap().len(), 2);
@@ -56,7 +56,7 @@ fn many_lines_come_out_in_their_order() {
         &["check", "-", "--format", "json"],
         lines.join("\n").as_bytes(),
     );
-    let json = text.exits(1).json();
+    let json = text.exits(3).json();
     for (at, record) in json["records"].as_array().unwrap().iter().enumerate() {
         assert_eq!(record["sail_number"], format!("T8 {at}"));
         assert_eq!(record["findings"][0]["source_at"]["line"], at + 1);
