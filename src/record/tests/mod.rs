@@ -7,6 +7,7 @@
 )]
 
 mod filled;
+mod schema;
 
 use std::sync::{Arc, OnceLock};
 
