@@ -204,9 +204,12 @@ impl<'s> Reader<'s> {
         match self.column {
             Some(next) if next > column => self.block(next, depth + 1),
             Some(next) if next == column && self.is_dash() => {
+                // The whole parser begins a list that is no deeper than its key behind the first dash.
+                let dash = self.text.get(self.at + 1..)?;
+                let blanks = dash.len() - dash.trim_start_matches(' ').len();
+                let start = self.at + 1 + blanks;
                 let mut list = self.list(next, depth + 1)?;
-                // The whole parser begins a list with no deeper dashes at its first item.
-                list.span.start = list.as_sequence()?.first()?.span.start;
+                list.span = Span::new(start, list.span.end as usize);
                 Some(list)
             }
             Some(_) | None => None,
@@ -348,14 +351,17 @@ impl<'s> Reader<'s> {
         if lines == 0 || indent <= column {
             return None;
         }
-        // Blank lines may stand behind the text, and a key or a dash must come next.
+        // Empty lines may stand behind the text; then a key or a dash comes, or the end.
         self.at = self.line;
         while self.here() == b'\n' && !self.is_end(self.at) {
             self.at += 1;
         }
         self.line = self.at;
         self.skip_blanks();
-        if self.here() == b'#' || self.here() == b'\n' && !self.is_end(self.at) {
+        if self.here() == b'#' || (self.here() == b'\n' && self.at != self.text.len()) {
+            return None;
+        }
+        if self.is_end(self.at) && self.at > self.line {
             return None;
         }
         self.column = (!self.is_end(self.at)).then_some(self.at - self.line);
