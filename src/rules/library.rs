@@ -1,5 +1,6 @@
 //! The library of versions: a pure function of names and bytes.
 
+use std::borrow::Cow;
 use std::sync::Arc;
 
 use super::load::{load, load_by_schema};
@@ -40,7 +41,7 @@ struct Shelved {
     version: semver::Version,
     status: Status,
     in_force_from: Option<Date>,
-    bytes: Vec<u8>,
+    bytes: Cow<'static, [u8]>,
     read: Load,
     rules: std::sync::OnceLock<Result<Arc<RulesFile>, Vec<Diagnostic>>>,
 }
@@ -76,7 +77,7 @@ impl Library {
     pub fn embedded() -> Result<Library, Vec<Diagnostic>> {
         let mut library = Library::default();
         for (name, text) in EMBEDDED {
-            library.shelve(name, text.as_bytes(), load)?;
+            library.shelve(name, Cow::Borrowed(text.as_bytes()), load)?;
         }
         Ok(library)
     }
@@ -86,30 +87,35 @@ impl Library {
     /// # Errors
     /// The faults of a file whose head can't be read, or a version that is there already with other bytes.
     pub fn add(&mut self, name: &str, bytes: &[u8]) -> Result<(), Vec<Diagnostic>> {
-        self.shelve(name, bytes, load_by_schema)
+        self.shelve(name, Cow::Owned(bytes.to_vec()), load_by_schema)
     }
 
-    fn shelve(&mut self, name: &str, bytes: &[u8], read: Load) -> Result<(), Vec<Diagnostic>> {
-        let shelved = match head(bytes) {
+    fn shelve(
+        &mut self,
+        name: &str,
+        bytes: Cow<'static, [u8]>,
+        read: Load,
+    ) -> Result<(), Vec<Diagnostic>> {
+        let shelved = match head(&bytes) {
             Some((class, version, status, in_force_from)) => Shelved {
                 name: name.to_owned(),
                 class,
                 version,
                 status,
                 in_force_from,
-                bytes: bytes.to_vec(),
+                bytes,
                 read,
                 rules: std::sync::OnceLock::new(),
             },
             None => {
-                let rules = read(name, bytes)?;
+                let rules = read(name, &bytes)?;
                 Shelved {
                     name: name.to_owned(),
                     class: rules.class.text.clone(),
                     version: rules.version.clone(),
                     status: rules.status,
                     in_force_from: Some(rules.in_force_from),
-                    bytes: bytes.to_vec(),
+                    bytes,
                     read,
                     rules: std::sync::OnceLock::from(Ok(Arc::new(rules))),
                 }

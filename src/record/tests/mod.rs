@@ -7,7 +7,6 @@
 )]
 
 mod filled;
-mod schema;
 
 use std::sync::{Arc, OnceLock};
 
