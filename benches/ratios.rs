@@ -1,8 +1,8 @@
 //! Speed as ratios: each pair is measured in turns within one run, so that the load of the machine falls on
 //! both. `cargo bench` prints the table and exits with 1 when a floor is missed.
 //!
-//! `cargo bench -- --quick` takes a tenth of the fleet; `cargo bench -- --phases` tells instead where the time
-//! of the fleet check goes.
+//! `cargo bench -- --quick` takes a tenth of the fleet; `--start-up` and `--mean` measure that row alone;
+//! `cargo bench -- --phases` tells instead where the time of the fleet check goes.
 
 #![allow(
     missing_docs,
@@ -43,12 +43,19 @@ fn main() -> ExitCode {
         println!("{}", peak_memory(arguments[boats + 1].parse().unwrap()));
         return ExitCode::SUCCESS;
     }
-    let mut rows = vec![start_up()];
-    rows.extend(yaml_rows());
-    rows.extend(fleet_rows(boats));
-    rows.push(memory_row(boats));
-    rows.push(quantity_row());
-    rows.push(uncertainty_row());
+    let rows = if has("--start-up") {
+        vec![start_up()]
+    } else if has("--mean") {
+        vec![uncertainty_row()]
+    } else {
+        let mut rows = vec![start_up()];
+        rows.extend(yaml_rows());
+        rows.extend(fleet_rows(boats));
+        rows.push(memory_row(boats));
+        rows.push(quantity_row());
+        rows.push(uncertainty_row());
+        rows
+    };
     println!("{}", table(&rows));
     ExitCode::from(u8::from(!rows.iter().all(Row::holds)))
 }

@@ -1,5 +1,6 @@
 //! The library of versions: a pure function of names and bytes.
 
+use std::borrow::Cow;
 use std::sync::Arc;
 
 use super::load::{load, load_by_schema};
@@ -40,7 +41,7 @@ struct Shelved {
     version: semver::Version,
     status: Status,
     in_force_from: Option<Date>,
-    bytes: Vec<u8>,
+    bytes: Cow<'static, [u8]>,
     read: Load,
     rules: std::sync::OnceLock<Result<Arc<RulesFile>, Vec<Diagnostic>>>,
 }
@@ -76,7 +77,7 @@ impl Library {
     pub fn embedded() -> Result<Library, Vec<Diagnostic>> {
         let mut library = Library::default();
         for (name, text) in EMBEDDED {
-            library.shelve(name, text.as_bytes(), load)?;
+            library.shelve(name, Cow::Borrowed(text.as_bytes()), load)?;
         }
         Ok(library)
     }
@@ -86,30 +87,35 @@ impl Library {
     /// # Errors
     /// The faults of a file whose head can't be read, or a version that is there already with other bytes.
     pub fn add(&mut self, name: &str, bytes: &[u8]) -> Result<(), Vec<Diagnostic>> {
-        self.shelve(name, bytes, load_by_schema)
+        self.shelve(name, Cow::Owned(bytes.to_vec()), load_by_schema)
     }
 
-    fn shelve(&mut self, name: &str, bytes: &[u8], read: Load) -> Result<(), Vec<Diagnostic>> {
-        let shelved = match head(bytes) {
+    fn shelve(
+        &mut self,
+        name: &str,
+        bytes: Cow<'static, [u8]>,
+        read: Load,
+    ) -> Result<(), Vec<Diagnostic>> {
+        let shelved = match head(&bytes) {
             Some((class, version, status, in_force_from)) => Shelved {
                 name: name.to_owned(),
                 class,
                 version,
                 status,
                 in_force_from,
-                bytes: bytes.to_vec(),
+                bytes,
                 read,
                 rules: std::sync::OnceLock::new(),
             },
             None => {
-                let rules = read(name, bytes)?;
+                let rules = read(name, &bytes)?;
                 Shelved {
                     name: name.to_owned(),
                     class: rules.class.text.clone(),
                     version: rules.version.clone(),
                     status: rules.status,
                     in_force_from: Some(rules.in_force_from),
-                    bytes: bytes.to_vec(),
+                    bytes,
                     read,
                     rules: std::sync::OnceLock::from(Ok(Arc::new(rules))),
                 }
@@ -274,35 +280,47 @@ fn later(of_class: &[&Shelved], one: &Shelved) -> Option<(semver::Version, Date)
 
 type Head = (String, semver::Version, Status, Option<Date>);
 
+/// The keys of a head.
+const HEAD: [&str; 5] = ["format", "class", "version", "status", "in_force_from"];
+
 /// The head of a well-kept rules file, from its unindented lines alone; `None` sends the file to the
 /// full loader, which then says what is wrong.
 fn head(bytes: &[u8]) -> Option<Head> {
     let text = std::str::from_utf8(bytes).ok()?;
-    let field = |key: &str| {
-        let mut found = text
-            .lines()
-            .filter_map(|line| line.strip_prefix(key)?.strip_prefix(": "));
-        let value = found.next()?;
-        if found.next().is_some() {
-            return None;
+    let mut values = [None; HEAD.len()];
+    // Most lines are indented, and are left after their first byte.
+    for line in text.lines().filter(|line| !line.starts_with([' ', '#'])) {
+        for (key, value) in HEAD.iter().zip(&mut values) {
+            let Some(found) = line
+                .strip_prefix(key)
+                .and_then(|rest| rest.strip_prefix(": "))
+            else {
+                continue;
+            };
+            if value.replace(found).is_some() {
+                return None;
+            }
         }
-        let value = value.split(" #").next()?.trim();
+    }
+    let plain = |value: Option<&'_ str>| {
+        let value = value?.split(" #").next()?.trim().to_owned();
         (!value.is_empty() && !value.starts_with(['"', '\'', '&', '*', '!', '|', '>', '{', '[']))
-            .then(|| value.to_owned())
+            .then_some(value)
     };
-    if field("format")? != super::load::FORMAT {
+    let [format, class, version, status, in_force_from] = values.map(plain);
+    if format? != super::load::FORMAT {
         return None;
     }
-    let status = match field("status")?.as_str() {
+    let status = match status?.as_str() {
         "draft" => Status::Draft,
         "proposed" => Status::Proposed,
         "adopted" => Status::Adopted,
         "repealed" => Status::Repealed,
         _ => return None,
     };
-    let version = semver::Version::parse(&field("version")?).ok()?;
-    let day = crate::quantity::DateSpan::parse(&field("in_force_from")?)
+    let version = semver::Version::parse(&version?).ok()?;
+    let day = crate::quantity::DateSpan::parse(&in_force_from?)
         .ok()?
         .as_day()?;
-    Some((field("class")?, version, status, Some(day)))
+    Some((class?, version, status, Some(day)))
 }

@@ -16,6 +16,7 @@ mod hint;
 mod json;
 pub mod limits;
 mod node;
+mod ordinary;
 mod problem;
 mod source;
 mod yaml;

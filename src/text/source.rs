@@ -211,10 +211,13 @@ impl Source {
                 {
                     continue;
                 }
-                let ends = chunk.iter().enumerate().filter(|(_, byte)| **byte == b'\n');
-                starts.extend(
-                    ends.filter_map(|(offset, _)| u32::try_from(index * CHUNK + offset + 1).ok()),
-                );
+                for (offset, byte) in chunk.iter().enumerate() {
+                    if *byte == b'\n'
+                        && let Ok(start) = u32::try_from(index * CHUNK + offset + 1)
+                    {
+                        starts.push(start);
+                    }
+                }
             }
             starts
         })

@@ -1,4 +1,5 @@
-//! YAML to the tree: the events of the parser become nodes, with limits and refusals of our own.
+//! YAML to the tree: the events of the parser become nodes, with limits and refusals of our own. Texts
+//! written in the ordinary way don't need it: see `ordinary`.
 //!
 //! The tree is built without recursion. Children wait on two shared stacks until their collection
 //! ends and are then moved into a vector of the exact size, which keeps memory close to what the tree
@@ -16,7 +17,7 @@ use super::decode::too_large;
 use super::node::{Entry, Node, Scalar, Style, Value};
 use super::problem::{TextProblem, quoted, too_many};
 use super::source::{Source, Span};
-use super::{hint, limits, yaml_syntax, yaml_words};
+use super::{hint, limits, ordinary, yaml_syntax, yaml_words};
 
 /// Reads one document. An empty file, one with comments only, and an empty document give
 /// [`Value::Null`]; whether the root is of the right kind is the caller's question.
@@ -25,6 +26,14 @@ use super::{hint, limits, yaml_syntax, yaml_words};
 /// All problems found, in the order of the text; reading goes on after those that leave the
 /// structure intact and stops at broken syntax or a limit.
 pub fn parse_yaml(source: &Source) -> Result<Node<'_>, Vec<TextProblem>> {
+    match ordinary::read(source) {
+        Some(root) => Ok(root),
+        None => parse_whole(source),
+    }
+}
+
+/// Reads one document with the parser of the whole language.
+pub(super) fn parse_whole(source: &Source) -> Result<Node<'_>, Vec<TextProblem>> {
     let mut roots = read(source, 1)?;
     Ok(roots.pop().unwrap_or(Node::new(Value::Null, Span::at(0))))
 }

@@ -8,6 +8,7 @@
 
 mod coverage;
 mod decision;
+mod ninety_five;
 mod part;
 mod parts;
 mod reading;

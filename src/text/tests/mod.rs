@@ -10,6 +10,7 @@
 mod decoding;
 mod hostile;
 mod lines;
+mod ordinary;
 mod places;
 mod traps;
 mod tree;
