@@ -186,8 +186,8 @@ fn row(matter: &Matter<'_>, sides: &[&Finding]) -> Option<certificate::Finding> 
             .map_or(String::new(), |figure| typeset(&figure.text())),
         places: match (measured, required) {
             (0, 0) => String::new(),
-            (measured, 0) => measured.to_string(),
-            (measured, required) => format!("{measured} of {required}"),
+            (measured, required) if measured < required => format!("{measured} of {required}"),
+            (measured, _) => measured.to_string(),
         },
         deciding: nearest.place.as_ref().map_or(String::new(), deciding),
         outcome: message.outcome.words().to_owned(),
