@@ -86,11 +86,15 @@ pub(super) fn quick(text: &[u8]) -> Option<Quantity> {
 }
 
 /// The common form of a list, `4.76 4.77 4.75 mm`; everything else is left to the long way.
-pub(super) fn quick_list(text: &str) -> Option<Vec<(Quantity, std::ops::Range<usize>)>> {
+pub(super) fn quick_list<T>(
+    text: &str,
+    expected: Option<Dimension>,
+    each: impl Fn(Quantity, std::ops::Range<usize>) -> T,
+) -> Option<Vec<T>> {
     let bytes = text.as_bytes();
     let cut = bytes.iter().rposition(|b| *b == b' ')?;
     let unit = Unit::from_bytes(bytes.get(cut + 1..)?)?;
-    if unit == Unit::PLAIN {
+    if unit == Unit::PLAIN || expected.is_some_and(|dimension| unit.dimension() != dimension) {
         return None;
     }
     let mut rest = bytes.get(..cut)?;
@@ -98,7 +102,7 @@ pub(super) fn quick_list(text: &str) -> Option<Vec<(Quantity, std::ops::Range<us
     loop {
         let start = cut - rest.len();
         let (n, places, tail) = quick_number(rest)?;
-        list.push((assemble(n, places, unit)?, start..cut - tail.len()));
+        list.push(each(assemble(n, places, unit)?, start..cut - tail.len()));
         if list.len() > MOST_ENTRIES {
             return None;
         }

@@ -454,7 +454,7 @@ impl<'a> Reader<'a> {
 }
 
 /// The short form as a series: one reading with nothing said about it.
-fn short_series(reading: Reading) -> Series {
+pub(super) fn short_series(reading: Reading) -> Series {
     let span = reading.span;
     let place = Place {
         place: Where::default(),

@@ -4,6 +4,7 @@
 //! a typed [`Record`] by the vocabulary of these rules and collects every fault on the way. A fleet makes
 //! one [`Loader`] and uses it for all its records.
 
+mod cursor;
 mod form;
 mod head;
 mod instruments;
@@ -13,6 +14,9 @@ mod load;
 mod measures;
 mod model;
 mod places;
+mod quick;
+mod quick_items;
+mod quick_series;
 mod reader;
 mod schema;
 mod structured;
@@ -23,6 +27,7 @@ pub use head::{FORMAT, Head, head};
 pub use keys::Loader;
 pub use load::{load, load_fragment};
 pub use model::*;
+pub use quick::QuickRecord;
 pub use reader::limits;
 pub use schema::schema;
 

@@ -59,7 +59,7 @@ pub fn parse_json_line(source: &Source, range: Range<usize>) -> Result<Node<'_>,
 /// How many bytes come before the first quote, backslash or control character. Eight at a time: a byte of
 /// `word` is below 0x20, or equal to a mark, where the subtraction borrows into its high bit (Mycroft's
 /// test); the lowest such bit is sure to be right, and bytes of other characters than ASCII never count.
-fn plain_length(text: &[u8]) -> usize {
+pub(crate) fn plain_length(text: &[u8]) -> usize {
     const ONES: u64 = 0x0101_0101_0101_0101;
     const HIGH: u64 = 0x8080_8080_8080_8080;
     let mut length = 0;

@@ -1,0 +1,171 @@
+//! The bytes of one line of JSON, pulled value by value without a tree: strings without escapes, numbers
+//! without exponents, `true` and `false`. Nothing means that something else stands there; why is for the
+//! reader of the tree to say.
+
+use crate::text::{Span, plain_length};
+
+/// A string or number with its place, quotes included.
+#[derive(Clone, Copy)]
+pub(super) struct Text<'s> {
+    pub text: &'s str,
+    pub span: Span,
+}
+
+/// An open mapping or list.
+pub(super) struct Inside {
+    start: usize,
+    first: bool,
+}
+
+/// A place in the line.
+pub(super) struct Cursor<'s> {
+    /// The source up to the end of the line.
+    text: &'s str,
+    at: usize,
+}
+
+impl<'s> Cursor<'s> {
+    /// A cursor at the start of a value.
+    pub fn new(text: &'s str, at: usize) -> Cursor<'s> {
+        Cursor { text, at }
+    }
+
+    /// The next byte that is no blank, not passed yet. A line feed is none of the blanks here: a value that
+    /// goes over several lines is underlined in another way.
+    pub fn peek(&mut self) -> Option<u8> {
+        loop {
+            let byte = *self.text.as_bytes().get(self.at)?;
+            if byte > b' ' {
+                return Some(byte);
+            }
+            if !matches!(byte, b' ' | b'\t' | b'\r') {
+                return None;
+            }
+            self.at += 1;
+        }
+    }
+
+    fn next(&mut self) -> Option<u8> {
+        let byte = self.peek()?;
+        self.at += 1;
+        Some(byte)
+    }
+
+    /// Goes into the mapping or list that begins with this bracket.
+    pub fn open(&mut self, bracket: u8) -> Option<Inside> {
+        if self.next()? != bracket {
+            return None;
+        }
+        Some(Inside {
+            start: self.at - 1,
+            first: true,
+        })
+    }
+
+    /// Where a mapping or list stands, once its end was passed.
+    pub fn span(&self, inside: &Inside) -> Span {
+        Span::new(inside.start, self.at)
+    }
+
+    /// The next key of a mapping, up to its value; `Some(None)` when the end was passed.
+    pub fn key(&mut self, inside: &mut Inside) -> Option<Option<Text<'s>>> {
+        let mut byte = self.next()?;
+        if byte == b'}' {
+            return Some(None);
+        }
+        if !std::mem::replace(&mut inside.first, false) {
+            if byte != b',' {
+                return None;
+            }
+            byte = self.next()?;
+        }
+        if byte != b'"' {
+            return None;
+        }
+        let key = self.rest_of_string()?;
+        (self.next()? == b':').then_some(Some(key))
+    }
+
+    /// Whether a list has one more item, which begins here; `Some(false)` when the end was passed.
+    pub fn item(&mut self, inside: &mut Inside) -> Option<bool> {
+        let byte = self.peek()?;
+        let first = std::mem::replace(&mut inside.first, false);
+        if byte == b']' {
+            self.at += 1;
+            return Some(false);
+        }
+        if first {
+            return Some(true);
+        }
+        if byte != b',' {
+            return None;
+        }
+        self.at += 1;
+        // No comma stands before the end.
+        Some(self.peek()? != b']').filter(|more| *more)
+    }
+
+    /// A string.
+    pub fn string(&mut self) -> Option<Text<'s>> {
+        if self.next()? != b'"' {
+            return None;
+        }
+        self.rest_of_string()
+    }
+
+    /// The rest of a string, its opening quote passed.
+    fn rest_of_string(&mut self) -> Option<Text<'s>> {
+        let start = self.at;
+        let end = start + plain_length(self.text.as_bytes().get(start..)?);
+        let text = self.text.get(start..end)?;
+        if self.text.as_bytes().get(end) != Some(&b'"') {
+            return None;
+        }
+        self.at = end + 1;
+        Some(Text {
+            text,
+            span: Span::new(start - 1, end + 1),
+        })
+    }
+
+    /// A string, or a number whose grammar is still to be checked.
+    pub fn scalar(&mut self) -> Option<Text<'s>> {
+        if self.peek()? == b'"' {
+            return self.string();
+        }
+        let start = self.at;
+        let rest = self.text.as_bytes().get(start..)?;
+        let in_number = |byte: &u8| matches!(byte, b'0'..=b'9' | b'.' | b'-');
+        let length = rest.iter().take_while(|byte| in_number(byte)).count();
+        if length == 0 {
+            return None;
+        }
+        self.at += length;
+        Some(Text {
+            text: self.text.get(start..self.at)?,
+            span: Span::new(start, self.at),
+        })
+    }
+
+    /// A string, `true` or `false`.
+    pub fn word(&mut self) -> Option<Text<'s>> {
+        let word = match self.peek()? {
+            b'"' => return self.string(),
+            b't' => "true",
+            _ => "false",
+        };
+        let start = self.at;
+        let end = start + word.len();
+        let text = self.text.get(start..end).filter(|text| *text == word)?;
+        self.at = end;
+        Some(Text {
+            text,
+            span: Span::new(start, end),
+        })
+    }
+
+    /// Whether nothing but blanks is left.
+    pub fn ended(&mut self) -> bool {
+        self.peek().is_none() && self.at == self.text.len()
+    }
+}

@@ -1,0 +1,236 @@
+//! The quick way of a line of JSON to a record, without a tree between them.
+//!
+//! It knows the common forms alone and every rule of the loader. Whatever else there is, right or wrong, it
+//! leaves to [`parse_json_line`](crate::text::parse_json_line) and [`Loader::load`], which tell what is wrong:
+//! a record that comes this way is the one that comes that way, to the last span.
+
+use std::ops::Range;
+use std::sync::Arc;
+
+use super::cursor::{Cursor, Text};
+use super::head::{FORMAT, is_class};
+use super::keys::{Loader, TopKey};
+use super::model::*;
+use super::reader::{is_blank, limits};
+use super::values::{Allowed, reading_of};
+use crate::quantity::{Date, DateSpan, DateTime, Dimension, Quantity};
+use crate::text::{self, Source, Span};
+
+/// Longest line that is read this way, bytes. Whatever is counted takes at least a byte, so that such a line
+/// can't hold too much of anything but what is looked at here.
+const LONGEST: usize = limits::VALUES;
+
+const _: () = assert!(LONGEST <= text::limits::NODES && LONGEST <= text::limits::LINE_BYTES);
+
+/// A record that was read the quick way.
+#[derive(Debug)]
+pub struct QuickRecord<'s> {
+    /// The record.
+    pub record: Record,
+    /// The class that it names; whether it is that of the loader's rules is the caller's to see.
+    pub class: &'s str,
+}
+
+impl Loader<'_> {
+    /// Reads the record of one line, `range` being the line without its end. `None` says nothing about the
+    /// line but that it goes the long way.
+    pub fn quick<'s>(
+        &self,
+        source: &'s Arc<Source>,
+        range: Range<usize>,
+    ) -> Option<QuickRecord<'s>> {
+        let text = source.text().get(..range.end)?;
+        if u32::try_from(text.len()).is_err() || text.get(range.clone())?.len() > LONGEST {
+            return None;
+        }
+        let mut quick = Quick {
+            loader: self,
+            cursor: Cursor::new(text, range.start),
+            instruments: Vec::new(),
+            last_taken: None,
+        };
+        quick.record(source)
+    }
+}
+
+/// The state of reading one line.
+pub(super) struct Quick<'l, 's> {
+    pub loader: &'l Loader<'l>,
+    pub cursor: Cursor<'s>,
+    pub instruments: Vec<Instrument>,
+    last_taken: Option<(&'s str, DateTime)>,
+}
+
+/// Fills the slot of a key; nothing if the key was there before.
+#[inline]
+pub(super) fn put<T>(slot: &mut Option<T>, value: Option<T>) -> Option<()> {
+    if slot.is_some() {
+        return None;
+    }
+    *slot = Some(value?);
+    Some(())
+}
+
+impl<'s> Quick<'_, 's> {
+    fn record(&mut self, source: &'s Arc<Source>) -> Option<QuickRecord<'s>> {
+        let (mut format, mut class, mut boat, mut measured) = (None, None, None, None);
+        let mut instruments = None;
+        let mut items: Vec<Item> = Vec::new();
+        let mut held = 0_u64;
+        let loader = self.loader;
+        let mut inside = self.cursor.open(b'{')?;
+        while let Some(key) = self.cursor.key(&mut inside)? {
+            match loader.top.get(key.text)? {
+                TopKey::Format => {
+                    let text = self.cursor.string()?.text;
+                    put(&mut format, (text == FORMAT).then_some(()))?;
+                }
+                TopKey::Class => {
+                    let text = self.cursor.string()?.text;
+                    put(&mut class, Some(text).filter(|text| is_class(text)))?;
+                }
+                TopKey::Measured => put(&mut measured, self.session())?,
+                TopKey::Instruments => put(&mut instruments, self.all_instruments())?,
+                // The boat is the first of the items.
+                TopKey::Boat => put(&mut boat, self.boat(key.span, &mut items))?,
+                TopKey::Holding(id) if boat.is_some() => {
+                    let bit = 1_u64.checked_shl(u32::try_from(id.index()).ok()?)?;
+                    if held & bit != 0 {
+                        return None;
+                    }
+                    held |= bit;
+                    self.holding(id, key.span, &mut items)?;
+                }
+                TopKey::Holding(_) | TopKey::One(_) | TopKey::Unlisted | TopKey::Notes => {
+                    return None;
+                }
+            }
+        }
+        let span = self.cursor.span(&inside);
+        format?;
+        if !self.cursor.ended() {
+            return None;
+        }
+        let boat = boat?;
+        let record = Record {
+            source: Arc::clone(source),
+            span,
+            sail_number: boat.sail_number,
+            sail_number_span: boat.sail_number_span,
+            boat_name: boat.name,
+            owner: boat.owner,
+            measured: measured.unwrap_or_default(),
+            instruments: std::mem::take(&mut self.instruments),
+            items,
+            unlisted: Vec::new(),
+            notes: Vec::new(),
+        };
+        Some(QuickRecord {
+            record,
+            class: class?,
+        })
+    }
+
+    fn session(&mut self) -> Option<Session> {
+        let mut session = Session::default();
+        let mut inside = self.cursor.open(b'{')?;
+        while let Some(key) = self.cursor.key(&mut inside)? {
+            match key.text {
+                "day" => put(&mut session.day, self.day())?,
+                "by" => put(&mut session.by, self.free_text().map(str::to_owned))?,
+                "place" => put(&mut session.place, self.free_text().map(str::to_owned))?,
+                "temperature" => {
+                    let read = self.quantity(Dimension::TEMPERATURE, Allowed::FromZero);
+                    let read = read.map(|(quantity, _)| (quantity.value, quantity.unit));
+                    put(&mut session.temperature, read)?;
+                }
+                _ => return None,
+            }
+        }
+        Some(session)
+    }
+
+    // Single values.
+
+    pub fn free_text(&mut self) -> Option<&'s str> {
+        self.placed_text().map(|text| text.text)
+    }
+
+    pub fn placed_text(&mut self) -> Option<Text<'s>> {
+        let text = self.cursor.string()?;
+        (text.text.len() <= limits::TEXT && !is_blank(text.text)).then_some(text)
+    }
+
+    pub fn day(&mut self) -> Option<Date> {
+        DateSpan::parse(self.cursor.string()?.text).ok()?.as_day()
+    }
+
+    pub fn moment(&mut self) -> Option<DateTime> {
+        let text = self.cursor.string()?.text;
+        if let Some((last, time)) = self.last_taken
+            && last == text
+        {
+            return Some(time);
+        }
+        let time = DateTime::parse(text).ok()?;
+        self.last_taken = Some((text, time));
+        Some(time)
+    }
+
+    pub fn quantity(&mut self, dimension: Dimension, allowed: Allowed) -> Option<(Quantity, Span)> {
+        let scalar = self.cursor.scalar()?;
+        let quantity = Quantity::parse_as(scalar.text, dimension).ok()?;
+        let good = allowed.holds(&quantity.value);
+        good.then_some((quantity, scalar.span))
+    }
+
+    pub fn reading(&mut self, dimension: Dimension, allowed: Allowed) -> Option<Reading> {
+        let (quantity, span) = self.quantity(dimension, allowed)?;
+        Some(reading_of(quantity, None, span))
+    }
+
+    /// Readings that belong together, and where all of them stand.
+    pub fn readings(
+        &mut self,
+        dimension: Dimension,
+        allowed: Allowed,
+    ) -> Option<(Vec<Reading>, Span)> {
+        if self.cursor.peek()? == b'[' {
+            return self.list_of_readings(dimension, allowed);
+        }
+        let scalar = self.cursor.scalar()?;
+        let (text, span) = (scalar.text, scalar.span);
+        let blanks = text.bytes().filter(u8::is_ascii_whitespace).count();
+        if blanks <= 1 {
+            let quantity = Quantity::parse_as(text, dimension).ok()?;
+            let good = allowed.holds(&quantity.value);
+            return good.then(|| (vec![reading_of(quantity, None, span)], span));
+        }
+        if blanks > limits::LIST {
+            return None;
+        }
+        // Behind the opening quote: no number holds a blank.
+        let first = span.start as usize + 1;
+        let list = Quantity::parse_list_with(text, Some(dimension), |quantity, range| {
+            let at = Span::new(first + range.start, first + range.end);
+            reading_of(quantity, None, at)
+        });
+        let list = list.ok()?;
+        let good = list.iter().all(|reading| allowed.holds(&reading.value));
+        good.then_some((list, span))
+    }
+
+    fn list_of_readings(
+        &mut self,
+        dimension: Dimension,
+        allowed: Allowed,
+    ) -> Option<(Vec<Reading>, Span)> {
+        let mut found = Vec::new();
+        let mut inside = self.cursor.open(b'[')?;
+        while self.cursor.item(&mut inside)? {
+            found.push(self.reading(dimension, allowed)?);
+        }
+        let fits = (1..=limits::LIST).contains(&found.len());
+        fits.then(|| (found, self.cursor.span(&inside)))
+    }
+}
