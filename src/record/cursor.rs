@@ -18,6 +18,7 @@ pub(super) struct Inside {
 }
 
 /// A place in the line.
+#[derive(Clone)]
 pub(super) struct Cursor<'s> {
     /// The source up to the end of the line.
     text: &'s str,
@@ -42,6 +43,21 @@ impl<'s> Cursor<'s> {
                 return None;
             }
             self.at += 1;
+        }
+    }
+
+    /// Whether a mapping comes next whose first key this is.
+    pub fn first_key_is(&self, key: &str) -> bool {
+        // Nearly all lines are written without blanks: a look at the first letter is enough there.
+        let rest = self.text.as_bytes().get(self.at..).unwrap_or_default();
+        match (rest, key.as_bytes()) {
+            ([b'{', b'"', one, ..], [first, ..]) if one != first => false,
+            _ => {
+                let mut ahead = self.clone();
+                let inside = ahead.open(b'{');
+                let found = inside.and_then(|mut inside| ahead.key(&mut inside)?);
+                found.is_some_and(|found| found.text == key)
+            }
         }
     }
 
@@ -162,6 +178,24 @@ impl<'s> Cursor<'s> {
             text,
             span: Span::new(start, end),
         })
+    }
+
+    /// Passes over a mapping or list, looking at brackets alone: whoever comes back reads it.
+    pub fn skip(&mut self) -> Option<()> {
+        let mut depth = 0_usize;
+        loop {
+            match self.next()? {
+                b'{' | b'[' => depth += 1,
+                b'}' | b']' => depth = depth.checked_sub(1)?,
+                b'"' => {
+                    self.rest_of_string()?;
+                }
+                _ => {}
+            }
+            if depth == 0 {
+                return Some(());
+            }
+        }
     }
 
     /// Whether nothing but blanks is left.

@@ -9,12 +9,15 @@ use std::sync::Arc;
 
 use super::cursor::{Cursor, Text};
 use super::head::{FORMAT, is_class};
+use super::items::empty_item;
 use super::keys::{Loader, TopKey};
+use super::load::BoatHead;
 use super::model::*;
 use super::reader::{is_blank, limits};
 use super::values::{Allowed, reading_of};
 use crate::quantity::{Date, DateSpan, DateTime, Dimension, Quantity};
 use crate::text::{self, Source, Span};
+use crate::vocabulary::Vocabulary;
 
 /// Longest line that is read this way, bytes. Whatever is counted takes at least a byte, so that such a line
 /// can't hold too much of anything but what is looked at here.
@@ -47,6 +50,7 @@ impl Loader<'_> {
             loader: self,
             cursor: Cursor::new(text, range.start),
             instruments: Vec::new(),
+            session_by: None,
             last_taken: None,
         };
         quick.record(source)
@@ -58,7 +62,20 @@ pub(super) struct Quick<'l, 's> {
     pub loader: &'l Loader<'l>,
     pub cursor: Cursor<'s>,
     pub instruments: Vec<Instrument>,
+    /// The session's measurer, once the session was read.
+    pub session_by: Option<Option<&'s str>>,
     last_taken: Option<(&'s str, DateTime)>,
+}
+
+/// A part of the boat that was passed over: what it is, its key, where its value begins.
+type Passed<'s> = (TopKey, Span, Cursor<'s>);
+
+/// The boat and its parts, as far as they were read.
+struct Parts {
+    boat: Option<BoatHead>,
+    /// Holdings that were there, bit by bit.
+    held: u64,
+    items: Vec<Item>,
 }
 
 /// Fills the slot of a key; nothing if the key was there before.
@@ -73,10 +90,15 @@ pub(super) fn put<T>(slot: &mut Option<T>, value: Option<T>) -> Option<()> {
 
 impl<'s> Quick<'_, 's> {
     fn record(&mut self, source: &'s Arc<Source>) -> Option<QuickRecord<'s>> {
-        let (mut format, mut class, mut boat, mut measured) = (None, None, None, None);
+        let (mut format, mut class, mut measured) = (None, None, None);
         let mut instruments = None;
-        let mut items: Vec<Item> = Vec::new();
-        let mut held = 0_u64;
+        let mut parts = Parts {
+            boat: None,
+            held: 0,
+            // The boat is the first of them, wherever it stands.
+            items: vec![empty_item(None, Vocabulary::BOAT, None, Span::default())],
+        };
+        let mut later = Vec::new();
         let loader = self.loader;
         let mut inside = self.cursor.open(b'{')?;
         while let Some(key) = self.cursor.key(&mut inside)? {
@@ -90,28 +112,25 @@ impl<'s> Quick<'_, 's> {
                     put(&mut class, Some(text).filter(|text| is_class(text)))?;
                 }
                 TopKey::Measured => put(&mut measured, self.session())?,
-                TopKey::Instruments => put(&mut instruments, self.all_instruments())?,
-                // The boat is the first of the items.
-                TopKey::Boat => put(&mut boat, self.boat(key.span, &mut items))?,
-                TopKey::Holding(id) if boat.is_some() => {
-                    let bit = 1_u64.checked_shl(u32::try_from(id.index()).ok()?)?;
-                    if held & bit != 0 {
-                        return None;
-                    }
-                    held |= bit;
-                    self.holding(id, key.span, &mut items)?;
+                TopKey::Instruments => {
+                    put(&mut instruments, self.all_instruments())?;
+                    self.read_later(&mut later, &mut parts)?;
                 }
-                TopKey::Holding(_) | TopKey::One(_) | TopKey::Unlisted | TopKey::Notes => {
-                    return None;
+                // The series of a part name instruments: they are read first.
+                what @ (TopKey::Boat | TopKey::Holding(_)) if instruments.is_none() => {
+                    later.push((what, key.span, self.cursor.clone()));
+                    self.cursor.skip()?;
                 }
+                what => self.part(what, key.span, &mut parts)?,
             }
         }
+        self.read_later(&mut later, &mut parts)?;
         let span = self.cursor.span(&inside);
         format?;
         if !self.cursor.ended() {
             return None;
         }
-        let boat = boat?;
+        let boat = parts.boat?;
         let record = Record {
             source: Arc::clone(source),
             span,
@@ -121,7 +140,7 @@ impl<'s> Quick<'_, 's> {
             owner: boat.owner,
             measured: measured.unwrap_or_default(),
             instruments: std::mem::take(&mut self.instruments),
-            items,
+            items: parts.items,
             unlisted: Vec::new(),
             notes: Vec::new(),
         };
@@ -131,13 +150,48 @@ impl<'s> Quick<'_, 's> {
         })
     }
 
+    /// Parts of the boat that were passed over, from where they stand. What is read there ends where passing
+    /// over it ended: at the bracket that closes the first one.
+    fn read_later(&mut self, later: &mut Vec<Passed<'s>>, parts: &mut Parts) -> Option<()> {
+        let here = self.cursor.clone();
+        for (what, key_span, start) in later.drain(..) {
+            self.cursor = start;
+            self.part(what, key_span, parts)?;
+        }
+        self.cursor = here;
+        Some(())
+    }
+
+    /// The boat, or what is under the key of a holding.
+    fn part(&mut self, what: TopKey, key_span: Span, parts: &mut Parts) -> Option<()> {
+        match what {
+            TopKey::Boat => put(&mut parts.boat, self.boat(key_span, &mut parts.items)),
+            TopKey::Holding(id) => {
+                let bit = 1_u64.checked_shl(u32::try_from(id.index()).ok()?)?;
+                if parts.held & bit != 0 {
+                    return None;
+                }
+                parts.held |= bit;
+                self.holding(id, key_span, &mut parts.items)
+            }
+            TopKey::Format
+            | TopKey::Class
+            | TopKey::Measured
+            | TopKey::Instruments
+            | TopKey::Unlisted
+            | TopKey::Notes
+            | TopKey::One(_) => None,
+        }
+    }
+
     fn session(&mut self) -> Option<Session> {
         let mut session = Session::default();
+        let mut by = None;
         let mut inside = self.cursor.open(b'{')?;
         while let Some(key) = self.cursor.key(&mut inside)? {
             match key.text {
                 "day" => put(&mut session.day, self.day())?,
-                "by" => put(&mut session.by, self.free_text().map(str::to_owned))?,
+                "by" => put(&mut by, self.free_text())?,
                 "place" => put(&mut session.place, self.free_text().map(str::to_owned))?,
                 "temperature" => {
                     let read = self.quantity(Dimension::TEMPERATURE, Allowed::FromZero);
@@ -147,6 +201,8 @@ impl<'s> Quick<'_, 's> {
                 _ => return None,
             }
         }
+        session.by = by.map(str::to_owned);
+        self.session_by = Some(by);
         Some(session)
     }
 

@@ -29,7 +29,7 @@ const EXPANDED_UNCERTAINTY: usize = 4;
 const CHECKS: usize = 5;
 
 impl<'s> Quick<'_, 's> {
-    pub(super) fn boat(&mut self, key_span: Span, items: &mut Vec<Item>) -> Option<BoatHead> {
+    pub(super) fn boat(&mut self, key_span: Span, items: &mut [Item]) -> Option<BoatHead> {
         let part = self.loader.vocabulary.part(Vocabulary::BOAT)?;
         let mut item = empty_item(None, Vocabulary::BOAT, Some(part), key_span);
         let (mut sail_number, mut name, mut owner) = (None, None, None);
@@ -49,7 +49,7 @@ impl<'s> Quick<'_, 's> {
                 other => self.entry(other, key.span, part, &mut item)?,
             }
         }
-        items.push(item);
+        *items.first_mut()? = item;
         let sail_number = sail_number?;
         Some(BoatHead {
             sail_number: sail_number.text.to_owned(),
@@ -149,8 +149,9 @@ impl<'s> Quick<'_, 's> {
     }
 
     fn date_claim(&mut self) -> Option<(DateClaim, Span)> {
-        if self.cursor.peek()? == b'"' {
-            let text = self.cursor.string()?;
+        // A year alone can be written as a number.
+        if self.cursor.peek()? != b'{' {
+            let text = self.cursor.scalar()?;
             let claim = DateClaim {
                 date: DateSpan::parse(text.text).ok()?,
                 proof: None,
@@ -163,7 +164,7 @@ impl<'s> Quick<'_, 's> {
         while let Some(key) = self.cursor.key(&mut inside)? {
             match key.text {
                 "date" => {
-                    let text = self.cursor.string()?.text;
+                    let text = self.cursor.scalar()?.text;
                     put(&mut date, DateSpan::parse(text).ok())?;
                 }
                 "proof" => put(&mut proof, self.free_text())?,

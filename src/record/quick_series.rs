@@ -1,7 +1,7 @@
 //! The quick way: what was found of a measure.
 
 use super::instruments::EXACT;
-use super::measures::{short_series, wanted};
+use super::measures::{same_measurer, short_series, wanted};
 use super::model::*;
 use super::places::{FACES, same_place};
 use super::quick::{Quick, put};
@@ -69,15 +69,42 @@ impl<'s> Quick<'_, 's> {
                     found: Found::Series(vec![short_series(reading)]),
                 });
             }
-            MeasureKind::Quantity(kind) => self.series_of_quantity(measure, kind)?,
-            MeasureKind::Profile => self.profile()?,
-            MeasureKind::Line => self.line()?,
-            MeasureKind::Section => self.section(measure.placed)?,
+            _ if self.cursor.first_key_is("series") => self.several(measure)?,
+            _ => vec![self.series(measure)?],
         };
         Some(Measured {
             span: key_span,
-            found: Found::Series(vec![series]),
+            found: Found::Series(series),
         })
+    }
+
+    /// A measurer's series and the second measurers', under the key `series` alone.
+    fn several(&mut self, measure: &Measure) -> Option<Vec<Series>> {
+        let mut found: Vec<Series> = Vec::new();
+        let mut inside = self.cursor.open(b'{')?;
+        self.cursor.key(&mut inside)??;
+        let mut list = self.cursor.open(b'[')?;
+        while self.cursor.item(&mut list)? {
+            let series = self.series(measure)?;
+            match found.first() {
+                // The session's measurer has to be known.
+                Some(first) if same_measurer(first, &series, self.session_by?) => return None,
+                first if series.second != first.is_some() => return None,
+                _ => found.push(series),
+            }
+        }
+        fits(&found)?;
+        self.cursor.key(&mut inside)?.is_none().then_some(found)
+    }
+
+    fn series(&mut self, measure: &Measure) -> Option<Series> {
+        match measure.kind {
+            MeasureKind::Quantity(kind) => self.series_of_quantity(measure, kind),
+            MeasureKind::Profile => self.profile(),
+            MeasureKind::Line => self.line(),
+            MeasureKind::Section => self.section(measure.placed),
+            MeasureKind::YesNo => None,
+        }
     }
 
     fn yes_no(&mut self) -> Option<(bool, Span)> {
