@@ -85,18 +85,25 @@ impl<'s> Cursor<'s> {
 
     /// The next key of a mapping, up to its value; `Some(None)` when the end was passed.
     pub fn key(&mut self, inside: &mut Inside) -> Option<Option<Text<'s>>> {
-        let mut byte = self.next()?;
-        if byte == b'}' {
-            return Some(None);
-        }
-        if !std::mem::replace(&mut inside.first, false) {
-            if byte != b',' {
-                return None;
+        let first = std::mem::replace(&mut inside.first, false);
+        match self.text.as_bytes().get(self.at..)? {
+            // Nearly all lines are written without blanks.
+            [b',', b'"', ..] if !first => self.at += 2,
+            _ => {
+                let mut byte = self.next()?;
+                if byte == b'}' {
+                    return Some(None);
+                }
+                if !first {
+                    if byte != b',' {
+                        return None;
+                    }
+                    byte = self.next()?;
+                }
+                if byte != b'"' {
+                    return None;
+                }
             }
-            byte = self.next()?;
-        }
-        if byte != b'"' {
-            return None;
         }
         let key = self.rest_of_string()?;
         (self.next()? == b':').then_some(Some(key))
@@ -127,6 +134,22 @@ impl<'s> Cursor<'s> {
             return None;
         }
         self.rest_of_string()
+    }
+
+    /// What stands behind the opening quote, if a string comes next.
+    pub fn quoted(&mut self) -> Option<&'s [u8]> {
+        self.peek()?;
+        match self.text.as_bytes().get(self.at..)? {
+            [b'"', rest @ ..] => Some(rest),
+            _ => None,
+        }
+    }
+
+    /// Passes over a string of which this many bytes stand between the quotes; gives its place.
+    pub fn pass_quoted(&mut self, length: usize) -> Span {
+        let start = self.at;
+        self.at += length + 2;
+        Span::new(start, self.at)
     }
 
     /// The rest of a string, its opening quote passed.

@@ -15,7 +15,7 @@ use super::load::BoatHead;
 use super::model::*;
 use super::reader::{is_blank, limits};
 use super::values::{Allowed, reading_of};
-use crate::quantity::{Date, DateSpan, DateTime, Dimension, Quantity};
+use crate::quantity::{Date, DateSpan, DateTime, Dimension, Quantity, Row};
 use crate::text::{self, Source, Span};
 use crate::vocabulary::Vocabulary;
 
@@ -52,6 +52,7 @@ impl Loader<'_> {
             instruments: Vec::new(),
             session_by: None,
             last_taken: None,
+            row: Row::new(),
         };
         quick.record(source)
     }
@@ -65,6 +66,7 @@ pub(super) struct Quick<'l, 's> {
     /// The session's measurer, once the session was read.
     pub session_by: Option<Option<&'s str>>,
     last_taken: Option<(&'s str, DateTime)>,
+    row: Row,
 }
 
 /// A part of the boat that was passed over: what it is, its key, where its value begins.
@@ -234,10 +236,25 @@ impl<'s> Quick<'_, 's> {
     }
 
     pub fn quantity(&mut self, dimension: Dimension, allowed: Allowed) -> Option<(Quantity, Span)> {
-        let scalar = self.cursor.scalar()?;
-        let quantity = Quantity::parse_as(scalar.text, dimension).ok()?;
+        let (quantity, span) = self.quantity_of(Some(dimension))?;
         let good = allowed.holds(&quantity.value);
-        good.then_some((quantity, scalar.span))
+        good.then_some((quantity, span))
+    }
+
+    /// A quantity of this dimension, or of any.
+    pub fn quantity_of(&mut self, dimension: Option<Dimension>) -> Option<(Quantity, Span)> {
+        if let Some(rest) = self.cursor.quoted()
+            && let Some((quantity, length)) = Quantity::before_quote(rest)
+        {
+            let fits = dimension.is_none_or(|dimension| dimension == quantity.dimension());
+            return fits.then(|| (quantity, self.cursor.pass_quoted(length)));
+        }
+        let scalar = self.cursor.scalar()?;
+        let quantity = match dimension {
+            Some(dimension) => Quantity::parse_as(scalar.text, dimension),
+            None => Quantity::parse(scalar.text),
+        };
+        Some((quantity.ok()?, scalar.span))
     }
 
     pub fn reading(&mut self, dimension: Dimension, allowed: Allowed) -> Option<Reading> {
@@ -253,6 +270,12 @@ impl<'s> Quick<'_, 's> {
     ) -> Option<(Vec<Reading>, Span)> {
         if self.cursor.peek()? == b'[' {
             return self.list_of_readings(dimension, allowed);
+        }
+        if let Some(rest) = self.cursor.quoted()
+            && let Some(length) = self.row.read_before_quote(rest)
+        {
+            let span = self.cursor.pass_quoted(length);
+            return self.row_of_readings(span, dimension, allowed);
         }
         let scalar = self.cursor.scalar()?;
         let (text, span) = (scalar.text, scalar.span);
@@ -274,6 +297,33 @@ impl<'s> Quick<'_, 's> {
         let list = list.ok()?;
         let good = list.iter().all(|reading| allowed.holds(&reading.value));
         good.then_some((list, span))
+    }
+
+    /// The readings of the row that was read, which stands at `span`, quotes included.
+    fn row_of_readings(
+        &self,
+        span: Span,
+        dimension: Dimension,
+        allowed: Allowed,
+    ) -> Option<(Vec<Reading>, Span)> {
+        let count = self.row.len();
+        if count > limits::LIST || self.row.unit().dimension() != dimension {
+            return None;
+        }
+        let first = span.start as usize + 1;
+        let mut found = Vec::with_capacity(count);
+        for read in self.row.quantities() {
+            let (quantity, range) = read?;
+            if !allowed.holds(&quantity.value) {
+                return None;
+            }
+            let at = match count {
+                1 => span,
+                _ => Span::new(first + range.start, first + range.end),
+            };
+            found.push(reading_of(quantity, None, at));
+        }
+        Some((found, span))
     }
 
     fn list_of_readings(

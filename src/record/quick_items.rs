@@ -249,11 +249,8 @@ impl<'s> Quick<'_, 's> {
         allowed: Allowed,
         figures: &mut Figures,
     ) -> Option<Quantity> {
-        let text = self.cursor.scalar()?.text;
-        let quantity = match figures.first {
-            Some((_, dimension, _)) => Quantity::parse_as(text, dimension).ok()?,
-            None => Quantity::parse(text).ok()?,
-        };
+        let known = figures.first.map(|(_, dimension, _)| dimension);
+        let (quantity, _) = self.quantity_of(known)?;
         if figures.first.is_none_or(|(first, _, _)| place < first) {
             figures.first = Some((place, quantity.dimension(), quantity.unit));
         }
