@@ -39,6 +39,8 @@ impl Quantity {
         let (n, places, rest) = quick_number(text)?;
         let (unit, length) = match rest {
             [b'"', ..] => (Unit::PLAIN, 0),
+            // Several numbers.
+            [b' ', b'0'..=b'9' | b'-', ..] => return None,
             [b' ', symbol @ ..] => unit(symbol).map(|(unit, length)| (unit, 1 + length))?,
             _ => return None,
         };

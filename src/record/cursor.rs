@@ -11,6 +11,14 @@ pub(super) struct Text<'s> {
     pub span: Span,
 }
 
+/// A key with its place, quotes included: the bytes up to the first quotation mark. An escape or control
+/// character in it would be refused in a line; whoever looks for a name finds none that has one.
+#[derive(Clone, Copy)]
+pub(super) struct Key<'s> {
+    pub name: &'s [u8],
+    pub span: Span,
+}
+
 /// An open mapping or list.
 pub(super) struct Inside {
     start: usize,
@@ -49,14 +57,13 @@ impl<'s> Cursor<'s> {
     /// Whether a mapping comes next whose first key this is.
     pub fn first_key_is(&self, key: &str) -> bool {
         // Nearly all lines are written without blanks: a look at the first letter is enough there.
-        let rest = self.text.as_bytes().get(self.at..).unwrap_or_default();
-        match (rest, key.as_bytes()) {
+        match (self.rest(), key.as_bytes()) {
             ([b'{', b'"', one, ..], [first, ..]) if one != first => false,
             _ => {
                 let mut ahead = self.clone();
                 let inside = ahead.open(b'{');
                 let found = inside.and_then(|mut inside| ahead.key(&mut inside)?);
-                found.is_some_and(|found| found.text == key)
+                found.is_some_and(|found| found.name == key.as_bytes())
             }
         }
     }
@@ -84,32 +91,66 @@ impl<'s> Cursor<'s> {
     }
 
     /// The next key of a mapping, up to its value; `Some(None)` when the end was passed.
-    pub fn key(&mut self, inside: &mut Inside) -> Option<Option<Text<'s>>> {
+    pub fn key(&mut self, inside: &mut Inside) -> Option<Option<Key<'s>>> {
         let first = std::mem::replace(&mut inside.first, false);
-        match self.text.as_bytes().get(self.at..)? {
-            // Nearly all lines are written without blanks.
-            [b',', b'"', ..] if !first => self.at += 2,
+        // Nearly all lines are written without blanks.
+        let name = match self.rest() {
+            [b',', b'"', name @ ..] if !first => name,
+            [b'"', name @ ..] if first => name,
+            [b'}', ..] => {
+                self.at += 1;
+                return Some(None);
+            }
+            _ => match self.blanks_before_key(first)? {
+                Some(name) => name,
+                None => return Some(None),
+            },
+        };
+        let length = before_quote(name)?;
+        let key = self.quoted_name(name, length)?;
+        match self.rest() {
+            [b':', ..] => self.at += 1,
             _ => {
-                let mut byte = self.next()?;
-                if byte == b'}' {
-                    return Some(None);
-                }
-                if !first {
-                    if byte != b',' {
-                        return None;
-                    }
-                    byte = self.next()?;
-                }
-                if byte != b'"' {
+                if self.next()? != b':' {
                     return None;
                 }
             }
         }
-        let key = self.rest_of_string()?;
-        (self.next()? == b':').then_some(Some(key))
+        Some(Some(key))
     }
 
-    /// Whether a list has one more item, which begins here; `Some(false)` when the end was passed.
+    /// What stands behind the quotation mark of the next key; `Some(None)` when the end was passed.
+    #[cold]
+    fn blanks_before_key(&mut self, first: bool) -> Option<Option<&'s [u8]>> {
+        let mut byte = self.next()?;
+        if byte == b'}' {
+            return Some(None);
+        }
+        if !first {
+            if byte != b',' {
+                return None;
+            }
+            byte = self.next()?;
+        }
+        (byte == b'"').then(|| Some(self.rest()))
+    }
+
+    /// A name of which this many bytes stand before its closing quote, which is passed.
+    fn quoted_name(&mut self, rest: &'s [u8], length: usize) -> Option<Key<'s>> {
+        let start = self.text.len() - rest.len();
+        self.at = start + length + 1;
+        Some(Key {
+            name: rest.get(..length)?,
+            span: Span::new(start - 1, self.at),
+        })
+    }
+
+    fn rest(&self) -> &'s [u8] {
+        self.text.as_bytes().get(self.at..).unwrap_or_default()
+    }
+
+    /// Whether a list has one more item, which begins here; `Some(false)` when the end was passed. Whoever
+    /// reads the item sees that a comma has one behind it.
     pub fn item(&mut self, inside: &mut Inside) -> Option<bool> {
         let byte = self.peek()?;
         let first = std::mem::replace(&mut inside.first, false);
@@ -124,8 +165,7 @@ impl<'s> Cursor<'s> {
             return None;
         }
         self.at += 1;
-        // No comma stands before the end.
-        Some(self.peek()? != b']').filter(|more| *more)
+        Some(true)
     }
 
     /// A string.
@@ -138,11 +178,17 @@ impl<'s> Cursor<'s> {
 
     /// What stands behind the opening quote, if a string comes next.
     pub fn quoted(&mut self) -> Option<&'s [u8]> {
-        self.peek()?;
-        match self.text.as_bytes().get(self.at..)? {
-            [b'"', rest @ ..] => Some(rest),
-            _ => None,
+        if self.peek()? != b'"' {
+            return None;
         }
+        self.rest().get(1..)
+    }
+
+    /// A string that is looked up among names without escapes.
+    pub fn name(&mut self) -> Option<Key<'s>> {
+        let rest = self.quoted()?;
+        let length = before_quote(rest)?;
+        self.quoted_name(rest, length)
     }
 
     /// Passes over a string of which this many bytes stand between the quotes; gives its place.
@@ -155,7 +201,7 @@ impl<'s> Cursor<'s> {
     /// The rest of a string, its opening quote passed.
     fn rest_of_string(&mut self) -> Option<Text<'s>> {
         let start = self.at;
-        let end = start + plain_length(self.text.as_bytes().get(start..)?);
+        let end = start + plain_length(self.rest());
         let text = self.text.get(start..end)?;
         if self.text.as_bytes().get(end) != Some(&b'"') {
             return None;
@@ -173,7 +219,7 @@ impl<'s> Cursor<'s> {
             return self.string();
         }
         let start = self.at;
-        let rest = self.text.as_bytes().get(start..)?;
+        let rest = self.rest();
         let in_number = |byte: &u8| matches!(byte, b'0'..=b'9' | b'.' | b'-');
         let length = rest.iter().take_while(|byte| in_number(byte)).count();
         if length == 0 {
@@ -225,4 +271,25 @@ impl<'s> Cursor<'s> {
     pub fn ended(&mut self) -> bool {
         self.peek().is_none() && self.at == self.text.len()
     }
+}
+
+/// How many bytes come before the first quotation mark. Eight at a time, as in
+/// [`plain_length`](crate::text::plain_length).
+#[inline]
+fn before_quote(text: &[u8]) -> Option<usize> {
+    const ONES: u64 = 0x0101_0101_0101_0101;
+    const QUOTES: u64 = ONES * 0x22;
+    const HIGH: u64 = ONES * 0x80;
+    let mut rest = text;
+    while let Some((chunk, tail)) = rest.split_first_chunk() {
+        let other = u64::from_le_bytes(*chunk) ^ QUOTES;
+        let found = other.wrapping_sub(ONES) & !other & HIGH;
+        if found != 0 {
+            let bytes = usize::try_from(found.trailing_zeros() / 8).ok()?;
+            return Some(text.len() - rest.len() + bytes);
+        }
+        rest = tail;
+    }
+    let length = rest.iter().position(|byte| *byte == b'"')?;
+    Some(text.len() - rest.len() + length)
 }

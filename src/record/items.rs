@@ -165,7 +165,7 @@ impl<'a> Reader<'a> {
         let part = part?;
         let loader = self.loader;
         let keys = loader.item_keys(item.part);
-        let Some(key) = keys.get(&entry.key) else {
+        let Some(key) = keys.get(entry.key.as_bytes()) else {
             self.unknown_item_key(entry, part, keys.words());
             return None;
         };

@@ -104,7 +104,7 @@ impl<'s> Quick<'_, 's> {
         let loader = self.loader;
         let mut inside = self.cursor.open(b'{')?;
         while let Some(key) = self.cursor.key(&mut inside)? {
-            match loader.top.get(key.text)? {
+            match loader.top.get(key.name)? {
                 TopKey::Format => {
                     let text = self.cursor.string()?.text;
                     put(&mut format, (text == FORMAT).then_some(()))?;
@@ -191,11 +191,11 @@ impl<'s> Quick<'_, 's> {
         let mut by = None;
         let mut inside = self.cursor.open(b'{')?;
         while let Some(key) = self.cursor.key(&mut inside)? {
-            match key.text {
-                "day" => put(&mut session.day, self.day())?,
-                "by" => put(&mut by, self.free_text())?,
-                "place" => put(&mut session.place, self.free_text().map(str::to_owned))?,
-                "temperature" => {
+            match key.name {
+                b"day" => put(&mut session.day, self.day())?,
+                b"by" => put(&mut by, self.free_text())?,
+                b"place" => put(&mut session.place, self.free_text().map(str::to_owned))?,
+                b"temperature" => {
                     let read = self.quantity(Dimension::TEMPERATURE, Allowed::FromZero);
                     let read = read.map(|(quantity, _)| (quantity.value, quantity.unit));
                     put(&mut session.temperature, read)?;
@@ -271,11 +271,16 @@ impl<'s> Quick<'_, 's> {
         if self.cursor.peek()? == b'[' {
             return self.list_of_readings(dimension, allowed);
         }
-        if let Some(rest) = self.cursor.quoted()
-            && let Some(length) = self.row.read_before_quote(rest)
-        {
-            let span = self.cursor.pass_quoted(length);
-            return self.row_of_readings(span, dimension, allowed);
+        if let Some(rest) = self.cursor.quoted() {
+            if let Some((quantity, length)) = Quantity::before_quote(rest) {
+                let good = quantity.dimension() == dimension && allowed.holds(&quantity.value);
+                let span = self.cursor.pass_quoted(length);
+                return good.then(|| (vec![reading_of(quantity, None, span)], span));
+            }
+            if let Some(length) = self.row.read_before_quote(rest) {
+                let span = self.cursor.pass_quoted(length);
+                return self.row_of_readings(span, dimension, allowed);
+            }
         }
         let scalar = self.cursor.scalar()?;
         let (text, span) = (scalar.text, scalar.span);
@@ -307,7 +312,8 @@ impl<'s> Quick<'_, 's> {
         allowed: Allowed,
     ) -> Option<(Vec<Reading>, Span)> {
         let count = self.row.len();
-        if count > limits::LIST || self.row.unit().dimension() != dimension {
+        // One reading stands where its text does, and is read otherwise.
+        if !(2..=limits::LIST).contains(&count) || self.row.unit().dimension() != dimension {
             return None;
         }
         let first = span.start as usize + 1;
@@ -317,10 +323,7 @@ impl<'s> Quick<'_, 's> {
             if !allowed.holds(&quantity.value) {
                 return None;
             }
-            let at = match count {
-                1 => span,
-                _ => Span::new(first + range.start, first + range.end),
-            };
+            let at = Span::new(first + range.start, first + range.end);
             found.push(reading_of(quantity, None, at));
         }
         Some((found, span))

@@ -36,7 +36,7 @@ impl<'s> Quick<'_, 's> {
         let keys = self.loader.item_keys(Vocabulary::BOAT);
         let mut inside = self.cursor.open(b'{')?;
         while let Some(key) = self.cursor.key(&mut inside)? {
-            match keys.get(key.text)? {
+            match keys.get(key.name)? {
                 ItemKey::SailNumber => {
                     let text = self.placed_text();
                     put(
@@ -96,7 +96,7 @@ impl<'s> Quick<'_, 's> {
         let keys = self.loader.item_keys(kind);
         let mut inside = self.cursor.open(b'{')?;
         while let Some(key) = self.cursor.key(&mut inside)? {
-            match keys.get(key.text)? {
+            match keys.get(key.name)? {
                 ItemKey::Id if key_span.is_none() => {
                     let text = self.cursor.string()?;
                     let id = is_id(text.text).then(|| text.text.to_owned());
@@ -162,14 +162,14 @@ impl<'s> Quick<'_, 's> {
         let (mut date, mut proof, mut seen_by, mut seen_on) = (None, None, None, None);
         let mut inside = self.cursor.open(b'{')?;
         while let Some(key) = self.cursor.key(&mut inside)? {
-            match key.text {
-                "date" => {
+            match key.name {
+                b"date" => {
                     let text = self.cursor.scalar()?.text;
                     put(&mut date, DateSpan::parse(text).ok())?;
                 }
-                "proof" => put(&mut proof, self.free_text())?,
-                "seen_by" => put(&mut seen_by, self.free_text())?,
-                "seen_on" => put(&mut seen_on, self.day())?,
+                b"proof" => put(&mut proof, self.free_text())?,
+                b"seen_by" => put(&mut seen_by, self.free_text())?,
+                b"seen_on" => put(&mut seen_on, self.day())?,
                 _ => return None,
             }
         }
@@ -190,11 +190,12 @@ impl<'s> Quick<'_, 's> {
     pub(super) fn all_instruments(&mut self) -> Option<()> {
         let mut inside = self.cursor.open(b'{')?;
         while let Some(key) = self.cursor.key(&mut inside)? {
-            let twice = self.instruments.iter().any(|other| other.key == key.text);
-            if twice || self.instruments.len() >= limits::INSTRUMENTS || !can_name(key.text) {
+            let name = std::str::from_utf8(key.name).ok()?;
+            let twice = self.instruments.iter().any(|other| other.key == name);
+            if twice || self.instruments.len() >= limits::INSTRUMENTS || !can_name(name) {
                 return None;
             }
-            let mut found = unsaid(key.text, key.span);
+            let mut found = unsaid(name, key.span);
             self.instrument(&mut found)?;
             self.instruments.push(found);
         }
@@ -206,24 +207,24 @@ impl<'s> Quick<'_, 's> {
         let (mut kind, mut checks) = (None, None);
         let mut inside = self.cursor.open(b'{')?;
         while let Some(key) = self.cursor.key(&mut inside)? {
-            match key.text {
-                "kind" => put(&mut kind, Some(self.cursor.string()?.text))?,
-                "serial" => put(&mut found.serial, self.free_text().map(str::to_owned))?,
-                "study" => put(&mut found.study, self.free_text().map(str::to_owned))?,
-                "resolution" => put(
+            match key.name {
+                b"kind" => put(&mut kind, Some(self.cursor.string()?.text))?,
+                b"serial" => put(&mut found.serial, self.free_text().map(str::to_owned))?,
+                b"study" => put(&mut found.study, self.free_text().map(str::to_owned))?,
+                b"resolution" => put(
                     &mut found.resolution,
                     self.figure(RESOLUTION, Allowed::AboveZero, &mut figures),
                 )?,
-                "max_permissible_error" => put(
+                b"max_permissible_error" => put(
                     &mut found.max_permissible_error,
                     self.figure(MAX_PERMISSIBLE_ERROR, Allowed::FromZero, &mut figures),
                 )?,
-                "repeatability" => put(
+                b"repeatability" => put(
                     &mut found.repeatability,
                     self.figure(REPEATABILITY, Allowed::FromZero, &mut figures),
                 )?,
-                "calibration" => put(&mut found.calibration, self.calibration(&mut figures))?,
-                "checks" => put(&mut checks, self.checks(&mut figures))?,
+                b"calibration" => put(&mut found.calibration, self.calibration(&mut figures))?,
+                b"checks" => put(&mut checks, self.checks(&mut figures))?,
                 _ => return None,
             }
         }
@@ -262,22 +263,22 @@ impl<'s> Quick<'_, 's> {
         let (mut expanded_uncertainty, mut k) = (None, None);
         let mut inside = self.cursor.open(b'{')?;
         while let Some(key) = self.cursor.key(&mut inside)? {
-            match key.text {
-                "day" => put(&mut day, self.day())?,
-                "due" => {
+            match key.name {
+                b"day" => put(&mut day, self.day())?,
+                b"due" => {
                     let text = self.cursor.string()?;
                     let day = DateSpan::parse(text.text).ok()?.as_day();
                     put(&mut due, day.map(|day| (day, text.span)))?;
                 }
-                "correction" => put(
+                b"correction" => put(
                     &mut correction,
                     self.figure(CORRECTION, Allowed::Any, figures),
                 )?,
-                "expanded_uncertainty" => put(
+                b"expanded_uncertainty" => put(
                     &mut expanded_uncertainty,
                     self.figure(EXPANDED_UNCERTAINTY, Allowed::FromZero, figures),
                 )?,
-                "k" => {
+                b"k" => {
                     let read = self.quantity(Dimension::RATIO, Allowed::AboveZero);
                     let (quantity, _) = read.filter(|(read, _)| read.unit == Unit::PLAIN)?;
                     put(&mut k, Some(quantity.value))?;
@@ -310,17 +311,17 @@ impl<'s> Quick<'_, 's> {
                 (None, None, None, None);
             let mut inside = self.cursor.open(b'{')?;
             while let Some(key) = self.cursor.key(&mut inside)? {
-                match key.text {
-                    "taken" => put(&mut taken, self.moment())?,
-                    "reference" => put(
+                match key.name {
+                    b"taken" => put(&mut taken, self.moment())?,
+                    b"reference" => put(
                         &mut reference,
                         self.figure_quantity(place, Allowed::Any, figures),
                     )?,
-                    "reading" => put(
+                    b"reading" => put(
                         &mut reading,
                         self.figure_quantity(place + 1, Allowed::Any, figures),
                     )?,
-                    "accept_within" => put(
+                    b"accept_within" => put(
                         &mut accept_within,
                         self.figure(place + 2, Allowed::FromZero, figures),
                     )?,

@@ -116,10 +116,10 @@ impl<'s> Quick<'_, 's> {
         let (mut answer, mut by, mut day) = (None, None, None);
         let mut inside = self.cursor.open(b'{')?;
         while let Some(key) = self.cursor.key(&mut inside)? {
-            match key.text {
-                "answer" => put(&mut answer, self.yes_no())?,
-                "by" => put(&mut by, self.free_text())?,
-                "day" => put(&mut day, self.day())?,
+            match key.name {
+                b"answer" => put(&mut answer, self.yes_no())?,
+                b"by" => put(&mut by, self.free_text())?,
+                b"day" => put(&mut day, self.day())?,
                 _ => return None,
             }
         }
@@ -136,25 +136,25 @@ impl<'s> Quick<'_, 's> {
     }
 
     /// An entry that every series can have.
-    fn common(&mut self, key: &str, dimension: Dimension, common: &mut Common<'s>) -> Option<()> {
+    fn common(&mut self, key: &[u8], dimension: Dimension, common: &mut Common<'s>) -> Option<()> {
         match key {
-            "with" => put(&mut common.with, self.with(dimension)),
-            "taken" => put(&mut common.taken, self.moment()),
-            "by" => put(&mut common.by, self.free_text()),
-            "second" => put(&mut common.second, self.yes_no().map(|(yes, _)| yes)),
-            "searched" => put(&mut common.searched, self.free_text()),
+            b"with" => put(&mut common.with, self.with(dimension)),
+            b"taken" => put(&mut common.taken, self.moment()),
+            b"by" => put(&mut common.by, self.free_text()),
+            b"second" => put(&mut common.second, self.yes_no().map(|(yes, _)| yes)),
+            b"searched" => put(&mut common.searched, self.free_text()),
             _ => None,
         }
     }
 
     /// The instrument a series names, which stands before it in the line.
     fn with(&mut self, dimension: Dimension) -> Option<With> {
-        let word = self.cursor.string()?.text;
-        if word == EXACT {
+        let word = self.cursor.name()?.name;
+        if word == EXACT.as_bytes() {
             return Some(With::Exact);
         }
         let mut all = self.instruments.iter().enumerate();
-        let (slot, instrument) = all.find(|(_, instrument)| instrument.key == word)?;
+        let (slot, instrument) = all.find(|(_, one)| one.key.as_bytes() == word)?;
         let good = instrument.dimension.is_none_or(|known| known == dimension);
         good.then_some(With::Instrument(slot))
     }
@@ -165,9 +165,9 @@ impl<'s> Quick<'_, 's> {
         let mut places = None;
         let mut inside = self.cursor.open(b'{')?;
         while let Some(key) = self.cursor.key(&mut inside)? {
-            match key.text {
-                "places" if measure.placed => put(&mut places, self.places(wanted))?,
-                "readings" if !measure.placed => {
+            match key.name {
+                b"places" if measure.placed => put(&mut places, self.places(wanted))?,
+                b"readings" if !measure.placed => {
                     let read = self.readings(wanted.dimension, wanted.allowed);
                     let place = read.map(|read| vec![place(Where::default(), read)]);
                     put(&mut places, place)?;
@@ -187,19 +187,21 @@ impl<'s> Quick<'_, 's> {
             let mut readings = None;
             let mut inside = self.cursor.open(b'{')?;
             while let Some(key) = self.cursor.key(&mut inside)? {
-                match key.text {
-                    "at" => self.at(&mut at)?,
-                    "readings" => put(
+                match key.name {
+                    b"at" => self.at(&mut at)?,
+                    b"readings" => put(
                         &mut readings,
                         self.readings(wanted.dimension, wanted.allowed),
                     )?,
-                    "from_edge" => {
+                    b"from_edge" => {
                         let read = self.quantity(LENGTH, Allowed::FromZero);
                         put(&mut at.from_edge, read.map(|(quantity, _)| quantity.value))?;
                     }
-                    "face" => {
-                        let word = self.cursor.string()?.text;
-                        let face = FACES.into_iter().find(|(known, _)| *known == word);
+                    b"face" => {
+                        let word = self.cursor.name()?.name;
+                        let face = FACES
+                            .into_iter()
+                            .find(|(known, _)| known.as_bytes() == word);
                         put(&mut at.face, face.map(|(_, face)| face))?;
                     }
                     _ => return None,
@@ -226,9 +228,9 @@ impl<'s> Quick<'_, 's> {
         let (mut contact, mut shims) = (None, None);
         let mut inside = self.cursor.open(b'{')?;
         while let Some(key) = self.cursor.key(&mut inside)? {
-            match key.text {
-                "contact" => put(&mut contact, self.reading(LENGTH, Allowed::Any))?,
-                "shims" => put(&mut shims, self.shims())?,
+            match key.name {
+                b"contact" => put(&mut contact, self.reading(LENGTH, Allowed::Any))?,
+                b"shims" => put(&mut shims, self.shims())?,
                 other => self.common(other, LENGTH, &mut common)?,
             }
         }
@@ -248,10 +250,10 @@ impl<'s> Quick<'_, 's> {
             let (mut gap, mut forward, mut aft) = (None, None, None);
             let mut inside = self.cursor.open(b'{')?;
             while let Some(key) = self.cursor.key(&mut inside)? {
-                match key.text {
-                    "gap" => put(&mut gap, self.reading(LENGTH, Allowed::AboveZero))?,
-                    "forward" => put(&mut forward, self.reading(LENGTH, Allowed::FromZero))?,
-                    "aft" => put(&mut aft, self.reading(LENGTH, Allowed::FromZero))?,
+                match key.name {
+                    b"gap" => put(&mut gap, self.reading(LENGTH, Allowed::AboveZero))?,
+                    b"forward" => put(&mut forward, self.reading(LENGTH, Allowed::FromZero))?,
+                    b"aft" => put(&mut aft, self.reading(LENGTH, Allowed::FromZero))?,
                     _ => return None,
                 }
             }
@@ -270,10 +272,10 @@ impl<'s> Quick<'_, 's> {
         let (mut stations, mut port, mut starboard) = (None, None, None);
         let mut inside = self.cursor.open(b'{')?;
         while let Some(key) = self.cursor.key(&mut inside)? {
-            let slot = match key.text {
-                "stations" => &mut stations,
-                "port" => &mut port,
-                "starboard" => &mut starboard,
+            let slot = match key.name {
+                b"stations" => &mut stations,
+                b"port" => &mut port,
+                b"starboard" => &mut starboard,
                 other => {
                     self.common(other, LENGTH, &mut common)?;
                     continue;
@@ -309,9 +311,9 @@ impl<'s> Quick<'_, 's> {
         let mut sections = None;
         let mut inside = self.cursor.open(b'{')?;
         while let Some(key) = self.cursor.key(&mut inside)? {
-            match key.text {
-                "places" if placed => put(&mut sections, self.section_places())?,
-                "bevels" => {
+            match key.name {
+                b"places" if placed => put(&mut sections, self.section_places())?,
+                b"bevels" => {
                     let section = self.bevels();
                     put(&mut sections, section.map(|section| vec![section]))?;
                 }
@@ -330,9 +332,9 @@ impl<'s> Quick<'_, 's> {
             let mut bevels = None;
             let mut inside = self.cursor.open(b'{')?;
             while let Some(key) = self.cursor.key(&mut inside)? {
-                match key.text {
-                    "at" => self.at(&mut at)?,
-                    "bevels" => put(&mut bevels, self.bevels())?,
+                match key.name {
+                    b"at" => self.at(&mut at)?,
+                    b"bevels" => put(&mut bevels, self.bevels())?,
                     _ => return None,
                 }
             }
@@ -353,9 +355,9 @@ impl<'s> Quick<'_, 's> {
         let (mut port, mut starboard) = (None, None);
         let mut inside = self.cursor.open(b'{')?;
         while let Some(key) = self.cursor.key(&mut inside)? {
-            let slot = match key.text {
-                "port" => &mut port,
-                "starboard" => &mut starboard,
+            let slot = match key.name {
+                b"port" => &mut port,
+                b"starboard" => &mut starboard,
                 _ => return None,
             };
             put(slot, self.reading(Dimension::ANGLE, Allowed::HalfTurn))?;

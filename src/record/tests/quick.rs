@@ -186,6 +186,21 @@ const OTHERS: &str = r#"{"format":"rimegauge-record/1","class":"tarn-8","measure
 {"face":"port","readings":["4.76 mm","4.77 mm"],"at":"-1 in","from_edge":"12 mm"},
 {"face":"starboard","readings":"4.76 4.75 mm","at":"-1 in"}]}},{"id":"S2"}]}"#;
 
+/// Every kind of series, each of few values.
+const SERIES: &str = r#"{"format":"rimegauge-record/1","class":"tarn-8","boat":{"sail_number":"T8 8",
+"correctors_fixed":{"answer":"yes","by":"AB","day":"2026-11-21"}},"measured":{"day":"2026-11-21","by":"AB"},
+"instruments":{"mic_2":{"kind":"micrometer","resolution":"0.01 mm","calibration":{"day":"2026-03-12",
+"due":"2027-03-12","expanded_uncertainty":"0.002 mm","k":2}},"pro_1":{"kind":"protractor","resolution":"0.1 deg"}},
+"runners":[{"id":"S1","steel_thickness":{"series":[{"with":"mic_2","places":[{"at":"0 mm","readings":"4.76 mm"}]},
+{"by":"CD","second":"yes","with":"mic_2","places":[{"at":"0 mm","readings":"4.77 mm"}]}]},
+"side_line":{"with":"mic_2","stations":"-200 0 200 mm","port":"0.00 0.05 0.00 mm","starboard":"0.00 -0.05 0.00 mm"},
+"edge_profile":{"contact":"0 mm","shims":[{"gap":"0.20 mm","forward":"228 mm","aft":"219 mm"}]},
+"edge_section":{"with":"pro_1","bevels":{"port":"45 deg","starboard":"45 deg"}}}]}"#;
+
+fn small_ones() -> [String; 2] {
+    [OTHERS, SERIES].map(|text| text.replace('\n', "").replace("\\u00e9", "é"))
+}
+
 #[test]
 fn generated_boats_come_the_quick_way() {
     let vocabulary = mere_6();
@@ -216,8 +231,9 @@ fn filled_forms_as_lines_are_the_same_either_way() {
 #[test]
 fn other_ways_of_writing_are_the_same_either_way() {
     let loader = Loader::new(tarn_8());
-    let one_line = OTHERS.replace('\n', "").replace("\\u00e9", "é");
-    assert_eq!(way(&loader, &one_line), Way::Quick);
+    for line in small_ones() {
+        assert_eq!(way(&loader, &line), Way::Quick, "{line}");
+    }
     // Over several lines, or with an escape, it is a record too.
     assert_eq!(way(&loader, &OTHERS.replace("\\u00e9", "é")), Way::Long);
     assert_eq!(way(&loader, &OTHERS.replace('\n', "")), Way::Long);
@@ -374,6 +390,22 @@ const KEYS: &[&str] = &[
     "",
 ];
 
+/// All values under a key, wherever they stand.
+fn under(tree: &Tree, key: &str, found: &mut Vec<Tree>) {
+    match tree {
+        Tree::Bare(_) => {}
+        Tree::List(items) => items.iter().for_each(|item| under(item, key, found)),
+        Tree::Map(entries) => {
+            for (own, item) in entries {
+                if own == key {
+                    found.push(item.clone());
+                }
+                under(item, key, found);
+            }
+        }
+    }
+}
+
 /// One change of a tree: of a value, an entry, an item.
 fn change(tree: &mut Tree, random: &mut impl FnMut(usize) -> usize) {
     let size = tree.size();
@@ -397,7 +429,7 @@ fn change(tree: &mut Tree, random: &mut impl FnMut(usize) -> usize) {
         },
         Tree::Map(entries) => {
             let at = random(entries.len().max(1));
-            match random(7) {
+            match random(9) {
                 0 if !entries.is_empty() => {
                     entries.remove(at);
                 }
@@ -417,7 +449,13 @@ fn change(tree: &mut Tree, random: &mut impl FnMut(usize) -> usize) {
                     let value = Tree::Bare(VALUES[random(VALUES.len())].to_owned());
                     entries.insert(random(entries.len() + 1), (key, value));
                 }
-                5 => {
+                // What stands under the same key elsewhere is nearly right here.
+                5 | 6 if !entries.is_empty() => {
+                    let mut others = Vec::new();
+                    under(&donor, &entries[at].0, &mut others);
+                    entries[at].1 = others.swap_remove(random(others.len()));
+                }
+                7 => {
                     let mut donor = donor;
                     *target = donor.at(random(size)).clone();
                 }
@@ -433,7 +471,7 @@ fn smudge(line: &mut String, random: &mut impl FnMut(usize) -> usize) {
     let mut bytes = std::mem::take(line).into_bytes();
     let at = random(bytes.len());
     let byte = BYTES[random(BYTES.len())];
-    match random(5) {
+    match random(6) {
         0 => {
             bytes.remove(at);
         }
@@ -443,6 +481,7 @@ fn smudge(line: &mut String, random: &mut impl FnMut(usize) -> usize) {
             let other = random(bytes.len());
             bytes.swap(at, other);
         }
+        4 => bytes.push(byte),
         _ => bytes.truncate(at + 1),
     }
     // A byte of another character than ASCII may have been torn.
@@ -458,7 +497,6 @@ struct Lines {
 impl Lines {
     fn new() -> Lines {
         let boats = (0..24).map(|number| Tree::of_line(&boat(number)));
-        let one_line = OTHERS.replace('\n', "").replace("\\u00e9", "é");
         let forms = filled_trees().into_iter().map(|(_, tree)| tree);
         let few = |mut tree: Tree| {
             tree.shorten(1);
@@ -469,8 +507,9 @@ impl Lines {
             forms: forms.map(few).collect(),
         };
         // Small ones, so that a change meets every kind of value often.
-        for _ in 0..20 {
-            lines.forms.push(Tree::of_line(&one_line));
+        for _ in 0..10 {
+            let small = small_ones();
+            lines.forms.extend(small.map(|line| Tree::of_line(&line)));
         }
         lines
     }
