@@ -239,6 +239,58 @@ fn other_ways_of_writing_are_the_same_either_way() {
     assert_eq!(way(&loader, &OTHERS.replace('\n', "")), Way::Long);
 }
 
+/// Faults that a change at random seldom makes: what stands in a small record, and what in its stead.
+const FAULTS: &[&[(&str, &str)]] = &[
+    &[("2027-03-12", "2025-03-12")],
+    &[(r#""k":2}"#, r#""k":"200 %"}"#)],
+    &[(r#","k":2}"#, "}")],
+    &[("CD", "AB")],
+    &[(
+        r#""with":"mic_2","stations""#,
+        r#""with":"pro_1","stations""#,
+    )],
+    &[("-200 0 200 mm", "-200 0 0 mm")],
+    &[
+        ("-200 0 200 mm", "-200 200 mm"),
+        ("0.00 0.05 0.00 mm", "0.00 0.05 mm"),
+        ("0.00 -0.05 0.00 mm", "0.00 -0.05 mm"),
+    ],
+    &[("0.00 -0.05 0.00 mm", "0.00 -0.05 mm")],
+    &[(r#""id":"S1","#, "")],
+    &[(
+        r#""id":"S1""#,
+        r#""id":"S1","built":{"date":"2019","seen_by":"AB"}"#,
+    )],
+    &[(
+        r#""id":"S1""#,
+        r#""id":"S1","built":{"date":"2019","proof":"invoice 7","seen_on":"2026-11-20"}"#,
+    )],
+    &[(r#""id":"S1""#, r#""id":"S1""},{"id":"S1""#)],
+    &[(r#""id":"S1""#, r#""id":"S1 a""#)],
+    &[("micrometer", "unnamed")],
+    &[(r#""mic_2":"#, r#""exact":"#)],
+    &[(r#""45 deg","starboard""#, r#""181 deg","starboard""#)],
+    &[("0.20 mm", "0 mm")],
+    &[("228 mm", "-1 mm")],
+    &[(r#""T8 8""#, r#""  ""#)],
+    &[(r#","class":"tarn-8""#, "")],
+    &[("record/1", "record/2")],
+];
+
+#[test]
+fn faults_are_left_to_the_long_way() {
+    let loader = Loader::new(tarn_8());
+    let [_, line] = small_ones();
+    for fault in FAULTS {
+        let mut changed = line.clone();
+        for (there, instead) in *fault {
+            assert!(changed.contains(there), "{there}");
+            changed = changed.replacen(there, instead, 1);
+        }
+        assert_eq!(way(&loader, &changed), Way::Refused, "{fault:?}");
+    }
+}
+
 /// Values that are right in one place and wrong in another, or wrong everywhere.
 const VALUES: &[&str] = &[
     "null",
