@@ -35,6 +35,7 @@ fn unit(text: &[u8]) -> Option<(Unit, usize)> {
 impl Quantity {
     /// The quantity that `text` begins with, in the common forms `4.76 mm` and `0.5`, and how many bytes of
     /// it stand before the quotation mark.
+    #[inline(always)]
     pub(crate) fn before_quote(text: &[u8]) -> Option<(Quantity, usize)> {
         let (n, places, rest) = quick_number(text)?;
         let (unit, length) = match rest {

@@ -164,6 +164,9 @@ impl<'s> Quick<'_, 's> {
         let mut common = Common::default();
         let mut places = None;
         let mut inside = self.cursor.open(b'{')?;
+        if self.cursor.key_is(&mut inside, b"\"with\":") {
+            common.with = Some(self.with(wanted.dimension)?);
+        }
         while let Some(key) = self.cursor.key(&mut inside)? {
             match key.name {
                 b"places" if measure.placed => put(&mut places, self.places(wanted))?,
@@ -186,6 +189,12 @@ impl<'s> Quick<'_, 's> {
             let mut at = Where::default();
             let mut readings = None;
             let mut inside = self.cursor.open(b'{')?;
+            if self.cursor.key_is(&mut inside, b"\"at\":") {
+                self.at(&mut at)?;
+            }
+            if self.cursor.key_is(&mut inside, b"\"readings\":") {
+                readings = Some(self.readings(wanted.dimension, wanted.allowed)?);
+            }
             while let Some(key) = self.cursor.key(&mut inside)? {
                 match key.name {
                     b"at" => self.at(&mut at)?,
