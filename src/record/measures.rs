@@ -239,27 +239,25 @@ impl<'a> Reader<'a> {
                     help,
                 );
             }
-            Some(first) => {
-                if same_measurer(first, series, self.by) {
-                    let two = series.by.as_deref().unwrap_or("");
-                    let at = entries.iter().find(|entry| entry.key == "by");
-                    let span = at.map_or(series.span, |entry| {
-                        entry.node.label_span(Some(entry.key_span))
-                    });
-                    let message = format!(
-                        "the second measurer is somebody else than the first: {} is both",
-                        quoted(two)
-                    );
-                    self.fault(
-                        "record.second",
-                        span,
-                        message,
-                        "measured the first series too",
-                        "",
-                    );
-                }
+            Some(first) if same_measurer(first, series, self.by) => {
+                let two = series.by.as_deref().unwrap_or("");
+                let at = entries.iter().find(|entry| entry.key == "by");
+                let span = at.map_or(series.span, |entry| {
+                    entry.node.label_span(Some(entry.key_span))
+                });
+                let message = format!(
+                    "the second measurer is somebody else than the first: {} is both",
+                    quoted(two)
+                );
+                self.fault(
+                    "record.second",
+                    span,
+                    message,
+                    "measured the first series too",
+                    "",
+                );
             }
-            None => {}
+            Some(_) | None => {}
         }
     }
 
