@@ -98,15 +98,12 @@ impl<'p> Fleet<'p> {
         briefs: &mut Vec<Brief>,
         add: impl FnOnce(Line<'_>),
     ) {
-        let node = match parse_json_line(source, range) {
-            Ok(node) => node,
-            Err(problems) => return add(Err(Diagnostic::from_problems(problems, source))),
+        let read = match self.read_quickly(source, range.clone()) {
+            Some(read) => Ok(read),
+            None => self.read(source, range),
         };
-        let loaded = self
-            .day(source, &node)
-            .and_then(|day| Ok((self.loader.load(source, &node)?, day)));
-        let (record, day) = match loaded {
-            Ok(loaded) => loaded,
+        let (record, day) = match read {
+            Ok(read) => read,
             Err(faults) => return add(Err(faults)),
         };
         let context = Context {
@@ -123,6 +120,26 @@ impl<'p> Fleet<'p> {
             reason,
             findings: briefs,
         }));
+    }
+
+    /// The record of a line with the day of its check, where all is common and right.
+    fn read_quickly(&self, source: &Arc<Source>, range: Range<usize>) -> Option<(Record, Date)> {
+        let read = self.loader.quick(source, range)?;
+        let day = self.on.or(read.record.measured.day)?;
+        (read.class == self.plan.rules().class.text).then_some((read.record, day))
+    }
+
+    /// The record of any line, or what is wrong with it.
+    #[cold]
+    fn read(
+        &self,
+        source: &Arc<Source>,
+        range: Range<usize>,
+    ) -> Result<(Record, Date), Vec<Diagnostic>> {
+        let node = parse_json_line(source, range)
+            .map_err(|problems| Diagnostic::from_problems(problems, source))?;
+        let day = self.day(source, &node)?;
+        Ok((self.loader.load(source, &node)?, day))
     }
 
     /// The day of the check, for a record of the class of the plan.

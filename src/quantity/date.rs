@@ -63,6 +63,9 @@ impl DateSpan {
     /// # Errors
     /// Another form, a day that doesn't exist, a year outside 1800 to 2200.
     pub fn parse(text: &str) -> Result<DateSpan, QuantityProblem> {
+        if let Some(day) = plain_day(text.as_bytes()) {
+            return Ok(DateSpan::day(day));
+        }
         let (start, body) = trimmed(text);
         span(body).map_err(|problem| problem.shifted(start))
     }
@@ -156,6 +159,9 @@ impl DateTime {
     /// # Errors
     /// Another form, a day or a time that doesn't exist, a year outside 1800 to 2200.
     pub fn parse(text: &str) -> Result<DateTime, QuantityProblem> {
+        if let Some(time) = plain_moment(text.as_bytes()) {
+            return Ok(time);
+        }
         let (start, body) = trimmed(text);
         moment(body).map_err(|problem| problem.shifted(start))
     }
@@ -232,6 +238,41 @@ pub fn lex_date(text: &str) -> Option<(usize, Result<DateSpan, QuantityProblem>)
         .unwrap_or(bytes.len());
     let body = text.get(..end)?;
     Some((end, span(body)))
+}
+
+/// Two digits as a number.
+fn two_digits(tens: u8, ones: u8) -> Option<i8> {
+    let both = tens.is_ascii_digit() && ones.is_ascii_digit();
+    let number = || (tens - b'0') * 10 + (ones - b'0');
+    if both {
+        i8::try_from(number()).ok()
+    } else {
+        None
+    }
+}
+
+/// A whole day as it is written nearly always, `2026-11-21`; anything else, right or wrong, goes the long way.
+fn plain_day(text: &[u8]) -> Option<Date> {
+    let [c, d, y, z, b'-', m, n, b'-', e, f] = *text else {
+        return None;
+    };
+    let year = i16::from(two_digits(c, d)?) * 100 + i16::from(two_digits(y, z)?);
+    let (month, day) = (two_digits(m, n)?, two_digits(e, f)?);
+    Date::new(year, month, day)
+        .ok()
+        .filter(|_| YEARS.contains(&year))
+}
+
+/// A day with its time as it is written nearly always, `2026-11-21 09:05`.
+fn plain_moment(text: &[u8]) -> Option<DateTime> {
+    let (day, [b' ', h, i, b':', m, n]) = text.split_at_checked(10)? else {
+        return None;
+    };
+    let (hour, minute) = (two_digits(*h, *i)?, two_digits(*m, *n)?);
+    let on_clock = hour < 24 && minute < 60;
+    let minute = u16::try_from(i16::from(hour) * 60 + i16::from(minute)).ok();
+    let date = plain_day(day).filter(|_| on_clock)?;
+    Some(DateTime { date, minute })
 }
 
 /// Where the text without its outer blanks starts, and that text.

@@ -44,13 +44,25 @@ impl Quantity {
         text: &str,
         expected: Option<Dimension>,
     ) -> Result<Vec<Placed>, Vec<QuantityProblem>> {
-        if let Some(list) = literal::quick_list(text) {
-            let fits = |(q, _): &Placed| expected.is_none_or(|d| q.dimension() == d);
-            if list.first().is_some_and(fits) {
-                return Ok(list);
-            }
+        Quantity::parse_list_with(text, expected, |quantity, range| (quantity, range))
+    }
+
+    /// Reads a list as [`Quantity::parse_list_all`] does, and makes something of each quantity.
+    ///
+    /// # Errors
+    /// As [`Quantity::parse_list_all`].
+    pub fn parse_list_with<T>(
+        text: &str,
+        expected: Option<Dimension>,
+        each: impl Fn(Quantity, Range<usize>) -> T,
+    ) -> Result<Vec<T>, Vec<QuantityProblem>> {
+        if let Some(list) = literal::quick_list(text, expected, &each) {
+            return Ok(list);
         }
-        long_list(text, expected)
+        let list = long_list(text, expected)?.into_iter();
+        Ok(list
+            .map(|(quantity, range)| each(quantity, range))
+            .collect())
     }
 
     /// Reads a range: `2 mm to 12 mm`, `-60 mm to 60 mm`, `2 to 12 mm`; the lower end first.
@@ -253,11 +265,13 @@ fn wrong_shape(text: &str, pieces: &[Range<usize>]) -> Option<QuantityProblem> {
         .filter(|p| starts_like_number(p))
         .collect();
     let form = format!("{} {}", numbers.join(" "), words.first().unwrap_or(&""));
-    Some(if same && literal::quick_list(&form).is_some() {
-        problem.with_help(format!("write {form}"))
-    } else {
-        problem.with_help("give each entry its unit: [4.76 mm, 3/16 in]")
-    })
+    Some(
+        if same && literal::quick_list(&form, None, |_, _| ()).is_some() {
+            problem.with_help(format!("write {form}"))
+        } else {
+            problem.with_help("give each entry its unit: [4.76 mm, 3/16 in]")
+        },
+    )
 }
 
 fn range(text: &str, expected: Option<Dimension>) -> Result<(Quantity, Quantity), QuantityProblem> {

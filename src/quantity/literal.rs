@@ -14,38 +14,45 @@ use super::written::Quantity;
 
 /// A decimal of up to 18 digits at the start of `text`, and what follows it.
 #[inline]
-fn quick_number(text: &[u8]) -> Option<(i64, usize, &[u8])> {
-    let (negative, mut rest) = match text {
+pub(super) fn quick_number(text: &[u8]) -> Option<(i64, usize, &[u8])> {
+    let (negative, rest) = match text {
         [b'-', rest @ ..] => (true, rest),
         _ => (false, text),
     };
     if matches!(rest, [b'0', b'0'..=b'9', ..]) {
         return None;
     }
-    let (mut n, mut digits, mut places) = (0_i64, 0_usize, None::<usize>);
-    loop {
-        match rest {
-            [b @ b'0'..=b'9', tail @ ..] => {
-                n = n.wrapping_mul(10).wrapping_add(i64::from(b - b'0'));
-                digits += 1;
-                rest = tail;
+    let (n, tail) = more_digits(0, rest);
+    let whole = rest.len() - tail.len();
+    let (n, places, tail) = match tail {
+        [b'.', decimals @ ..] => {
+            let (n, tail) = more_digits(n, decimals);
+            match decimals.len() - tail.len() {
+                0 => return None,
+                places => (n, places, tail),
             }
-            [b'.', tail @ ..] if places.is_none() && digits > 0 => {
-                places = Some(digits);
-                rest = tail;
-            }
-            _ => break,
         }
+        _ => (n, 0, tail),
+    };
+    let fits = whole > 0 && whole + places <= 18;
+    // Turned round only when it fits: too many digits can wrap to the one number without an opposite.
+    fits.then(|| (if negative { -n } else { n }, places, tail))
+}
+
+/// A number with the digits that follow it, and what follows them. Too many digits wrap: whoever counts
+/// them forgets the number.
+#[inline]
+fn more_digits(mut n: i64, mut text: &[u8]) -> (i64, &[u8]) {
+    while let [b @ b'0'..=b'9', tail @ ..] = text {
+        n = n.wrapping_mul(10).wrapping_add(i64::from(b - b'0'));
+        text = tail;
     }
-    let places = places.map_or(Some(0), |before| {
-        digits.checked_sub(before).filter(|p| *p > 0)
-    })?;
-    (digits > 0 && digits <= 18).then_some((if negative { -n } else { n }, places, rest))
+    (n, text)
 }
 
 /// A quantity from an integer, its decimals and its unit.
 #[inline]
-fn assemble(n: i64, places: usize, unit: Unit) -> Option<Quantity> {
+pub(super) fn assemble(n: i64, places: usize, unit: Unit) -> Option<Quantity> {
     let d = power_of_ten(places)?;
     let (number, step) = (Exact::from_parts(i128::from(n), d), Exact::from_parts(1, d));
     let decimals = u8::try_from(places).ok();
@@ -86,11 +93,15 @@ pub(super) fn quick(text: &[u8]) -> Option<Quantity> {
 }
 
 /// The common form of a list, `4.76 4.77 4.75 mm`; everything else is left to the long way.
-pub(super) fn quick_list(text: &str) -> Option<Vec<(Quantity, std::ops::Range<usize>)>> {
+pub(super) fn quick_list<T>(
+    text: &str,
+    expected: Option<Dimension>,
+    each: impl Fn(Quantity, std::ops::Range<usize>) -> T,
+) -> Option<Vec<T>> {
     let bytes = text.as_bytes();
     let cut = bytes.iter().rposition(|b| *b == b' ')?;
     let unit = Unit::from_bytes(bytes.get(cut + 1..)?)?;
-    if unit == Unit::PLAIN {
+    if unit == Unit::PLAIN || expected.is_some_and(|dimension| unit.dimension() != dimension) {
         return None;
     }
     let mut rest = bytes.get(..cut)?;
@@ -98,7 +109,7 @@ pub(super) fn quick_list(text: &str) -> Option<Vec<(Quantity, std::ops::Range<us
     loop {
         let start = cut - rest.len();
         let (n, places, tail) = quick_number(rest)?;
-        list.push((assemble(n, places, unit)?, start..cut - tail.len()));
+        list.push(each(assemble(n, places, unit)?, start..cut - tail.len()));
         if list.len() > MOST_ENTRIES {
             return None;
         }

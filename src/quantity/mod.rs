@@ -13,6 +13,7 @@ mod literal;
 mod near;
 mod number;
 mod problem;
+mod quoted;
 mod reader;
 pub mod show;
 #[cfg(test)]
@@ -28,5 +29,6 @@ pub use literal::lex_literal;
 pub use near::{lookalike, mended, mended_list};
 pub use number::Number;
 pub use problem::QuantityProblem;
+pub(crate) use quoted::Row;
 pub use unit::Unit;
 pub use written::Quantity;

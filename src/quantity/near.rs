@@ -348,7 +348,8 @@ pub fn mended(text: &str) -> Option<String> {
 #[must_use]
 pub fn mended_list(text: &str) -> Option<String> {
     let form = respelled(text)?;
-    let usable = literal::quick_list(&form).is_some() || literal::accepted(&form).is_some();
+    let usable =
+        literal::quick_list(&form, None, |_, _| ()).is_some() || literal::accepted(&form).is_some();
     (usable && form != text.trim_ascii()).then_some(form)
 }
 

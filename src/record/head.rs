@@ -162,8 +162,7 @@ pub(super) fn class_of<'n>(
         "the name of a class",
         faults,
     )?;
-    let letter = |byte: u8| byte.is_ascii_lowercase() || byte.is_ascii_digit() || byte == b'-';
-    if text.is_empty() || text.len() > 64 || !text.bytes().all(letter) {
+    if !is_class(text) {
         let message = format!("{} can't name a class", quoted(text));
         let rule = "a class is written with small letters, digits and -";
         let words: Vec<String> = text
@@ -187,4 +186,10 @@ pub(super) fn class_of<'n>(
         return None;
     }
     Some((text, entry.node.span))
+}
+
+/// Whether a text can name a class.
+pub(super) fn is_class(text: &str) -> bool {
+    let letter = |byte: u8| byte.is_ascii_lowercase() || byte.is_ascii_digit() || byte == b'-';
+    !text.is_empty() && text.len() <= 64 && text.bytes().all(letter)
 }

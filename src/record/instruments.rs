@@ -54,22 +54,8 @@ impl<'a> Reader<'a> {
     fn instrument(&mut self, entry: &'a Entry<'a>) -> (Instrument, Option<Span>) {
         const WHAT: &str = "an instrument";
         let key = entry.key.as_ref();
-        let mut found = Instrument {
-            key: key.to_owned(),
-            span: entry.key_span,
-            kind: String::new(),
-            method: None,
-            dimension: None,
-            unit: None,
-            serial: None,
-            resolution: None,
-            max_permissible_error: None,
-            repeatability: None,
-            calibration: None,
-            checks: Vec::new(),
-            study: None,
-        };
-        if !read::is_name(key) || key == EXACT {
+        let mut found = unsaid(key, entry.key_span);
+        if !can_name(key) {
             let message = format!("{} can't name an instrument", quoted(key));
             let help = if key == EXACT {
                 "`with: exact` stands for a reading without uncertainty"
@@ -125,10 +111,11 @@ impl<'a> Reader<'a> {
 
     fn kind(&mut self, entry: &'a Entry<'a>) -> Option<&'a str> {
         let word = self.word(entry, "one word such as micrometer")?;
-        let unnamed = self.loader.vocabulary.method_named(word) == Some(Vocabulary::UNNAMED);
-        if read::is_name(word) && !unnamed {
+        let vocabulary = self.loader.vocabulary;
+        if can_be_kind(word, vocabulary) {
             return Some(word);
         }
+        let unnamed = vocabulary.method_named(word) == Some(Vocabulary::UNNAMED);
         let help = if unnamed {
             "`unnamed` stands for a reading that names no instrument"
         } else {
@@ -278,7 +265,7 @@ impl<'a> Reader<'a> {
             due_span: due.map_or(span, |entry| entry.node.span),
             correction: correction.unwrap_or(Exact::ZERO),
             expanded_uncertainty: uncertainty,
-            k: factor.unwrap_or(Exact::from_integer(2)),
+            k: factor.unwrap_or_else(usual_factor),
         })
     }
 
@@ -443,6 +430,40 @@ impl<'a> Reader<'a> {
             self.faults.also(span, format!("{figures} here"));
         }
     }
+}
+
+/// An instrument of which nothing is said.
+pub(super) fn unsaid(key: &str, span: Span) -> Instrument {
+    Instrument {
+        key: key.to_owned(),
+        span,
+        kind: String::new(),
+        method: None,
+        dimension: None,
+        unit: None,
+        serial: None,
+        resolution: None,
+        max_permissible_error: None,
+        repeatability: None,
+        calibration: None,
+        checks: Vec::new(),
+        study: None,
+    }
+}
+
+/// The coverage factor of a calibration that states no uncertainty.
+pub(super) fn usual_factor() -> Exact {
+    Exact::from_integer(2)
+}
+
+/// Whether a word can be the key of an instrument.
+pub(super) fn can_name(key: &str) -> bool {
+    read::is_name(key) && key != EXACT
+}
+
+/// Whether a word can be the kind of an instrument.
+pub(super) fn can_be_kind(word: &str, vocabulary: &Vocabulary) -> bool {
+    read::is_name(word) && vocabulary.method_named(word) != Some(Vocabulary::UNNAMED)
 }
 
 /// `a length` as `lengths`.

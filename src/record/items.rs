@@ -6,7 +6,7 @@ use super::model::*;
 use super::reader::{Reader, take};
 use crate::diagnostic::safe_line;
 use crate::text::{Entry, Node, Span, quoted};
-use crate::vocabulary::{HoldingId, Part, Trait, TraitKind, Vocabulary, read};
+use crate::vocabulary::{ChoiceId, HoldingId, Part, PartId, Trait, TraitKind, Vocabulary, read};
 
 /// How an item's id is written.
 const ID: &str = "an id has 1 to 16 letters, digits and . _ -";
@@ -15,16 +15,7 @@ impl<'a> Reader<'a> {
     /// A boat of which nothing is said.
     pub(super) fn empty_boat(&self, span: Span) -> Item {
         let part = self.loader.vocabulary.part(Vocabulary::BOAT);
-        Item {
-            holding: None,
-            part: Vocabulary::BOAT,
-            id: None,
-            span,
-            traits: vec![None; part.map_or(0, |part| part.traits.len())],
-            measures: vec![None; part.map_or(0, |part| part.measures.len())],
-            work: Vec::new(),
-            notes: Vec::new(),
-        }
+        empty_item(None, Vocabulary::BOAT, part, span)
     }
 
     /// The boat itself, always the first item; its head if it has a sail number or needs none.
@@ -75,7 +66,7 @@ impl<'a> Reader<'a> {
     fn sail_number(&mut self, entry: &'a Entry<'a>) -> Option<&'a str> {
         let text = self.free_text(entry)?;
         let span = entry.node.label_span(Some(entry.key_span));
-        if text.chars().count() > 40 || safe_line(text) != text {
+        if !is_sail_number(text) {
             let message = format!("{} is no sail number", quoted(text));
             self.fault(
                 "record.sail_number",
@@ -108,20 +99,8 @@ impl<'a> Reader<'a> {
             self.mapping(node, key_span, &a(&part.name.text), form);
             return None;
         };
-        let mut item = Item {
-            holding: Some(id),
-            part: holding.part,
-            id: None,
-            span: node.label_span(key_span),
-            traits: vec![None; part.traits.len()],
-            measures: Vec::with_capacity(part.measures.len()),
-            work: Vec::new(),
-            notes: Vec::new(),
-        };
-        item.measures.resize_with(part.measures.len(), || None);
-        if let Some(key_span) = key_span {
-            item.span = key_span;
-        }
+        let span = key_span.unwrap_or_else(|| node.label_span(None));
+        let mut item = empty_item(Some(id), holding.part, Some(part), span);
         for entry in entries {
             let key = self.item_entry(entry, Some(part), &mut item);
             if key == Some(ItemKey::Id) {
@@ -161,8 +140,7 @@ impl<'a> Reader<'a> {
         let Some(text) = self.word(entry, "an id such as S1") else {
             return;
         };
-        let letter = |byte: u8| byte.is_ascii_alphanumeric() || matches!(byte, b'.' | b'_' | b'-');
-        if text.is_empty() || text.len() > 16 || !text.bytes().all(letter) {
+        if !is_id(text) {
             let span = entry.node.label_span(Some(entry.key_span));
             self.fault(
                 "record.id",
@@ -188,7 +166,7 @@ impl<'a> Reader<'a> {
         let part = part?;
         let loader = self.loader;
         let keys = loader.item_keys(item.part);
-        let Some(key) = keys.get(&entry.key) else {
+        let Some(key) = keys.get(entry.key.as_bytes()) else {
             self.unknown_item_key(entry, part, keys.words());
             return None;
         };
@@ -266,8 +244,7 @@ impl<'a> Reader<'a> {
         let value = match &declared.kind {
             TraitKind::Choice(choices) => {
                 let text = self.word(entry, "one word")?;
-                let other = (text == "other").then_some(None);
-                match other.or_else(|| declared.choice_named(text).map(Some)) {
+                match choice(declared, text) {
                     Some(choice) => TraitValue::Choice(choice),
                     None => {
                         let words = choices
@@ -386,6 +363,47 @@ impl<'a> Reader<'a> {
         }
         found
     }
+}
+
+/// An item of which nothing is said, with a slot for each trait and measure of its kind.
+pub(super) fn empty_item(
+    holding: Option<HoldingId>,
+    id: PartId,
+    part: Option<&Part>,
+    span: Span,
+) -> Item {
+    fn slots<T>(count: Option<usize>) -> Vec<Option<T>> {
+        let mut slots = Vec::new();
+        slots.resize_with(count.unwrap_or(0), || None);
+        slots
+    }
+    Item {
+        holding,
+        part: id,
+        id: None,
+        span,
+        traits: slots(part.map(|part| part.traits.len())),
+        measures: slots(part.map(|part| part.measures.len())),
+        work: Vec::new(),
+        notes: Vec::new(),
+    }
+}
+
+/// The choice of a word: one of the trait's, or none of them for `other`.
+pub(super) fn choice(declared: &Trait, word: &str) -> Option<Option<ChoiceId>> {
+    let other = (word == "other").then_some(None);
+    other.or_else(|| declared.choice_named(word).map(Some))
+}
+
+/// Whether a text that says something can be a sail number.
+pub(super) fn is_sail_number(text: &str) -> bool {
+    text.chars().count() <= 40 && safe_line(text) == text
+}
+
+/// Whether a text can be the id of an item.
+pub(super) fn is_id(text: &str) -> bool {
+    let letter = |byte: u8| byte.is_ascii_alphanumeric() || matches!(byte, b'.' | b'_' | b'-');
+    !text.is_empty() && text.len() <= 16 && text.bytes().all(letter)
 }
 
 /// A name with its article: `a runner`, `an edge`.

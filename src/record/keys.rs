@@ -26,11 +26,11 @@ impl<'v, T: Copy> Keys<'v, T> {
     }
 
     /// What a key stands for.
-    pub fn get(&self, key: &str) -> Option<T> {
+    pub fn get(&self, key: &[u8]) -> Option<T> {
         let same_length = self.by_length.get(key.len())?;
         same_length
             .iter()
-            .find(|(known, _)| *known == key)
+            .find(|(known, _)| known.as_bytes() == key)
             .map(|(_, value)| *value)
     }
 

@@ -113,7 +113,7 @@ impl<'a> Reader<'a> {
     ) -> Option<Record> {
         let mut top = Top::default();
         for entry in entries {
-            let slot = match keys.get(&entry.key) {
+            let slot = match keys.get(entry.key.as_bytes()) {
                 Some(TopKey::Format | TopKey::Class) => continue,
                 Some(TopKey::Boat) => &mut top.boat,
                 Some(TopKey::Measured) => &mut top.measured,
@@ -159,7 +159,7 @@ impl<'a> Reader<'a> {
             if self.is_full() {
                 return None;
             }
-            match keys.get(&entry.key) {
+            match keys.get(entry.key.as_bytes()) {
                 Some(TopKey::Holding(holding) | TopKey::One(holding)) if entry.node.is_null() => {
                     let _ = holding;
                     self.nothing(entry, what);

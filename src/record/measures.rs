@@ -239,29 +239,25 @@ impl<'a> Reader<'a> {
                     help,
                 );
             }
-            Some(first) => {
-                let one = first.by.as_deref().or(self.by);
-                if let (Some(one), Some(two)) = (one, series.by.as_deref())
-                    && one == two
-                {
-                    let at = entries.iter().find(|entry| entry.key == "by");
-                    let span = at.map_or(series.span, |entry| {
-                        entry.node.label_span(Some(entry.key_span))
-                    });
-                    let message = format!(
-                        "the second measurer is somebody else than the first: {} is both",
-                        quoted(two)
-                    );
-                    self.fault(
-                        "record.second",
-                        span,
-                        message,
-                        "measured the first series too",
-                        "",
-                    );
-                }
+            Some(first) if same_measurer(first, series, self.by) => {
+                let two = series.by.as_deref().unwrap_or("");
+                let at = entries.iter().find(|entry| entry.key == "by");
+                let span = at.map_or(series.span, |entry| {
+                    entry.node.label_span(Some(entry.key_span))
+                });
+                let message = format!(
+                    "the second measurer is somebody else than the first: {} is both",
+                    quoted(two)
+                );
+                self.fault(
+                    "record.second",
+                    span,
+                    message,
+                    "measured the first series too",
+                    "",
+                );
             }
-            None => {}
+            Some(_) | None => {}
         }
     }
 
@@ -453,8 +449,14 @@ impl<'a> Reader<'a> {
     }
 }
 
+/// Whether a later series is said to be of whoever took the first one.
+pub(super) fn same_measurer(first: &Series, later: &Series, session: Option<&str>) -> bool {
+    let one = first.by.as_deref().or(session);
+    one.is_some() && one == later.by.as_deref()
+}
+
 /// The short form as a series: one reading with nothing said about it.
-fn short_series(reading: Reading) -> Series {
+pub(super) fn short_series(reading: Reading) -> Series {
     let span = reading.span;
     let place = Place {
         place: Where::default(),

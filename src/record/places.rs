@@ -10,6 +10,17 @@ use crate::vocabulary::read;
 /// Void readings as written: the number of the reading, why, by whom.
 type Voided<'n> = Vec<(usize, &'n str, &'n str)>;
 
+/// Faces by their words.
+pub(super) const FACES: [(&str, Face); 2] = [("port", Face::Port), ("starboard", Face::Starboard)];
+
+/// Whether two places are the same point of the item.
+pub(super) fn same_place(one: &Where, other: &Where) -> bool {
+    one.at.is_some()
+        && one.at == other.at
+        && one.face == other.face
+        && one.from_edge == other.from_edge
+}
+
 impl<'a> Reader<'a> {
     #[cold]
     pub(super) fn unasked_places(&mut self, places: &Entry<'_>, name: &str, alone: bool) {
@@ -112,9 +123,8 @@ impl<'a> Reader<'a> {
 
     fn face(&mut self, entry: &'a Entry<'a>) -> Option<Face> {
         let text = self.word(entry, "port or starboard")?;
-        let words = [("port", Face::Port), ("starboard", Face::Starboard)];
         let span = entry.node.label_span(Some(entry.key_span));
-        read::one_of(text, span, "a face", words.into_iter(), &mut self.faults)
+        read::one_of(text, span, "a face", FACES.into_iter(), &mut self.faults)
     }
 
     /// Two places of a series that are the same point would be decided twice, each with half its readings.
@@ -124,13 +134,7 @@ impl<'a> Reader<'a> {
         mut others: impl Iterator<Item = &'p Where>,
         span: Span,
     ) {
-        let same = |other: &Where| {
-            other.at.is_some()
-                && other.at == place.at
-                && other.face == place.face
-                && other.from_edge == place.from_edge
-        };
-        if others.any(same) {
+        if others.any(|other| same_place(other, place)) {
             let help = "readings of one place stand together: `readings: 4.76 4.77 mm`";
             self.fault(
                 "record.place_twice",

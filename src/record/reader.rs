@@ -340,7 +340,7 @@ impl<'a> Reader<'a> {
             );
             return None;
         }
-        if text.bytes().all(|byte| byte.is_ascii_whitespace()) {
+        if is_blank(text) {
             let message = format!("{} says nothing", quoted(key));
             self.fault(
                 "record.blank",
@@ -402,15 +402,28 @@ impl<'a> Reader<'a> {
     }
 
     pub fn yes_no(&mut self, entry: &Entry<'_>) -> Option<bool> {
-        match entry.node.as_text() {
-            Some("yes" | "true") => Some(true),
-            Some("no" | "false") => Some(false),
-            Some(_) | None => read::yes_no(
+        match entry.node.as_text().and_then(answer) {
+            Some(answer) => Some(answer),
+            None => read::yes_no(
                 &entry.node,
                 Some(entry.key_span),
                 &quoted(&entry.key),
                 &mut self.faults,
             ),
         }
+    }
+}
+
+/// Whether a text says nothing.
+pub(super) fn is_blank(text: &str) -> bool {
+    text.bytes().all(|byte| byte.is_ascii_whitespace())
+}
+
+/// A yes or a no.
+pub(super) fn answer(text: &str) -> Option<bool> {
+    match text {
+        "yes" | "true" => Some(true),
+        "no" | "false" => Some(false),
+        _ => None,
     }
 }

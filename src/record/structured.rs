@@ -367,7 +367,7 @@ impl<'a> Reader<'a> {
 }
 
 /// The first value that was there before, by its number from 0.
-fn repeated<'v>(values: impl Iterator<Item = &'v Exact>) -> Option<usize> {
+pub(super) fn repeated<'v>(values: impl Iterator<Item = &'v Exact>) -> Option<usize> {
     let mut seen: Vec<&Exact> = Vec::new();
     let mut highest: Option<&Exact> = None;
     for (at, value) in values.enumerate() {

@@ -16,6 +16,18 @@ pub(super) enum Allowed {
     HalfTurn,
 }
 
+impl Allowed {
+    /// Whether a value lies there.
+    pub fn holds(self, value: &Exact) -> bool {
+        match self {
+            Allowed::Any => true,
+            Allowed::AboveZero => value.signum() > 0,
+            Allowed::FromZero => value.signum() >= 0,
+            Allowed::HalfTurn => value.signum() >= 0 && *value <= Exact::from_integer(180),
+        }
+    }
+}
+
 /// What is asked of a reading.
 #[derive(Clone, Copy)]
 pub(super) struct Wanted<'w> {
@@ -166,12 +178,7 @@ impl<'a> Reader<'a> {
 
     /// Whether a value lies where such a thing can lie at all.
     pub fn allowed(&mut self, value: &Exact, span: Span, wanted: Wanted<'_>) -> bool {
-        let good = match wanted.allowed {
-            Allowed::Any => true,
-            Allowed::AboveZero => value.signum() > 0,
-            Allowed::FromZero => value.signum() >= 0,
-            Allowed::HalfTurn => value.signum() >= 0 && *value <= Exact::from_integer(180),
-        };
+        let good = wanted.allowed.holds(value);
         if !good {
             self.not_allowed(span, wanted);
         }

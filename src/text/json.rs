@@ -59,28 +59,25 @@ pub fn parse_json_line(source: &Source, range: Range<usize>) -> Result<Node<'_>,
 /// How many bytes come before the first quote, backslash or control character. Eight at a time: a byte of
 /// `word` is below 0x20, or equal to a mark, where the subtraction borrows into its high bit (Mycroft's
 /// test); the lowest such bit is sure to be right, and bytes of other characters than ASCII never count.
-fn plain_length(text: &[u8]) -> usize {
+pub(crate) fn plain_length(text: &[u8]) -> usize {
     const ONES: u64 = 0x0101_0101_0101_0101;
     const HIGH: u64 = 0x8080_8080_8080_8080;
-    let mut length = 0;
-    let mut chunks = text.chunks_exact(8);
-    for chunk in &mut chunks {
-        let word = chunk.try_into().map_or(0, u64::from_le_bytes);
-        let equal = |mark: u8| {
-            let other = word ^ (ONES * u64::from(mark));
-            other.wrapping_sub(ONES) & !other
-        };
-        let control = word.wrapping_sub(ONES * 0x20) & !word;
-        let found = (equal(b'"') | equal(b'\\') | control) & HIGH;
+    let mut rest = text;
+    while let Some((chunk, tail)) = rest.split_first_chunk() {
+        let word = u64::from_le_bytes(*chunk);
+        let equal = |mark: u8| (word ^ (ONES * u64::from(mark))).wrapping_sub(ONES);
+        let below = word.wrapping_sub(ONES * 0x20);
+        // No mark has a high bit of its own, so that one look at those of the word serves for all.
+        let found = (equal(b'"') | equal(b'\\') | below) & !word & HIGH;
         if found != 0 {
-            let bytes = found.trailing_zeros() / 8;
-            return length + usize::try_from(bytes).unwrap_or(0);
+            let bytes = usize::try_from(found.trailing_zeros() / 8).unwrap_or(0);
+            return text.len() - rest.len() + bytes;
         }
-        length += 8;
+        rest = tail;
     }
     let mark = |byte: &u8| matches!(byte, b'"' | b'\\' | 0..=0x1f);
-    let rest = chunks.remainder();
-    length + rest.iter().position(mark).unwrap_or(rest.len())
+    let length = rest.iter().position(mark).unwrap_or(rest.len());
+    text.len() - rest.len() + length
 }
 
 /// Boxed: the good way is walked a million times for each bad one.

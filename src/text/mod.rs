@@ -26,6 +26,7 @@ mod yaml_words;
 pub use decode::{decode, decode_lines};
 pub use hint::{comment_after, cut_by_comment, parted_at_comma};
 pub use json::parse_json_line;
+pub(crate) use json::plain_length;
 pub use node::{Entry, Found, Node, Scalar, Style, Value};
 pub use problem::{CODES, TextProblem, quoted};
 pub use source::{LineColumn, Source, Span};

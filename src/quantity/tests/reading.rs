@@ -63,6 +63,11 @@ fn long_numbers_are_exact_to_the_last_digit() {
         quantity("1234567890123456789 mm").value,
         exact("1234567890123456789")
     );
+    // The one number of 64 bits without an opposite among them.
+    for unit in ["mm", "in"] {
+        let least = quantity(&format!("-9223372036854775808 {unit}"));
+        assert_eq!(least.number(), exact("-9223372036854775808"));
+    }
     let fraction = "999999999999999999/1000 in";
     assert_eq!(
         quantity(fraction).as_written(),

@@ -7,6 +7,7 @@
 )]
 
 mod filled;
+mod quick;
 
 use std::sync::{Arc, OnceLock};
 
