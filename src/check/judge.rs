@@ -48,14 +48,18 @@ impl<'r> Judge<'r> {
             level: context.level,
         };
         let by_proof = &plan.derived_by_proof;
-        let eval = Evaluator::new(rules, record, &plan.coverage, by_proof, setting, full);
+        let mut eval = Evaluator::new(rules, record, &plan.coverage, by_proof, setting, full);
+        let compares = Readings::any_others(record);
+        if !full && !compares {
+            eval.glance_first();
+        }
         Judge {
             plan,
             rules,
             record,
             context,
             eval,
-            compares: Readings::any_others(record),
+            compares,
         }
     }
 
@@ -467,6 +471,15 @@ impl<'r> Judge<'r> {
                 drafts.push(self.equals(planned, rule, at, value, equals, *span));
             }
             Demand::Bounds(bounds) => {
+                if let Some(rulings) = self.clear(rule, at, item, bounds, constants) {
+                    for (bound, (outcome, reason)) in bounds.iter().zip(rulings) {
+                        let rule = RuleRef::Rule(planned.at);
+                        let mut draft = self.blank(rule, ItemRef::Item(at), bound.span);
+                        draft.side = Some(bound.kind);
+                        drafts.push(draft.ruled(outcome, reason));
+                    }
+                    return;
+                }
                 let value = self.eval.value(&rule.value.root, at);
                 if let Val::Unknown(why) = value {
                     let mut draft = self.open(planned, rule, at, why);

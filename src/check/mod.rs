@@ -3,12 +3,14 @@
 mod answers;
 mod arithmetic;
 pub mod cases;
+mod clear;
 mod decide;
 mod draft;
 mod eval;
 mod finding;
 pub mod fleet;
 mod functions;
+mod glance;
 mod judge;
 mod marks;
 mod places;

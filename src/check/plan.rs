@@ -41,6 +41,8 @@ pub(super) struct PlannedRule {
 pub struct Plan {
     rules: Arc<RulesFile>,
     pub(super) coverage: Coverage,
+    /// The guard factor in floating point, for what is clear at a glance.
+    pub(super) guard_factor: f64,
     pub(super) by_part: Vec<Vec<PlannedRule>>,
     /// Derived values by part and slot that can differ between stages: they are not remembered.
     pub(super) derived_by_proof: Vec<Vec<bool>>,
@@ -91,9 +93,11 @@ impl Plan {
                     .collect()
             })
             .collect();
+        let guard_factor = rules.decision.guard_factor.to_f64();
         Plan {
             rules,
             coverage,
+            guard_factor,
             by_part,
             derived_by_proof,
             tables,

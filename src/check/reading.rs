@@ -9,7 +9,8 @@ use super::finding::Reason;
 use super::value::{Evidence, Known, Missing, Num, PlaceNum, SectionNum, Val, Why};
 use crate::quantity::{Date, DateTime, Exact, days_between};
 use crate::record::{
-    Content, Found, Instrument, Item, Place, Reading, ReadingBound, Record, Series, Where, With,
+    Content, Found, Instrument, Item, Measured, Place, Reading, ReadingBound, Record, Series,
+    Where, With,
 };
 use crate::uncertainty::{
     Bound, InstrumentError, Pool, Sample, SourceIds, Uncertain, mean_of_repeats, mean_of_sample,
@@ -27,17 +28,74 @@ pub enum Measurer {
 }
 
 /// Gives each mean of readings an identity of its own.
+///
+/// Parts stand in the order of their identities, and sums are rounded in that order. So that no number depends
+/// on what was asked before, the identities of the means of a record follow their places in it.
 #[derive(Debug, Default)]
 pub struct Identities {
+    /// For each item the first identity of its means, once somebody asked.
+    starts: Vec<u32>,
+    /// Of those that have no place of their own.
     next: u32,
 }
+
+/// Identities of numbers that are made anew each time they are asked for lie above those with a place.
+const WITHOUT_PLACE: u32 = 1 << 30;
 
 impl Identities {
     /// A new identity.
     pub fn take(&mut self) -> u32 {
         self.next = self.next.wrapping_add(1);
-        self.next
+        WITHOUT_PLACE | self.next
     }
+
+    /// The identity of the first mean of a series of an item.
+    fn of_series(&mut self, items: &[Item], of: &Item, slot: MeasureId, series: &Series) -> u32 {
+        if self.starts.is_empty() {
+            let mut next = 1_u32;
+            for item in items {
+                self.starts.push(next);
+                for series in item.measures.iter().flatten().flat_map(all_series) {
+                    next = next.wrapping_add(means(series));
+                }
+            }
+        }
+        let at = items.iter().position(|item| std::ptr::eq(item, of));
+        let start = at.and_then(|at| self.starts.get(at)).copied().unwrap_or(1);
+        let own = item_series_before(of, slot, series).map(means);
+        own.fold(start, u32::wrapping_add)
+    }
+}
+
+/// The series of a measure.
+fn all_series(measured: &Measured) -> &[Series] {
+    match &measured.found {
+        Found::Series(series) => series,
+        Found::Answer(_) => &[],
+    }
+}
+
+/// The series of an item that stand before one of them.
+fn item_series_before<'r>(
+    item: &'r Item,
+    slot: MeasureId,
+    series: &'r Series,
+) -> impl Iterator<Item = &'r Series> {
+    let before = item.measures.iter().take(slot.index()).flatten();
+    let own = item.measures.get(slot.index()).and_then(Option::as_ref);
+    let own = own.map_or(&[] as &[Series], all_series).iter();
+    let own = own.take_while(move |one| !std::ptr::eq(*one, series));
+    before.flat_map(all_series).chain(own)
+}
+
+/// How many means a series has that are remembered.
+fn means(series: &Series) -> u32 {
+    let count = match &series.content {
+        Content::Places(places) => places.len(),
+        Content::Sections(places) => places.len().saturating_mul(2),
+        Content::Profile(_) | Content::Line(_) => 0,
+    };
+    u32::try_from(count).unwrap_or(u32::MAX)
 }
 
 /// What an instrument is good for, whatever is measured with it.
@@ -124,9 +182,9 @@ impl<'r> Readings<'r> {
         match &chosen.content {
             Content::Profile(profile) => Val::Profile(profile, chosen, item.part, slot),
             Content::Line(line) => Val::Line(line, chosen, item.part, slot),
-            Content::Sections(_) => self.sections(chosen, others(), measure),
+            Content::Sections(_) => self.sections((item, slot), chosen, others(), measure),
             Content::Places(_) => self
-                .places(chosen, others(), measure)
+                .places((item, slot), chosen, others(), measure)
                 .unwrap_or_else(|| unknown(Reason::NotMeasured)),
         }
     }
@@ -159,18 +217,19 @@ impl<'r> Readings<'r> {
 
     fn places(
         &mut self,
+        of: (&'r Item, MeasureId),
         chosen: &'r Series,
         others: impl Iterator<Item = &'r Series>,
         measure: &Measure,
     ) -> Option<Val<'r>> {
         let mut found = Vec::new();
-        self.add_places(chosen, measure, &mut found);
+        self.add_places(of, chosen, measure, &mut found);
         if !measure.placed {
             return found.into_iter().next().map(|one| Val::from(one.num));
         }
         for other in others {
             let mut more = Vec::new();
-            self.add_places(other, measure, &mut more);
+            self.add_places(of, other, measure, &mut more);
             more.retain(|one: &PlaceNum<'r>| {
                 !found.iter().any(|have| same_place(have.place, one.place))
             });
@@ -183,7 +242,13 @@ impl<'r> Readings<'r> {
         }
     }
 
-    fn add_places(&mut self, series: &'r Series, measure: &Measure, found: &mut Vec<PlaceNum<'r>>) {
+    fn add_places(
+        &mut self,
+        (item, slot): (&'r Item, MeasureId),
+        series: &'r Series,
+        measure: &Measure,
+        found: &mut Vec<PlaceNum<'r>>,
+    ) {
         let Content::Places(places) = &series.content else {
             return;
         };
@@ -198,10 +263,11 @@ impl<'r> Readings<'r> {
             }
             samples.push(sample);
         }
-        let pool_id = self.identities.take();
+        let items = &self.record.items;
+        let pool_id = self.identities.of_series(items, item, slot, series);
         found.reserve(places.len());
-        for (place, sample) in places.iter().zip(&samples) {
-            let ids = self.ids(series, pool_id);
+        for ((place, sample), mean) in places.iter().zip(&samples).zip(counted(pool_id, 1)) {
+            let ids = ids(series, pool_id, mean);
             let mut value = match sample {
                 Some(sample) => mean_of_sample(sample, &pool, &instrument, ids),
                 None => mean_of_repeats(&[], &pool, &instrument, ids),
@@ -224,12 +290,8 @@ impl<'r> Readings<'r> {
         mut evidence: Evidence,
         measure: &Measure,
     ) -> Num {
-        if let Some((low, high)) = &measure.plausible
-            && place.confirmed_by.is_none()
-            && place
-                .readings
-                .iter()
-                .any(|one| one.value < *low || one.value > *high)
+        if place.confirmed_by.is_none()
+            && place.readings.iter().any(|one| implausible(one, measure))
         {
             evidence = evidence.and(Evidence::IMPLAUSIBLE);
         }
@@ -281,23 +343,9 @@ impl<'r> Readings<'r> {
             .and_then(|decimals| u8::try_from(decimals).ok())
     }
 
-    fn ids(&mut self, series: &Series, pool: u32) -> SourceIds {
-        let mean = self.identities.take();
-        let instrument = match series.with {
-            With::Instrument(at) => u32::try_from(at).unwrap_or(u32::MAX >> 1) + 1,
-            // An unnamed instrument is one of its own for each mean: nothing is known to be shared.
-            With::Unnamed | With::Exact => mean,
-        };
-        SourceIds {
-            mean,
-            pool,
-            instrument,
-            calibration: CALIBRATIONS | instrument,
-        }
-    }
-
     fn sections(
         &mut self,
+        (item, slot): (&'r Item, MeasureId),
         chosen: &'r Series,
         others: impl Iterator<Item = &'r Series>,
         measure: &Measure,
@@ -308,15 +356,19 @@ impl<'r> Readings<'r> {
                 continue;
             };
             let evidence = self.evidence(series, measure);
-            for place in places {
+            let items = &self.record.items;
+            let first = self.identities.of_series(items, item, slot, series);
+            for (place, mean) in places.iter().zip(counted(first, 2)) {
                 if found
                     .iter()
                     .any(|have| same_place(have.place, &place.place))
                 {
                     continue;
                 }
-                let port = self.single(series, measure, &place.port, evidence);
-                let starboard = self.single(series, measure, &place.starboard, evidence);
+                let mut one =
+                    |reading, mean| self.single((series, mean), measure, reading, evidence);
+                let port = one(&place.port, mean);
+                let starboard = one(&place.starboard, mean.wrapping_add(1));
                 found.push(SectionNum {
                     place: &place.place,
                     port,
@@ -327,23 +379,22 @@ impl<'r> Readings<'r> {
         Val::Sections(Rc::new(found), measure.placed)
     }
 
-    /// One reading by itself, for structured measures: a gap, a bevel, a distance along the item.
+    /// One reading by itself, for structured measures: a gap, a bevel, a distance along the item; with the
+    /// identity of its mean.
     pub fn single(
         &mut self,
-        series: &Series,
+        (series, mean): (&Series, u32),
         measure: &Measure,
         reading: &Reading,
         evidence: Evidence,
     ) -> Num {
         let mut instrument = self.errors(series, measure);
         instrument.resolution = instrument.resolution.max(own_resolution(series, reading));
-        let pool_id = self.identities.take();
-        let ids = self.ids(series, pool_id);
         let value = mean_of_repeats(
             std::slice::from_ref(&reading.value),
             &Pool::new(),
             &instrument,
-            ids,
+            ids(series, mean, mean),
         );
         self.number(value, reading, evidence)
     }
@@ -399,6 +450,7 @@ impl<'r> Readings<'r> {
 
     fn freshness(&self, measure: &Measure, day: Option<Date>) -> Evidence {
         let fresh = match (measure.fresh_for_days, day) {
+            (Some(days), Some(day)) if day == self.day => days >= 0,
             (Some(days), Some(day)) => days_between(day, self.day) <= days,
             // Nobody can tell the age of what has no day.
             (Some(_), None) => false,
@@ -412,7 +464,7 @@ impl<'r> Readings<'r> {
     }
 
     /// The errors of what a series was taken with, with the floor of its method.
-    fn errors(&mut self, series: &Series, measure: &Measure) -> InstrumentError {
+    pub(super) fn errors(&mut self, series: &Series, measure: &Measure) -> InstrumentError {
         match series.with {
             With::Exact => InstrumentError::default(),
             With::Unnamed => {
@@ -450,6 +502,26 @@ impl<'r> Readings<'r> {
             // Made room for above.
             None => &NOTHING,
         }
+    }
+}
+
+/// Identities one after another.
+fn counted(first: u32, step: u32) -> impl Iterator<Item = u32> {
+    std::iter::successors(Some(first), move |id| Some(id.wrapping_add(step)))
+}
+
+/// The identities of the sources of a mean.
+fn ids(series: &Series, pool: u32, mean: u32) -> SourceIds {
+    let instrument = match series.with {
+        With::Instrument(at) => u32::try_from(at).unwrap_or(u32::MAX >> 1) + 1,
+        // An unnamed instrument is one of its own for each mean: nothing is known to be shared.
+        With::Unnamed | With::Exact => mean,
+    };
+    SourceIds {
+        mean,
+        pool,
+        instrument,
+        calibration: CALIBRATIONS | instrument,
     }
 }
 
@@ -548,6 +620,12 @@ fn instrument_evidence(
         }
     }
     evidence
+}
+
+/// Whether a reading lies outside what is plausible of a measure.
+pub(super) fn implausible(reading: &Reading, measure: &Measure) -> bool {
+    let plausible = measure.plausible.as_ref();
+    plausible.is_some_and(|(low, high)| reading.value < *low || reading.value > *high)
 }
 
 fn bound_of(bound: ReadingBound) -> Bound {
