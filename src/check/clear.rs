@@ -3,16 +3,16 @@
 //! Nothing here decides otherwise than `decide` and `places` do, and nothing near a limit is decided here; see
 //! [`Rough`]. What is clear carries no flag either: it is not near, and takes no benefit of doubt.
 
+use super::answers::said;
 use super::draft::Ruling;
-use super::finding::{Outcome, Reason};
+use super::finding::{Brief, ItemRef, Outcome, Reason, RuleRef};
 use super::glance::{Glance, Seen};
-use super::judge::Judge;
+use super::judge::{Candidate, EXEMPT, Judge};
 use super::places::{Counting, Looked, place_outcome};
-use super::plan::side_of;
+use super::plan::{Constant, PlannedRule, side_of};
 use super::value::Evidence;
-use crate::quantity::Number;
-use crate::record::Item;
-use crate::rules::{Bound, Judged, Rule};
+use crate::record::{Item, Where};
+use crate::rules::{Bound, BoundKind, Demand, Judged, Rule};
 use crate::uncertainty::{Rough, Side};
 use smallvec::SmallVec;
 
@@ -26,25 +26,76 @@ struct Met {
 }
 
 /// The outcomes of the bounds of a row, one after another.
-pub(super) type Rulings = SmallVec<[Ruling; 2]>;
+type Rulings = SmallVec<[Ruling; 2]>;
 
 impl<'r> Judge<'r> {
+    /// Adds the outcomes of a rule on an item, where only one row of limits can count and what it asks is clear
+    /// at a glance; tells whether they were.
+    pub(super) fn briefly(
+        &mut self,
+        planned: &'r PlannedRule,
+        rule: &'r Rule,
+        at: usize,
+        item: &'r Item,
+        found: &mut Vec<Brief>,
+    ) -> bool {
+        if self.eval.glances.is_none() || (rule.names_event && self.context.level.is_none()) {
+            return false;
+        }
+        let candidate = if rule.when.is_none() && rule.instead.is_empty() {
+            self.main_row(planned, rule, item)
+        } else {
+            let mut candidates = self.candidates(planned, rule, at, item, &mut None);
+            match (candidates.pop(), candidates.is_empty()) {
+                (Some(only), true) => only,
+                _ => return false,
+            }
+        };
+        let brief = |side: Option<BoundKind>, (outcome, reason): Ruling| Brief {
+            rule: RuleRef::Rule(planned.at),
+            item: ItemRef::Item(at),
+            side,
+            outcome,
+            reason,
+            benefit_of_doubt: false,
+            second_measurer: false,
+        };
+        let Candidate::Row(row, constants, _) = candidate else {
+            found.extend(candidate.ruling().map(|ruling| brief(None, ruling)));
+            return true;
+        };
+        match &row.demand {
+            Demand::None => found.push(brief(None, EXEMPT)),
+            Demand::Equals(equals, _) => {
+                let value = self.eval.value(&rule.value.root, at);
+                found.push(brief(None, said(&value, equals, self.context.purpose)));
+            }
+            Demand::Bounds(bounds) => {
+                let Some(rulings) = self.clear(rule, at, item, bounds, constants) else {
+                    return false;
+                };
+                let sides = bounds.iter().map(|bound| Some(bound.kind));
+                let briefs = sides.zip(rulings).map(|(side, ruling)| brief(side, ruling));
+                found.extend(briefs);
+            }
+        }
+        true
+    }
+
     /// What a rule on an item comes to, bound by bound, where all of them are clear at a glance.
-    pub(super) fn clear(
+    fn clear(
         &mut self,
         rule: &'r Rule,
         at: usize,
         item: &'r Item,
         bounds: &'r [Bound],
-        constants: &[Option<Number>],
+        constants: &[Option<Constant>],
     ) -> Option<Rulings> {
-        self.eval.glances.as_ref()?;
         let value = self.eval.glance(&rule.value.root, at)?;
         let mut met: SmallVec<[Met; 2]> = SmallVec::new();
         for (number, bound) in bounds.iter().enumerate() {
             let limit = match constants.get(number) {
-                Some(Some(Number::Exact(exact))) => Glance::certain(Rough::exact(exact)),
-                Some(Some(Number::Real { .. })) => return None,
+                Some(Some(constant)) => Glance::certain(constant.rough),
                 Some(None) | None => self.eval.glance_number(&bound.limit.root, at)?,
             };
             met.push(Met {
@@ -83,40 +134,32 @@ impl<'r> Judge<'r> {
         rule: &'r Rule,
         at: usize,
         item: &'r Item,
-        (from, to): (usize, usize),
+        range: (usize, usize),
         met: &[Met],
     ) -> Option<Rulings> {
-        let (places, looked) = self.looked_at(rule, at, item, (from, to))?;
-        let inside = places.iter().zip(&looked);
-        let inside = inside.filter(|(_, looked)| **looked == Looked::In);
-        let counting: SmallVec<[Counting<'_>; 8]> = inside
-            .map(|(one, _)| counting(one))
-            .collect::<Option<_>>()?;
+        let looked = self.looked_at(rule, at, item, range)?;
         // Without a place inside, one of the others is shown.
-        if counting.is_empty() {
-            return None;
-        }
-        let lacking = self.lacking(rule, at, &counting);
-        let lacking = lacking.map(|(reason, _)| reason);
+        let lacking = self.lacking_of(rule, at, range, &looked)?;
+        let places = self.eval.glances.as_ref()?.list(range);
         let mut rulings = Rulings::new();
         for met in met {
             let mut each: SmallVec<[(Looked, Ruling); 8]> = SmallVec::new();
+            let mut open = None;
             for (one, looked) in places.iter().zip(&looked) {
                 // A place that is left out has no say beside one that is not.
-                if *looked != Looked::Out {
-                    each.push((*looked, self.clear_of(one, met)?));
+                if *looked == Looked::Out {
+                    continue;
+                }
+                let ruling = self.clear_of(one, met)?;
+                each.push((*looked, ruling));
+                if *looked == Looked::In && ruling.0 == Outcome::NotDecided {
+                    // Which of several reasons is given depends on the margins.
+                    if *open.get_or_insert(ruling) != ruling {
+                        return None;
+                    }
                 }
             }
-            let is_open = |(looked, ruling): &&(Looked, Ruling)| {
-                *looked == Looked::In && ruling.0 == Outcome::NotDecided
-            };
-            let mut open = each.iter().filter(is_open).map(|(_, ruling)| *ruling);
-            let first = open.next();
-            // Which of several reasons is given depends on the margins.
-            if open.any(|ruling| Some(ruling) != first) {
-                return None;
-            }
-            rulings.push(place_outcome(each.iter().copied(), lacking, || first));
+            rulings.push(place_outcome(each.iter().copied(), lacking, || open));
         }
         Some(rulings)
     }
@@ -126,56 +169,72 @@ impl<'r> Judge<'r> {
         rule: &'r Rule,
         at: usize,
         item: &'r Item,
-        (from, to): (usize, usize),
+        range: (usize, usize),
         met: &[Met],
     ) -> Option<Rulings> {
-        let (places, looked) = self.looked_at(rule, at, item, (from, to))?;
+        let looked = self.looked_at(rule, at, item, range)?;
+        let lacking = self.lacking_of(rule, at, range, &looked)?;
         let inside = || {
-            let inside = places.iter().zip(&looked);
-            let inside = inside.filter(|(_, looked)| **looked == Looked::In);
-            inside.map(|(one, _)| one)
+            let places = self.eval.glances.iter().flat_map(|all| all.list(range));
+            let inside = places.zip(&looked);
+            inside.filter_map(|(one, looked)| (*looked == Looked::In).then_some(one))
         };
-        let counting: SmallVec<[Counting<'_>; 8]> =
-            inside().map(counting).collect::<Option<_>>()?;
-        let lacking = self.lacking(rule, at, &counting);
         let rough = Rough::mean(inside().map(|one| &one.rough))?;
         let evidence = inside().fold(Evidence::GOOD, |all, one| all.and(one.evidence));
         let mean = Glance {
             evidence,
             ..Glance::certain(rough)
         };
-        let mut rulings = Rulings::new();
-        for met in met {
-            let ruling = self.clear_of(&mean, met)?;
-            rulings.push(lacked(ruling, lacking.as_ref().map(|(reason, _)| *reason)));
-        }
-        Some(rulings)
+        let ruling = |met| Some(lacked(self.clear_of(&mean, met)?, lacking));
+        met.iter().map(ruling).collect()
     }
 
-    /// Numbers at places with where a rule looks.
-    #[expect(clippy::type_complexity, reason = "two lists side by side")]
+    /// Where a rule looks, place by place.
     fn looked_at(
         &mut self,
         rule: &Rule,
         at: usize,
         item: &Item,
-        (from, to): (usize, usize),
-    ) -> Option<(SmallVec<[Glance<'r>; 6]>, SmallVec<[Looked; 8]>)> {
-        let places = self.eval.glances.as_ref()?.list(from, to);
-        let places: SmallVec<[Glance<'r>; 6]> = places.iter().copied().collect();
-        let looked = places
-            .iter()
-            .map(|one| Some(self.looked(rule, at, item, one.place?)))
-            .collect::<Option<_>>()?;
-        Some((places, looked))
+        range: (usize, usize),
+    ) -> Option<SmallVec<[Looked; 8]>> {
+        let places = self.eval.glances.as_ref()?.list(range);
+        if rule.outside.is_empty() && rule.zone.is_none() {
+            return Some(places.iter().map(|_| Looked::In).collect());
+        }
+        let places: SmallVec<[Option<&'r Where>; 8]> = places.iter().map(|one| one.place).collect();
+        let looked = places.into_iter();
+        looked
+            .map(|place| Some(self.looked(rule, at, item, place?)))
+            .collect()
     }
-}
 
-fn counting<'p>(one: &Glance<'p>) -> Option<Counting<'p>> {
-    Some(Counting {
-        place: one.place?,
-        readings: one.readings,
-    })
+    /// What the places inside lack to be enough; `None` where there is no place inside.
+    #[expect(
+        clippy::option_option,
+        reason = "nothing may be lacking, or nothing inside"
+    )]
+    fn lacking_of(
+        &mut self,
+        rule: &'r Rule,
+        at: usize,
+        range: (usize, usize),
+        looked: &[Looked],
+    ) -> Option<Option<Reason>> {
+        let places = self.eval.glances.as_ref()?.list(range).iter().zip(looked);
+        let inside = places.filter(|(_, looked)| **looked == Looked::In);
+        let counting = inside.map(|(one, _)| {
+            Some(Counting {
+                place: one.place?,
+                readings: one.readings,
+            })
+        });
+        let counting: SmallVec<[Counting<'r>; 8]> = counting.collect::<Option<_>>()?;
+        if counting.is_empty() {
+            return None;
+        }
+        let lacking = self.lacking(rule, at, &counting);
+        Some(lacking.map(|(reason, _)| reason))
+    }
 }
 
 /// What is said of a mean whose places lack something.

@@ -165,7 +165,7 @@ impl Sink<'_> {
                     return;
                 };
                 // Places are few and small: each item's next free place, and everything to its own.
-                let mut next = vec![0_usize; last + 2];
+                let mut next = vec![0_u32; last + 2];
                 for one in new {
                     if let Some(count) = next.get_mut(place(one.item) + 1) {
                         *count += 1;
@@ -176,15 +176,21 @@ impl Sink<'_> {
                     sum += *count;
                     *count = sum;
                 }
-                let mut sorted = new.to_vec();
-                for one in new {
+                let mut order = vec![0_u32; new.len()];
+                for (number, one) in (0..).zip(new) {
                     if let Some(at) = next.get_mut(place(one.item)) {
-                        if let Some(slot) = sorted.get_mut(*at) {
-                            *slot = *one;
+                        if let Some(slot) =
+                            usize::try_from(*at).ok().and_then(|at| order.get_mut(at))
+                        {
+                            *slot = number;
                         }
                         *at += 1;
                     }
                 }
+                let sorted = order
+                    .iter()
+                    .filter_map(|at| new.get(usize::try_from(*at).ok()?));
+                let mut sorted: Vec<Brief> = sorted.copied().collect();
                 found.truncate(start);
                 found.append(&mut sorted);
             }

@@ -5,7 +5,7 @@ use super::arithmetic::{
     unknown,
 };
 use super::finding::Reason;
-use super::glance::Glances;
+use super::glance::{Glances, Plausible};
 use super::reading::{Measurer, Readings};
 use super::value::{Evidence, Missing, Num, Truth, Val, Why};
 use crate::expression::{Comparison, Node, Op, Scope};
@@ -87,8 +87,8 @@ impl<'r> Evaluator<'r> {
     }
 
     /// Looks at numbers at a glance first from now on: for outcomes alone, of one measurer.
-    pub fn glance_first(&mut self) {
-        self.glances = Some(Glances::new(&self.record.items, self.rules));
+    pub fn glance_first(&mut self, plausible: &'r [Vec<Plausible>]) {
+        self.glances = Some(Glances::new(&self.record.items, self.rules, plausible));
     }
 
     /// Chooses whose series count from now on.

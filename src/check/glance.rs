@@ -12,7 +12,7 @@ use crate::expression::{Arithmetic, Comparison, Function, Node, Op};
 use crate::quantity::Exact;
 use crate::record::{Content, Found, Item, Reading, Series, Where, With};
 use crate::rules::{RulesFile, Spacing, Stage};
-use crate::uncertainty::{Coverage, DecisionRule, Rough, RoughPool};
+use crate::uncertainty::{Coverage, DecisionRule, Rough, RoughErrors, RoughPool};
 use crate::vocabulary::{DerivedId, Measure, MeasureId};
 use smallvec::SmallVec;
 
@@ -91,11 +91,16 @@ pub struct Glances<'r> {
     starts: Vec<usize>,
     remembered: Vec<Remembered>,
     seen: Vec<Glance<'r>>,
+    /// By part and measure.
+    plausible: &'r [Vec<Plausible>],
 }
+
+/// What is plausible of a measure: from, to; the nearest floating-point numbers.
+pub type Plausible = Option<(f64, f64)>;
 
 impl<'r> Glances<'r> {
     /// Nothing seen yet.
-    pub fn new(items: &[Item], rules: &RulesFile) -> Glances<'r> {
+    pub fn new(items: &[Item], rules: &RulesFile, plausible: &'r [Vec<Plausible>]) -> Glances<'r> {
         let mut starts = Vec::with_capacity(items.len());
         let mut count = 0;
         for item in items {
@@ -107,6 +112,7 @@ impl<'r> Glances<'r> {
             starts,
             remembered: vec![Remembered::Unasked; count],
             seen: Vec::with_capacity(2 * count),
+            plausible,
         }
     }
 
@@ -141,7 +147,7 @@ impl<'r> Glances<'r> {
     }
 
     /// Numbers seen one after another.
-    pub fn list(&self, from: usize, to: usize) -> &[Glance<'r>] {
+    pub fn list(&self, (from, to): (usize, usize)) -> &[Glance<'r>] {
         self.seen.get(from..to).unwrap_or(&[])
     }
 
@@ -286,7 +292,7 @@ impl<'r> Evaluator<'r> {
                 self.each_glance(argument, |one| Some(one.with(one.rough.abs())))
             }
             (Function::Lowest | Function::Highest, Seen::Places(from, to)) => {
-                let list = self.glances.as_ref()?.list(from, to);
+                let list = self.glances.as_ref()?.list((from, to));
                 let highest = function == Function::Highest;
                 let rough = Rough::extreme(list.iter().map(|one| &one.rough), highest)?;
                 let evidence = list.iter().map(|one| one.evidence);
@@ -317,9 +323,12 @@ impl<'r> Evaluator<'r> {
         }
         let part = self.rules.vocabulary.part(item.part)?;
         let measure = part.measures.get(slot.index())?;
+        let of_part = glances.plausible.get(item.part.index());
+        let plausible = of_part.and_then(|list| list.get(slot.index()).copied().flatten());
+        let asked = (measure, plausible);
         let found = self
             .readings
-            .glance(item, slot, measure, self.coverage, &mut glances.seen);
+            .glance(item, slot, asked, self.coverage, &mut glances.seen);
         glances.remember(place, found);
         found
     }
@@ -409,7 +418,7 @@ impl<'r> Readings<'r> {
         &mut self,
         item: &'r Item,
         slot: MeasureId,
-        measure: &Measure,
+        (measure, plausible): (&Measure, Plausible),
         coverage: &Coverage,
         seen: &mut Vec<Glance<'r>>,
     ) -> Option<Seen<'r>> {
@@ -421,7 +430,7 @@ impl<'r> Readings<'r> {
         let start = seen.len();
         match &series.content {
             Content::Places(_) => {
-                self.glance_places(series, measure, coverage, seen)?;
+                self.glance_places(series, (measure, plausible), coverage, seen)?;
                 let end = seen.len();
                 match seen.get(start) {
                     Some(_) if measure.placed => Some(Seen::Places(start, end)),
@@ -440,20 +449,19 @@ impl<'r> Readings<'r> {
     fn glance_places(
         &mut self,
         series: &'r Series,
-        measure: &Measure,
+        (measure, plausible): (&Measure, Plausible),
         coverage: &Coverage,
         seen: &mut Vec<Glance<'r>>,
     ) -> Option<()> {
         let Content::Places(places) = &series.content else {
             return None;
         };
-        let instrument = self.errors(series, measure);
-        if instrument.unknown {
+        let errors = self.errors(series, measure);
+        if errors.unknown {
             return None;
         }
+        let errors = RoughErrors::of(&errors);
         let evidence = self.evidence(series, measure);
-        let plausible = measure.plausible.as_ref();
-        let plausible = plausible.map(|(low, high)| (low.to_f64(), high.to_f64()));
         let mut pool = RoughPool::default();
         let mut samples = SmallVec::<[_; 8]>::new();
         for place in places {
@@ -483,7 +491,7 @@ impl<'r> Readings<'r> {
             let rough = if exact {
                 Rough::of_exact_sample(sample, &pool)
             } else {
-                Rough::of_sample(sample, &pool, &instrument, k)
+                Rough::of_sample(sample, &pool, &errors, k)
             };
             let evidence = if *implausible {
                 evidence.and(Evidence::IMPLAUSIBLE)
@@ -514,6 +522,8 @@ impl<'r> Readings<'r> {
         if errors.unknown {
             return None;
         }
+        let errors = RoughErrors::of(&errors);
+        let k = RoughPool::default().factor(coverage);
         let evidence = self.evidence(series, measure);
         let mut single = |reading: &Reading, place: &'r Where| {
             if reading.bound.is_some() {
@@ -524,9 +534,8 @@ impl<'r> Readings<'r> {
             let rough = if series.with == With::Exact {
                 Rough::of_exact_sample(&sample, &pool)
             } else {
-                let mut errors = errors.clone();
-                errors.resolution = errors.resolution.max(reading.resolution.to_f64());
-                Rough::of_sample(&sample, &pool, &errors, pool.factor(coverage))
+                let errors = errors.with_resolution(reading.resolution.to_f64());
+                Rough::of_sample(&sample, &pool, &errors, k)
             };
             seen.push(Glance {
                 rough,

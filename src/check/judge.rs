@@ -5,10 +5,9 @@ use super::draft::{Draft, Drafts, Ruling, Sink, Told, worst_at};
 use super::eval::{Evaluator, Setting};
 use super::finding::{ItemRef, Outcome, Reason, RuleRef};
 use super::places::agreed;
-use super::plan::{Context, Plan, PlannedRule};
+use super::plan::{Constant, Context, Plan, PlannedRule};
 use super::reading::{Measurer, Readings};
 use super::value::{Missing, Truth, Val, Why};
-use crate::quantity::Number;
 use crate::record::{Item, Record, TraitValue};
 use crate::rules::{ByStage, Demand, LimitRow, Limits, Rule, RulesFile, Silence, Stage, rows};
 use crate::text::Span;
@@ -26,15 +25,32 @@ pub struct Judge<'r> {
 }
 
 /// What a rule comes to before its limits are looked at.
-enum Candidate<'r> {
+pub(super) enum Candidate<'r> {
     /// A row of limits, with its constants, and which exemption it belongs to.
-    Row(&'r LimitRow, &'r [Option<Number>], Option<usize>),
+    Row(&'r LimitRow, &'r [Option<Constant>], Option<usize>),
     /// Nothing is asked.
     NotApplicable(Reason, Span),
     /// The table has no row, under closed rules.
     NoRowForChoice(Span, Span),
     /// It can't be said.
     Open(Why),
+}
+
+/// What is said where an exemption takes the limit away.
+pub(super) const EXEMPT: Ruling = (Outcome::NotApplicable, Some(Reason::Exempt));
+
+impl Candidate<'_> {
+    /// What is said without a look at a limit.
+    pub(super) fn ruling(&self) -> Option<Ruling> {
+        match self {
+            Candidate::Row(..) => None,
+            Candidate::NotApplicable(reason, _) => Some((Outcome::NotApplicable, Some(*reason))),
+            Candidate::NoRowForChoice(..) => {
+                Some((Outcome::DoesNotConform, Some(Reason::NoRowForChoice)))
+            }
+            Candidate::Open(why) => Some((Outcome::NotDecided, Some(why.reason))),
+        }
+    }
 }
 
 impl<'r> Judge<'r> {
@@ -51,7 +67,7 @@ impl<'r> Judge<'r> {
         let mut eval = Evaluator::new(rules, record, &plan.coverage, by_proof, setting, full);
         let compares = Readings::any_others(record);
         if !full && !compares {
-            eval.glance_first();
+            eval.glance_first(&plan.plausible);
         }
         Judge {
             plan,
@@ -142,6 +158,11 @@ impl<'r> Judge<'r> {
             return;
         }
         self.set_stage(purpose);
+        if let Sink::Briefs(found) = out
+            && self.briefly(planned, rule, at, item, found)
+        {
+            return;
+        }
         let mut drafts = Drafts::new();
         let doubted = self.results(planned, rule, at, item, &mut drafts);
         // A doubt about the condition is told from outcomes, and those differ by stage.
@@ -298,7 +319,7 @@ impl<'r> Judge<'r> {
     }
 
     /// What may count: one candidate, or several where a condition is in doubt; the first doubt is kept.
-    fn candidates(
+    pub(super) fn candidates(
         &mut self,
         planned: &'r PlannedRule,
         rule: &'r Rule,
@@ -348,7 +369,7 @@ impl<'r> Judge<'r> {
         found
     }
 
-    fn main_row(
+    pub(super) fn main_row(
         &mut self,
         planned: &'r PlannedRule,
         rule: &'r Rule,
@@ -415,17 +436,21 @@ impl<'r> Judge<'r> {
         item: &'r Item,
         drafts: &mut Drafts,
     ) {
+        let ruled = |draft: Draft| match candidate.ruling() {
+            Some((outcome, reason)) => draft.ruled(outcome, reason),
+            None => draft,
+        };
         match *candidate {
-            Candidate::NotApplicable(reason, span) => {
+            Candidate::NotApplicable(_, span) => {
                 let draft = self.blank(RuleRef::Rule(planned.at), ItemRef::Item(at), span);
-                drafts.push(draft.ruled(Outcome::NotApplicable, Some(reason)));
+                drafts.push(ruled(draft));
             }
             Candidate::NoRowForChoice(span, source) => {
                 let mut draft = self.blank(RuleRef::Rule(planned.at), ItemRef::Item(at), span);
                 draft.source_at = source;
-                drafts.push(draft.ruled(Outcome::DoesNotConform, Some(Reason::NoRowForChoice)));
+                drafts.push(ruled(draft));
             }
-            Candidate::Open(why) => drafts.push(self.open(planned, rule, at, why)),
+            Candidate::Open(why) => drafts.push(ruled(self.open(planned, rule, at, why))),
             Candidate::Row(row, constants, exemption) => {
                 let new = drafts.len();
                 self.row(planned, rule, at, item, (row, constants), drafts);
@@ -458,28 +483,20 @@ impl<'r> Judge<'r> {
         rule: &'r Rule,
         at: usize,
         item: &'r Item,
-        (row, constants): (&'r LimitRow, &'r [Option<Number>]),
+        (row, constants): (&'r LimitRow, &'r [Option<Constant>]),
         drafts: &mut Drafts,
     ) {
         match &row.demand {
             Demand::None => {
                 let draft = self.blank(RuleRef::Rule(planned.at), ItemRef::Item(at), row.span);
-                drafts.push(draft.ruled(Outcome::NotApplicable, Some(Reason::Exempt)));
+                let (outcome, reason) = EXEMPT;
+                drafts.push(draft.ruled(outcome, reason));
             }
             Demand::Equals(equals, span) => {
                 let value = self.eval.value(&rule.value.root, at);
                 drafts.push(self.equals(planned, rule, at, value, equals, *span));
             }
             Demand::Bounds(bounds) => {
-                if let Some(rulings) = self.clear(rule, at, item, bounds, constants) {
-                    for (bound, (outcome, reason)) in bounds.iter().zip(rulings) {
-                        let rule = RuleRef::Rule(planned.at);
-                        let mut draft = self.blank(rule, ItemRef::Item(at), bound.span);
-                        draft.side = Some(bound.kind);
-                        drafts.push(draft.ruled(outcome, reason));
-                    }
-                    return;
-                }
                 let value = self.eval.value(&rule.value.root, at);
                 if let Val::Unknown(why) = value {
                     let mut draft = self.open(planned, rule, at, why);
@@ -489,6 +506,7 @@ impl<'r> Judge<'r> {
                 }
                 for (number, bound) in bounds.iter().enumerate() {
                     let constant = constants.get(number).and_then(Option::as_ref);
+                    let constant = constant.map(|one| &one.number);
                     drafts.push(self.bound(planned, rule, at, item, &value, (bound, constant)));
                 }
             }

@@ -11,6 +11,7 @@ mod finding;
 pub mod fleet;
 mod functions;
 mod glance;
+mod identities;
 mod judge;
 mod marks;
 mod places;

@@ -193,10 +193,7 @@ impl Rough {
     /// −1 or 1; `None` where that is not clear.
     #[must_use]
     pub fn beyond(&self, factor: f64) -> Option<i8> {
-        let band = factor * self.largest_u();
-        let size = self.value.abs();
-        // A not-a-number compares as false.
-        let clear = size - band > 1e-8 * (size + band) + 8.0 * self.off;
+        let clear = is_clear(self.value, self.off, factor * self.largest_u());
         clear.then_some(if self.value > 0.0 { 1 } else { -1 })
     }
 
@@ -205,17 +202,25 @@ impl Rough {
     #[must_use]
     pub fn clearly_inside(&self, side: Side, limit: &Rough, factor: f64) -> Option<bool> {
         let margin = match side {
-            Side::Lower => self.sub(limit),
-            Side::Upper => limit.sub(self),
+            Side::Lower => self.value - limit.value,
+            Side::Upper => limit.value - self.value,
         };
         // The margin is rounded beside numbers that may be far larger.
-        let near = rounding(self.value.abs() + limit.value.abs());
-        let margin = Rough {
-            off: margin.off + near,
-            ..margin
+        let off = self.off + limit.off + rounding(self.value.abs() + limit.value.abs());
+        let largest_u = if limit.is_certain() {
+            self.largest_u()
+        } else {
+            self.sub(limit).largest_u()
         };
-        margin.beyond(factor).map(|sign| sign > 0)
+        is_clear(margin, off, factor * largest_u).then_some(margin > 0.0)
     }
+}
+
+/// Whether a margin is clearly larger than a band; a not-a-number compares as false.
+#[inline]
+fn is_clear(margin: f64, off: f64, band: f64) -> bool {
+    let size = margin.abs();
+    size - band > 1e-8 * (size + band) + 8.0 * off
 }
 
 /// Count, mean and squared deviations of repeats at one place.
@@ -274,6 +279,42 @@ impl RoughPool {
     }
 }
 
+/// What an instrument adds to the mean of its readings.
+#[derive(Clone, Copy, Debug)]
+pub struct RoughErrors {
+    /// Resolution as a variance.
+    resolution: f64,
+    /// Maximum permissible error and calibration as a variance.
+    systematic: f64,
+    /// Stated repeatability as a variance.
+    repeatability: f64,
+    correction: f64,
+    floor: f64,
+}
+
+impl RoughErrors {
+    /// Those of an instrument whose uncertainty is known.
+    #[must_use]
+    pub fn of(instrument: &InstrumentError) -> RoughErrors {
+        let square = |number: f64| number * number;
+        RoughErrors {
+            resolution: square(instrument.resolution) / 12.0,
+            systematic: square(instrument.max_permissible_error) / 3.0
+                + square(instrument.calibration),
+            repeatability: square(instrument.repeatability.unwrap_or(0.0)),
+            correction: instrument.correction.to_f64(),
+            floor: instrument.floor,
+        }
+    }
+
+    /// The same of an instrument that shows no smaller step than this.
+    #[must_use]
+    pub fn with_resolution(self, resolution: f64) -> RoughErrors {
+        let resolution = self.resolution.max(resolution * resolution / 12.0);
+        RoughErrors { resolution, ..self }
+    }
+}
+
 impl Rough {
     /// The mean of the readings at a place with the errors of their instrument, all places of the series
     /// pooled; `k` is the pool's factor. As [`mean_of_sample`](super::mean_of_sample).
@@ -281,32 +322,23 @@ impl Rough {
     pub fn of_sample(
         sample: &RoughSample,
         pool: &RoughPool,
-        instrument: &InstrumentError,
+        errors: &RoughErrors,
         k: f64,
     ) -> Rough {
         let n = f64::from(sample.n);
         let scatter = match pool.degrees_of_freedom {
-            0 => {
-                let stated = instrument.repeatability.unwrap_or(0.0);
-                stated * stated
-            }
-            nu => pool.squares / f64::from(nu) / n,
+            0 => errors.repeatability,
+            nu => pool.squares / (f64::from(nu) * n),
         };
-        let resolution = instrument.resolution * instrument.resolution / 12.0;
-        let permissible = instrument.max_permissible_error * instrument.max_permissible_error / 3.0;
-        let calibration = instrument.calibration * instrument.calibration;
-        let u = (scatter.max(resolution) + permissible + calibration).sqrt();
-        let correction = instrument.correction.to_f64();
-        let value = sample.mean + correction;
+        let u = (scatter.max(errors.resolution) + errors.systematic).sqrt();
         // The differences of the readings are rounded: a few units in the last place of the largest of them,
         // √n times that in the mean's scatter.
-        let size = pool.largest + correction.abs();
-        let blurred = n * rounding(size);
+        let blurred = n * rounding(pool.largest + errors.correction.abs());
         Rough {
-            value,
+            value: sample.mean + errors.correction,
             off: blurred,
             u: u + blurred,
-            floor: instrument.floor,
+            floor: errors.floor,
             k,
             alone: true,
         }

@@ -78,7 +78,7 @@ fn means(all: &[(Vec<Vec<i64>>, bool)], instruments: &[InstrumentError; 2]) -> V
             let exact = Sample::of(place).unwrap();
             found.push(Both {
                 long: mean_of_sample(&exact, &pool, &instruments[at], ids),
-                rough: Rough::of_sample(sample, &rough_pool, &instruments[at], k),
+                rough: Rough::of_sample(sample, &rough_pool, &RoughErrors::of(&instruments[at]), k),
             });
         }
     }
@@ -223,7 +223,7 @@ fn what_is_far_from_its_limit_is_clear() {
     let mut pool = RoughPool::default();
     let sample = pool.add([4.76, 4.77, 4.75].into_iter()).unwrap();
     let k = pool.factor(&Coverage::ninety_five());
-    let value = Rough::of_sample(&sample, &pool, &errors, k);
+    let value = Rough::of_sample(&sample, &pool, &RoughErrors::of(&errors), k);
     let limit = Rough::exact(&hundredths(470));
     assert_eq!(value.clearly_inside(Side::Lower, &limit, 1.0), Some(true));
     assert_eq!(value.clearly_inside(Side::Upper, &limit, 1.0), Some(false));
