@@ -34,7 +34,7 @@ const EQUIPMENT: &str = r#"
       thick:
         kind: length
         placed: yes
-        plausible: 4.40 mm to 12 mm
+        plausible: 4.38 mm to 12 mm
         methods:
           micrometer: { expanded_uncertainty: 0.02 mm }
           calliper: { expanded_uncertainty: 0.06 mm }
