@@ -6,9 +6,9 @@
 use super::answers::said;
 use super::draft::Ruling;
 use super::finding::{Brief, ItemRef, Outcome, Reason, RuleRef};
-use super::glance::{Glance, Seen};
+use super::glance::{Glance, Run, Seen};
 use super::judge::{Candidate, EXEMPT, Judge};
-use super::places::{Counting, Looked, place_outcome};
+use super::places::{Counting, Looked, Tally};
 use super::plan::{Constant, PlannedRule, side_of};
 use super::value::Evidence;
 use crate::record::{Item, Where};
@@ -83,6 +83,7 @@ impl<'r> Judge<'r> {
     }
 
     /// What a rule on an item comes to, bound by bound, where all of them are clear at a glance.
+    #[inline]
     fn clear(
         &mut self,
         rule: &'r Rule,
@@ -105,14 +106,19 @@ impl<'r> Judge<'r> {
             });
         }
         match (value, rule.judged) {
-            (Seen::Number(value), _) => met.iter().map(|met| self.clear_of(&value, met)).collect(),
-            (Seen::Places(from, to), Judged::Mean) => {
-                self.clear_mean(rule, at, item, (from, to), &met)
+            (Seen::Number(run), _) => {
+                let value = self.eval.glances.as_ref()?.number(run)?;
+                let mut rulings = Rulings::new();
+                for met in &met {
+                    rulings.push(self.clear_of(value, met)?);
+                }
+                Some(rulings)
             }
-            (Seen::Places(from, to), Judged::WorstPlace | Judged::Unplaced) => {
-                self.clear_places(rule, at, item, (from, to), &met)
+            (Seen::Places(run), Judged::Mean) => self.clear_mean(rule, at, item, run, &met),
+            (Seen::Places(run), Judged::WorstPlace | Judged::Unplaced) => {
+                self.clear_places(rule, at, item, run, &met)
             }
-            (Seen::Bevels(..), _) => None,
+            (Seen::Bevels(_), _) => None,
         }
     }
 
@@ -134,16 +140,16 @@ impl<'r> Judge<'r> {
         rule: &'r Rule,
         at: usize,
         item: &'r Item,
-        range: (usize, usize),
+        run: Run,
         met: &[Met],
     ) -> Option<Rulings> {
-        let looked = self.looked_at(rule, at, item, range)?;
+        let looked = self.looked_at(rule, at, item, run)?;
         // Without a place inside, one of the others is shown.
-        let lacking = self.lacking_of(rule, at, range, &looked)?;
-        let places = self.eval.glances.as_ref()?.list(range);
+        let lacking = self.lacking_of(rule, at, run, &looked)?;
+        let places = self.eval.glances.as_ref()?.list(run);
         let mut rulings = Rulings::new();
         for met in met {
-            let mut each: SmallVec<[(Looked, Ruling); 8]> = SmallVec::new();
+            let mut tally = Tally::default();
             let mut open = None;
             for (one, looked) in places.iter().zip(&looked) {
                 // A place that is left out has no say beside one that is not.
@@ -151,7 +157,7 @@ impl<'r> Judge<'r> {
                     continue;
                 }
                 let ruling = self.clear_of(one, met)?;
-                each.push((*looked, ruling));
+                tally.add(*looked, ruling);
                 if *looked == Looked::In && ruling.0 == Outcome::NotDecided {
                     // Which of several reasons is given depends on the margins.
                     if *open.get_or_insert(ruling) != ruling {
@@ -159,7 +165,7 @@ impl<'r> Judge<'r> {
                     }
                 }
             }
-            rulings.push(place_outcome(each.iter().copied(), lacking, || open));
+            rulings.push(tally.outcome(lacking, || open));
         }
         Some(rulings)
     }
@@ -169,13 +175,13 @@ impl<'r> Judge<'r> {
         rule: &'r Rule,
         at: usize,
         item: &'r Item,
-        range: (usize, usize),
+        run: Run,
         met: &[Met],
     ) -> Option<Rulings> {
-        let looked = self.looked_at(rule, at, item, range)?;
-        let lacking = self.lacking_of(rule, at, range, &looked)?;
+        let looked = self.looked_at(rule, at, item, run)?;
+        let lacking = self.lacking_of(rule, at, run, &looked)?;
         let inside = || {
-            let places = self.eval.glances.iter().flat_map(|all| all.list(range));
+            let places = self.eval.glances.iter().flat_map(|all| all.list(run));
             let inside = places.zip(&looked);
             inside.filter_map(|(one, looked)| (*looked == Looked::In).then_some(one))
         };
@@ -195,17 +201,21 @@ impl<'r> Judge<'r> {
         rule: &Rule,
         at: usize,
         item: &Item,
-        range: (usize, usize),
+        run: Run,
     ) -> Option<SmallVec<[Looked; 8]>> {
-        let places = self.eval.glances.as_ref()?.list(range);
+        let places = self.eval.glances.as_ref()?.list(run);
         if rule.outside.is_empty() && rule.zone.is_none() {
             return Some(places.iter().map(|_| Looked::In).collect());
         }
-        let places: SmallVec<[Option<&'r Where>; 8]> = places.iter().map(|one| one.place).collect();
-        let looked = places.into_iter();
-        looked
-            .map(|place| Some(self.looked(rule, at, item, place?)))
-            .collect()
+        let mut wheres: SmallVec<[&'r Where; 8]> = SmallVec::new();
+        for one in places {
+            wheres.push(one.place?);
+        }
+        let mut looked = SmallVec::new();
+        for place in wheres {
+            looked.push(self.looked(rule, at, item, place));
+        }
+        Some(looked)
     }
 
     /// What the places inside lack to be enough; `None` where there is no place inside.
@@ -217,18 +227,19 @@ impl<'r> Judge<'r> {
         &mut self,
         rule: &'r Rule,
         at: usize,
-        range: (usize, usize),
+        run: Run,
         looked: &[Looked],
     ) -> Option<Option<Reason>> {
-        let places = self.eval.glances.as_ref()?.list(range).iter().zip(looked);
-        let inside = places.filter(|(_, looked)| **looked == Looked::In);
-        let counting = inside.map(|(one, _)| {
-            Some(Counting {
-                place: one.place?,
-                readings: one.readings,
-            })
-        });
-        let counting: SmallVec<[Counting<'r>; 8]> = counting.collect::<Option<_>>()?;
+        let places = self.eval.glances.as_ref()?.list(run);
+        let mut counting: SmallVec<[Counting<'r>; 8]> = SmallVec::new();
+        for (one, looked) in places.iter().zip(looked) {
+            if *looked == Looked::In {
+                counting.push(Counting {
+                    place: one.place?,
+                    readings: one.readings,
+                });
+            }
+        }
         if counting.is_empty() {
             return None;
         }

@@ -12,7 +12,7 @@ use crate::expression::{Arithmetic, Comparison, Function, Node, Op};
 use crate::quantity::Exact;
 use crate::record::{Content, Found, Item, Reading, Series, Where, With};
 use crate::rules::{RulesFile, Spacing, Stage};
-use crate::uncertainty::{Coverage, DecisionRule, Rough, RoughErrors, RoughPool};
+use crate::uncertainty::{Coverage, DecisionRule, Rough, RoughPool};
 use crate::vocabulary::{DerivedId, Measure, MeasureId};
 use smallvec::SmallVec;
 
@@ -56,32 +56,33 @@ impl<'r> Glance<'r> {
     }
 }
 
-/// What an expression comes to at a glance. Numbers at places, and pairs of bevels, stand one after another in
-/// the list of what was seen, from the first to before the second.
+/// Where numbers stand one after another in the list of what was seen.
 #[derive(Clone, Copy, Debug)]
-pub enum Seen<'r> {
-    /// One number.
-    Number(Glance<'r>),
+pub struct Run {
+    from: u32,
+    to: u32,
+}
+
+/// What an expression comes to at a glance.
+#[derive(Clone, Copy, Debug)]
+pub enum Seen {
+    /// One number: the first of the run.
+    Number(Run),
     /// A number at each place.
-    Places(usize, usize),
+    Places(Run),
     /// Two bevels at each place.
-    Bevels(usize, usize),
+    Bevels(Run),
 }
 
 /// What is remembered of a measure or a derived value.
-#[derive(Clone, Copy, Debug, Default)]
+#[derive(Clone, Copy, Debug)]
 enum Remembered {
     /// Nobody asked for it.
-    #[default]
     Unasked,
     /// It can't be told at a glance.
     Closed,
-    /// One number, by its place in the list.
-    Number(u32),
-    /// Numbers at places.
-    Places(u32, u32),
-    /// Bevels at places.
-    Bevels(u32, u32),
+    /// It was seen.
+    Seen(Seen),
 }
 
 /// What was seen of one record.
@@ -111,95 +112,139 @@ impl<'r> Glances<'r> {
         Glances {
             starts,
             remembered: vec![Remembered::Unasked; count],
-            seen: Vec::with_capacity(2 * count),
+            seen: Vec::with_capacity(4 * count),
             plausible,
         }
     }
 
-    fn recall(&self, at: usize) -> Option<Option<Seen<'r>>> {
-        let place = |at: u32| usize::try_from(at).unwrap_or(usize::MAX);
+    fn recall(&self, at: usize) -> Option<Option<Seen>> {
         match *self.remembered.get(at)? {
             Remembered::Unasked => None,
             Remembered::Closed => Some(None),
-            Remembered::Number(at) => {
-                let seen = self.seen.get(place(at)).copied();
-                Some(seen.map(Seen::Number))
-            }
-            Remembered::Places(from, to) => Some(Some(Seen::Places(place(from), place(to)))),
-            Remembered::Bevels(from, to) => Some(Some(Seen::Bevels(place(from), place(to)))),
+            Remembered::Seen(seen) => Some(Some(seen)),
         }
     }
 
-    fn remember(&mut self, at: usize, value: Option<Seen<'r>>) {
-        let short = |at: usize| u32::try_from(at).unwrap_or(u32::MAX);
-        let what = match value {
-            None => Remembered::Closed,
-            Some(Seen::Number(glance)) => {
-                self.seen.push(glance);
-                Remembered::Number(short(self.seen.len() - 1))
-            }
-            Some(Seen::Places(from, to)) => Remembered::Places(short(from), short(to)),
-            Some(Seen::Bevels(from, to)) => Remembered::Bevels(short(from), short(to)),
-        };
+    fn remember(&mut self, at: usize, value: Option<Seen>) {
         if let Some(place) = self.remembered.get_mut(at) {
-            *place = what;
+            *place = value.map_or(Remembered::Closed, Remembered::Seen);
         }
     }
 
-    /// Numbers seen one after another.
-    pub fn list(&self, (from, to): (usize, usize)) -> &[Glance<'r>] {
-        self.seen.get(from..to).unwrap_or(&[])
+    /// The numbers of a run.
+    pub fn list(&self, run: Run) -> &[Glance<'r>] {
+        let place = |at: u32| usize::try_from(at).ok();
+        let range = place(run.from).zip(place(run.to));
+        let list = range.and_then(|(from, to)| self.seen.get(from..to));
+        list.unwrap_or(&[])
+    }
+
+    /// One number.
+    pub fn number(&self, run: Run) -> Option<&Glance<'r>> {
+        self.list(run).first()
+    }
+
+    fn end(&self) -> u32 {
+        u32::try_from(self.seen.len()).unwrap_or(u32::MAX)
+    }
+
+    fn run_from(&self, from: u32) -> Run {
+        let to = self.end();
+        Run { from, to }
+    }
+
+    fn push(&mut self, glance: Glance<'r>) -> Seen {
+        let from = self.end();
+        self.seen.push(glance);
+        Seen::Number(self.run_from(from))
     }
 
     /// Makes a number of each, at the same place.
     fn each(
         &mut self,
-        (from, to): (usize, usize),
-        make: impl Fn(&Glance<'r>) -> Option<Glance<'r>>,
-    ) -> Option<Seen<'r>> {
-        let start = self.seen.len();
-        for at in from..to {
-            let own = self.seen.get(at)?;
+        value: Seen,
+        make: impl Fn(&Glances<'r>, &Glance<'r>) -> Option<Glance<'r>>,
+    ) -> Option<Seen> {
+        let (Seen::Number(run) | Seen::Places(run)) = value else {
+            return None;
+        };
+        let start = self.end();
+        for at in run.from..run.to {
+            let own = self.seen.get(usize::try_from(at).ok()?)?;
             let made = Glance {
                 place: own.place,
-                ..make(own)?
+                ..make(self, own)?
             };
             self.seen.push(made);
         }
-        Some(Seen::Places(start, self.seen.len()))
+        let made = self.run_from(start);
+        Some(match value {
+            Seen::Number(_) => Seen::Number(made),
+            Seen::Places(_) | Seen::Bevels(_) => Seen::Places(made),
+        })
     }
 
     /// Makes a number of each pair of bevels.
-    fn each_pair(
-        &mut self,
-        (from, to): (usize, usize),
-        make: impl Fn(&Rough, &Rough) -> Rough,
-    ) -> Option<Seen<'r>> {
-        let start = self.seen.len();
-        for at in (from..to).step_by(2) {
+    fn each_pair(&mut self, run: Run, make: impl Fn(&Rough, &Rough) -> Rough) -> Option<Seen> {
+        let start = self.end();
+        for at in (run.from..run.to).step_by(2) {
+            let at = usize::try_from(at).ok()?;
             let (port, starboard) = (self.seen.get(at)?, self.seen.get(at + 1)?);
-            let is_bevel = |one: &Glance<'_>| {
-                let below = |number: f64, other: &Rough| {
-                    Rough::certain(number, 0.0).sub(other).beyond(1.0) == Some(-1)
-                };
-                below(0.0, &one.rough) && below(-90.0, &one.rough.neg())
-            };
-            if !is_bevel(port) || !is_bevel(starboard) {
+            if !is_bevel(&port.rough) || !is_bevel(&starboard.rough) {
                 return None;
             }
             let rough = make(&port.rough, &starboard.rough);
             let made = Glance::of(rough, port, starboard);
             self.seen.push(made);
         }
-        Some(Seen::Places(start, self.seen.len()))
+        Some(Seen::Places(self.run_from(start)))
     }
+
+    fn join(&mut self, operation: Arithmetic, left: Seen, right: Seen) -> Option<Seen> {
+        let join = |a: &Glance<'r>, b: &Glance<'r>| {
+            let rough = match operation {
+                Arithmetic::Add => a.rough.add(&b.rough),
+                Arithmetic::Subtract => a.rough.sub(&b.rough),
+                Arithmetic::Multiply => a.rough.mul(&b.rough),
+                Arithmetic::Divide => a.rough.div(&b.rough)?,
+            };
+            Some(Glance::of(rough, a, b))
+        };
+        match (left, right) {
+            (left, Seen::Number(b)) => self.each(left, |all, a| join(a, all.number(b)?)),
+            (Seen::Number(a), right) => self.each(right, |all, b| join(all.number(a)?, b)),
+            // Which places are the same is left to the long way.
+            _ => None,
+        }
+    }
+
+    fn extreme(&mut self, run: Run, highest: bool) -> Option<Seen> {
+        let list = self.list(run);
+        let rough = Rough::extreme(list.iter().map(|one| &one.rough), highest)?;
+        let evidence = list.iter().map(|one| one.evidence);
+        let evidence = evidence.fold(Evidence::GOOD, Evidence::and);
+        Some(self.push(Glance {
+            evidence,
+            ..Glance::certain(rough)
+        }))
+    }
+}
+
+/// Whether an angle clearly lies above 0 and below 90 degrees.
+fn is_bevel(angle: &Rough) -> bool {
+    let right_angle = Rough::certain(90.0, 0.0);
+    let above_zero = angle.value() - angle.off() > 0.0;
+    above_zero && right_angle.value() - angle.value() > angle.off()
 }
 
 impl<'r> Evaluator<'r> {
     /// An expression on an item at a glance; `None` where that tells nothing.
-    pub fn glance(&mut self, node: &Node, own: usize) -> Option<Seen<'r>> {
+    pub fn glance(&mut self, node: &Node, own: usize) -> Option<Seen> {
         match &node.op {
-            Op::Quantity { value, .. } => Some(Seen::Number(Glance::certain(Rough::exact(value)))),
+            Op::Quantity { value, .. } => {
+                let number = Glance::certain(Rough::exact(value));
+                Some(self.glances.as_mut()?.push(number))
+            }
             Op::Measure(scope, slot) => {
                 let (at, item) = self.item(*scope, own).ok()?;
                 self.glance_measure(at, item, *slot)
@@ -210,12 +255,13 @@ impl<'r> Evaluator<'r> {
             }
             Op::Negate(inner) => {
                 let inner = self.glance(inner, own)?;
-                self.each_glance(inner, |one| Some(one.with(one.rough.neg())))
+                let glances = self.glances.as_mut()?;
+                glances.each(inner, |_, one| Some(one.with(one.rough.neg())))
             }
             Op::Arithmetic(operation, left, right) => {
                 let left = self.glance(left, own)?;
                 let right = self.glance(right, own)?;
-                self.glance_arithmetic(*operation, left, right)
+                self.glances.as_mut()?.join(*operation, left, right)
             }
             Op::Call(function, arguments) => {
                 let [argument] = arguments.as_slice() else {
@@ -246,76 +292,29 @@ impl<'r> Evaluator<'r> {
     /// One number at a glance.
     pub fn glance_number(&mut self, node: &Node, own: usize) -> Option<Glance<'r>> {
         match self.glance(node, own)? {
-            Seen::Number(glance) => Some(glance),
-            Seen::Places(..) | Seen::Bevels(..) => None,
+            Seen::Number(run) => self.glances.as_ref()?.number(run).copied(),
+            Seen::Places(_) | Seen::Bevels(_) => None,
         }
     }
 
-    fn each_glance(
-        &mut self,
-        value: Seen<'r>,
-        make: impl Fn(&Glance<'r>) -> Option<Glance<'r>>,
-    ) -> Option<Seen<'r>> {
-        match value {
-            Seen::Number(one) => make(&one).map(Seen::Number),
-            Seen::Places(from, to) => self.glances.as_mut()?.each((from, to), make),
-            Seen::Bevels(..) => None,
-        }
-    }
-
-    fn glance_arithmetic(
-        &mut self,
-        operation: Arithmetic,
-        left: Seen<'r>,
-        right: Seen<'r>,
-    ) -> Option<Seen<'r>> {
-        let join = |a: &Glance<'r>, b: &Glance<'r>| {
-            let rough = match operation {
-                Arithmetic::Add => a.rough.add(&b.rough),
-                Arithmetic::Subtract => a.rough.sub(&b.rough),
-                Arithmetic::Multiply => a.rough.mul(&b.rough),
-                Arithmetic::Divide => a.rough.div(&b.rough)?,
-            };
-            Some(Glance::of(rough, a, b))
-        };
-        match (left, right) {
-            (left, Seen::Number(b)) => self.each_glance(left, |a| join(a, &b)),
-            (Seen::Number(a), right) => self.each_glance(right, |b| join(&a, b)),
-            // Which places are the same is left to the long way.
-            _ => None,
-        }
-    }
-
-    fn glance_call(&mut self, function: Function, argument: Seen<'r>) -> Option<Seen<'r>> {
+    fn glance_call(&mut self, function: Function, argument: Seen) -> Option<Seen> {
+        let glances = self.glances.as_mut()?;
         match (function, argument) {
             (Function::Abs, argument) => {
-                self.each_glance(argument, |one| Some(one.with(one.rough.abs())))
+                glances.each(argument, |_, one| Some(one.with(one.rough.abs())))
             }
-            (Function::Lowest | Function::Highest, Seen::Places(from, to)) => {
-                let list = self.glances.as_ref()?.list((from, to));
-                let highest = function == Function::Highest;
-                let rough = Rough::extreme(list.iter().map(|one| &one.rough), highest)?;
-                let evidence = list.iter().map(|one| one.evidence);
-                let evidence = evidence.fold(Evidence::GOOD, Evidence::and);
-                Some(Seen::Number(Glance {
-                    evidence,
-                    ..Glance::certain(rough)
-                }))
-            }
+            (Function::Lowest, Seen::Places(run)) => glances.extreme(run, false),
+            (Function::Highest, Seen::Places(run)) => glances.extreme(run, true),
             (Function::Lowest | Function::Highest, number @ Seen::Number(_)) => Some(number),
-            (Function::IncludedAngle, Seen::Bevels(from, to)) => {
-                let glances = self.glances.as_mut()?;
-                glances.each_pair((from, to), Rough::add)
-            }
-            (Function::BevelDifference, Seen::Bevels(from, to)) => {
-                let glances = self.glances.as_mut()?;
-                glances.each_pair((from, to), |port, starboard| port.sub(starboard).abs())
+            (Function::IncludedAngle, Seen::Bevels(run)) => glances.each_pair(run, Rough::add),
+            (Function::BevelDifference, Seen::Bevels(run)) => {
+                glances.each_pair(run, |port, starboard| port.sub(starboard).abs())
             }
             _ => None,
         }
     }
 
-    fn glance_measure(&mut self, at: usize, item: &'r Item, slot: MeasureId) -> Option<Seen<'r>> {
+    fn glance_measure(&mut self, at: usize, item: &'r Item, slot: MeasureId) -> Option<Seen> {
         let glances = self.glances.as_mut()?;
         let place = glances.starts.get(at)? + slot.index();
         if let Some(known) = glances.recall(place) {
@@ -328,12 +327,12 @@ impl<'r> Evaluator<'r> {
         let asked = (measure, plausible);
         let found = self
             .readings
-            .glance(item, slot, asked, self.coverage, &mut glances.seen);
+            .glance(item, slot, asked, self.coverage, glances);
         glances.remember(place, found);
         found
     }
 
-    fn glance_derived(&mut self, at: usize, item: &'r Item, slot: DerivedId) -> Option<Seen<'r>> {
+    fn glance_derived(&mut self, at: usize, item: &'r Item, slot: DerivedId) -> Option<Seen> {
         let rules = self.rules;
         let glances = self.glances.as_ref()?;
         let part = rules.vocabulary.part(item.part)?;
@@ -395,7 +394,9 @@ impl<'r> Evaluator<'r> {
             .filter(|at| *at > low && *at < high)
             .collect();
         between.push(high);
-        between.sort_unstable_by(f64::total_cmp);
+        if !between.is_sorted() {
+            between.sort_unstable_by(f64::total_cmp);
+        }
         let mut last = low;
         let mut widest = 0.0_f64;
         for at in between {
@@ -420,27 +421,33 @@ impl<'r> Readings<'r> {
         slot: MeasureId,
         (measure, plausible): (&Measure, Plausible),
         coverage: &Coverage,
-        seen: &mut Vec<Glance<'r>>,
-    ) -> Option<Seen<'r>> {
+        glances: &mut Glances<'r>,
+    ) -> Option<Seen> {
         let measured = item.measures.get(slot.index())?.as_ref()?;
         let Found::Series(series) = &measured.found else {
             return None;
         };
         let series = series.iter().find(|one| !one.second)?;
-        let start = seen.len();
+        let start = glances.end();
         match &series.content {
             Content::Places(_) => {
-                self.glance_places(series, (measure, plausible), coverage, seen)?;
-                let end = seen.len();
-                match seen.get(start) {
-                    Some(_) if measure.placed => Some(Seen::Places(start, end)),
-                    Some(first) => Some(Seen::Number(*first)),
-                    None => None,
+                let asked = (measure, plausible);
+                self.glance_places(series, asked, coverage, &mut glances.seen)?;
+                let run = glances.run_from(start);
+                // Of a measure that is not taken at places, the first counts.
+                let first = Run {
+                    to: start + 1,
+                    ..run
+                };
+                match (glances.list(run).is_empty(), measure.placed) {
+                    (true, _) => None,
+                    (false, true) => Some(Seen::Places(run)),
+                    (false, false) => Some(Seen::Number(first)),
                 }
             }
             Content::Sections(_) if measure.placed => {
-                self.glance_sections(series, measure, coverage, seen)?;
-                Some(Seen::Bevels(start, seen.len()))
+                self.glance_sections(series, measure, coverage, &mut glances.seen)?;
+                Some(Seen::Bevels(glances.run_from(start)))
             }
             Content::Sections(_) | Content::Profile(_) | Content::Line(_) => None,
         }
@@ -456,11 +463,7 @@ impl<'r> Readings<'r> {
         let Content::Places(places) = &series.content else {
             return None;
         };
-        let errors = self.errors(series, measure);
-        if errors.unknown {
-            return None;
-        }
-        let errors = RoughErrors::of(&errors);
+        let errors = self.rough_errors(series, measure)?;
         let evidence = self.evidence(series, measure);
         let mut pool = RoughPool::default();
         let mut samples = SmallVec::<[_; 8]>::new();
@@ -518,11 +521,7 @@ impl<'r> Readings<'r> {
         let Content::Sections(places) = &series.content else {
             return None;
         };
-        let errors = self.errors(series, measure);
-        if errors.unknown {
-            return None;
-        }
-        let errors = RoughErrors::of(&errors);
+        let errors = self.rough_errors(series, measure)?;
         let k = RoughPool::default().factor(coverage);
         let evidence = self.evidence(series, measure);
         let mut single = |reading: &Reading, place: &'r Where| {

@@ -94,27 +94,16 @@ impl<'r> Judge<'r> {
     }
 
     /// Everything: parts that must be there, rules by item, marks.
-    ///
-    /// A rule is asked of all items before the next one is: the way through the code is then the same many
-    /// times over, and the processor knows it. What is found is brought into the order of the items.
     pub fn all(&mut self, out: &mut Sink<'_>) {
         self.equipment(out);
-        let start = out.len();
         let plan = self.plan;
-        let items = &self.record.items;
-        for (part, rules) in plan.by_part.iter().enumerate() {
-            for planned in rules {
-                let of_part = items.iter().enumerate();
-                for (at, item) in of_part.filter(|(_, item)| item.part.index() == part) {
-                    self.rule(planned, at, item, out);
-                }
+        for (at, item) in self.record.items.iter().enumerate() {
+            for planned in plan.by_part.get(item.part.index()).into_iter().flatten() {
+                self.rule(planned, at, item, out);
             }
-        }
-        for (at, item) in items.iter().enumerate() {
             self.silence(at, item, out);
             self.unlisted(at, out);
         }
-        out.sort_by_item(start);
         self.marks(out);
     }
 
@@ -163,6 +152,20 @@ impl<'r> Judge<'r> {
         {
             return;
         }
+        self.rule_by_drafts(planned, rule, at, item, out);
+    }
+
+    /// The long way, kept apart so that the short one stays small.
+    #[inline(never)]
+    fn rule_by_drafts(
+        &mut self,
+        planned: &'r PlannedRule,
+        rule: &'r Rule,
+        at: usize,
+        item: &'r Item,
+        out: &mut Sink<'_>,
+    ) {
+        let purpose = self.context.purpose;
         let mut drafts = Drafts::new();
         let doubted = self.results(planned, rule, at, item, &mut drafts);
         // A doubt about the condition is told from outcomes, and those differ by stage.

@@ -105,10 +105,11 @@ impl<'r> Judge<'r> {
         let lack = lacking.as_ref().map(|(reason, _)| *reason);
         draft.rulings = self.by_stage(|stage| {
             let at = |decided: &Decided| *decided.rulings.at(stage);
-            let rulings = looked
-                .iter()
-                .map(|(_, looked, decided)| (*looked, at(decided)));
-            place_outcome(rulings, lack, || {
+            let mut tally = Tally::default();
+            for (_, looked, decided) in looked {
+                tally.add(*looked, at(decided));
+            }
+            tally.outcome(lack, || {
                 let open = looked.iter().filter(|(_, looked, decided)| {
                     *looked == Looked::In && at(decided).0 == Outcome::NotDecided
                 });
@@ -378,41 +379,67 @@ pub(super) enum Looked {
 }
 
 /// The worst outcome of the places at a stage; too few places never conforms, and a place proven bad does
-/// not conform however few there are. `open` gives what is said of the place inside that is open with the
-/// smallest margin over U.
-pub(super) fn place_outcome(
-    places: impl Iterator<Item = (Looked, Ruling)> + Clone,
-    lacking: Option<Reason>,
-    open: impl FnOnce() -> Option<Ruling>,
-) -> Ruling {
-    let of = |which: Looked| places.clone().filter(move |(looked, _)| *looked == which);
-    let is = |wanted: Outcome| move |(_, ruling): &(Looked, Ruling)| ruling.0 == wanted;
-    if let Some((_, bad)) = of(Looked::In).find(is(Outcome::DoesNotConform)) {
-        return bad;
+/// not conform however few there are.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Tally {
+    bad: Option<Ruling>,
+    implausible: bool,
+    unstated: bool,
+    unstated_bad: bool,
+    unstated_open: bool,
+}
+
+impl Tally {
+    /// Takes what is said of one place.
+    pub fn add(&mut self, looked: Looked, ruling: Ruling) {
+        let (bad, open) = match ruling.0 {
+            Outcome::DoesNotConform => (true, false),
+            Outcome::NotDecided => (false, true),
+            Outcome::Conforms | Outcome::NotApplicable => (false, false),
+        };
+        match looked {
+            Looked::In if bad => {
+                self.bad.get_or_insert(ruling);
+            }
+            Looked::In => {}
+            // A place that is left out has no say.
+            Looked::Out => return,
+            Looked::Unstated => {
+                self.unstated = true;
+                self.unstated_bad |= bad;
+                self.unstated_open |= open;
+            }
+        }
+        self.implausible |= open && ruling.1 == Some(Reason::Implausible);
     }
-    // A slip of the pencil is told as one, wherever its place lies.
-    let implausible = (Outcome::NotDecided, Some(Reason::Implausible));
-    let mut stands = places.clone().filter(|(looked, _)| *looked != Looked::Out);
-    if stands.any(|(_, ruling)| ruling == implausible) {
-        return implausible;
-    }
-    let not_stated = (Outcome::NotDecided, Some(Reason::PlaceNotStated));
-    if of(Looked::Unstated).any(|one| is(Outcome::DoesNotConform)(&one)) {
-        return not_stated;
-    }
-    if let Some(open) = open() {
-        return open;
-    }
-    // A doubt where it is not said that the rule looks is no pass either: with less uncertainty it might have
-    // been a failure.
-    if of(Looked::Unstated).any(|one| is(Outcome::NotDecided)(&one)) {
-        return not_stated;
-    }
-    let any_unstated = of(Looked::Unstated).next().is_some();
-    match lacking {
-        Some(Reason::TooFewPlaces) if any_unstated => not_stated,
-        Some(reason) => (Outcome::NotDecided, Some(reason)),
-        None => (Outcome::Conforms, None),
+
+    /// The outcome of all. `open` gives what is said of the place inside that is open with the smallest margin
+    /// over U.
+    pub fn outcome(self, lacking: Option<Reason>, open: impl FnOnce() -> Option<Ruling>) -> Ruling {
+        if let Some(bad) = self.bad {
+            return bad;
+        }
+        // A slip of the pencil is told as one, wherever its place lies.
+        if self.implausible {
+            return (Outcome::NotDecided, Some(Reason::Implausible));
+        }
+        let not_stated = (Outcome::NotDecided, Some(Reason::PlaceNotStated));
+        if self.unstated_bad {
+            return not_stated;
+        }
+        if let Some(open) = open() {
+            return open;
+        }
+        // A doubt where it is not said that the rule looks is no pass either: with less uncertainty it might
+        // have been a failure.
+        if self.unstated_open {
+            return not_stated;
+        }
+        match lacking {
+            Some(Reason::TooFewPlaces) if self.unstated => not_stated,
+            Some(reason) => (Outcome::NotDecided, Some(reason)),
+            None => (Outcome::Conforms, None),
+        }
     }
 }
 

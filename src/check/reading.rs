@@ -13,7 +13,8 @@ use crate::record::{
     Content, Found, Instrument, Item, Place, Reading, ReadingBound, Record, Series, Where, With,
 };
 use crate::uncertainty::{
-    Bound, InstrumentError, Pool, Sample, SourceIds, Uncertain, mean_of_repeats, mean_of_sample,
+    Bound, InstrumentError, Pool, RoughErrors, Sample, SourceIds, Uncertain, mean_of_repeats,
+    mean_of_sample,
 };
 use crate::vocabulary::{Measure, MeasureId, Vocabulary};
 use smallvec::SmallVec;
@@ -32,6 +33,8 @@ pub enum Measurer {
 pub struct Own {
     /// Its errors, without the floor of a method.
     errors: InstrumentError,
+    /// The same at a glance.
+    rough: RoughErrors,
     /// What a series lacks as evidence that was taken on the session's day at no stated time.
     untimed: Evidence,
 }
@@ -403,8 +406,13 @@ impl<'r> Readings<'r> {
             }
             With::Instrument(at) => match self.record.instruments.get(at) {
                 Some(instrument) => {
-                    let own = self.own(at, instrument).errors.clone();
-                    with_floor(own, instrument, measure)
+                    let own = &self.own(at, instrument).errors;
+                    let (floor, unknown) = floor_of(own, instrument, measure);
+                    InstrumentError {
+                        floor,
+                        unknown,
+                        ..own.clone()
+                    }
                 }
                 None => InstrumentError {
                     unknown: true,
@@ -414,14 +422,35 @@ impl<'r> Readings<'r> {
         }
     }
 
+    /// The same at a glance; `None` where U is unknown.
+    pub(super) fn rough_errors(
+        &mut self,
+        series: &Series,
+        measure: &Measure,
+    ) -> Option<RoughErrors> {
+        if let With::Instrument(at) = series.with {
+            let instrument = self.record.instruments.get(at)?;
+            let own = self.own(at, instrument);
+            let (floor, unknown) = floor_of(&own.errors, instrument, measure);
+            return (!unknown).then(|| own.rough.with_floor(floor));
+        }
+        let errors = self.errors(series, measure);
+        (!errors.unknown).then(|| RoughErrors::of(&errors))
+    }
+
     fn own(&mut self, at: usize, instrument: &Instrument) -> &Own {
         if self.instruments.len() <= at {
-            self.instruments.resize(at + 1, None);
+            let all = self.record.instruments.len().max(at + 1);
+            self.instruments.resize(all, None);
         }
         let (day, on) = (self.record.measured.day, self.day);
-        let new = || Own {
-            errors: own_errors(instrument),
-            untimed: instrument_evidence(instrument, None, day, on),
+        let new = || {
+            let errors = own_errors(instrument);
+            Own {
+                rough: RoughErrors::of(&errors),
+                errors,
+                untimed: instrument_evidence(instrument, None, day, on),
+            }
         };
         match self.instruments.get_mut(at) {
             Some(known) => known.get_or_insert_with(new),
@@ -442,6 +471,7 @@ static NOTHING: Own = Own {
         floor: 0.0,
         unknown: true,
     },
+    rough: RoughErrors::NONE,
     untimed: Evidence::GOOD,
 };
 
@@ -476,9 +506,9 @@ fn own_errors(instrument: &Instrument) -> InstrumentError {
     }
 }
 
-/// The errors of an instrument for a measure, with the floor of its method. An instrument of which nothing is
-/// known, without a floor and without a study, leaves U unknown.
-fn with_floor(own: InstrumentError, instrument: &Instrument, measure: &Measure) -> InstrumentError {
+/// The floor of an instrument's method for a measure, 0 if none, and whether U is unknown: of an instrument of
+/// which nothing is known, without a floor and without a study.
+fn floor_of(own: &InstrumentError, instrument: &Instrument, measure: &Measure) -> (f64, bool) {
     let floor = if instrument.study.is_some() {
         None
     } else {
@@ -487,12 +517,9 @@ fn with_floor(own: InstrumentError, instrument: &Instrument, measure: &Measure) 
             .and_then(|method| measure.floor(method))
             .or_else(|| measure.floor(Vocabulary::UNNAMED))
     };
-    InstrumentError {
-        floor: floor.map_or(0.0, Exact::to_f64),
-        unknown: floor.is_none()
-            && (own.unknown || (instrument.study.is_none() && !measure.methods.is_empty())),
-        ..own
-    }
+    let unknown = floor.is_none()
+        && (own.unknown || (instrument.study.is_none() && !measure.methods.is_empty()));
+    (floor.map_or(0.0, Exact::to_f64), unknown)
 }
 
 fn instrument_evidence(

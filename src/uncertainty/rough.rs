@@ -293,6 +293,15 @@ pub struct RoughErrors {
 }
 
 impl RoughErrors {
+    /// None.
+    pub const NONE: RoughErrors = RoughErrors {
+        resolution: 0.0,
+        systematic: 0.0,
+        repeatability: 0.0,
+        correction: 0.0,
+        floor: 0.0,
+    };
+
     /// Those of an instrument whose uncertainty is known.
     #[must_use]
     pub fn of(instrument: &InstrumentError) -> RoughErrors {
@@ -305,6 +314,12 @@ impl RoughErrors {
             correction: instrument.correction.to_f64(),
             floor: instrument.floor,
         }
+    }
+
+    /// The same with the floor of a method.
+    #[must_use]
+    pub fn with_floor(self, floor: f64) -> RoughErrors {
+        RoughErrors { floor, ..self }
     }
 
     /// The same of an instrument that shows no smaller step than this.
