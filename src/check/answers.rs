@@ -1,6 +1,6 @@
 //! Declared, counted and looked-at things that must be just so.
 
-use super::draft::Draft;
+use super::draft::{Draft, Ruling};
 use super::finding::{FoundLimit, FoundValue, ItemRef, Outcome, Reason, RuleRef};
 use super::judge::Judge;
 use super::plan::PlannedRule;
@@ -10,6 +10,36 @@ use crate::expression::{Node, Op, Scope};
 use crate::rules::{Equals, Rule, Stage};
 use crate::text::Span;
 use crate::vocabulary::{TraitKind, Vocabulary};
+
+/// What is said of a value that must be just so.
+pub(super) fn said(value: &Val<'_>, equals: &Equals, stage: Stage) -> Ruling {
+    let holds = |holds: bool| {
+        if holds {
+            (Outcome::Conforms, None)
+        } else {
+            (Outcome::DoesNotConform, None)
+        }
+    };
+    match (value, equals) {
+        (Val::Unknown(why), _) => (Outcome::NotDecided, Some(why.reason)),
+        (Val::Answer { yes, evidence, .. }, Equals::YesNo(asked)) => match evidence.reason(stage) {
+            Some(reason) => (Outcome::NotDecided, Some(reason)),
+            None => holds(yes == asked),
+        },
+        (Val::Choice(choice, _), Equals::Choice(asked)) => holds(*choice == Some(*asked)),
+        (Val::Count(sure, possible), Equals::Count(asked)) => {
+            if sure == possible {
+                holds(sure == asked)
+            } else if asked < sure || asked > possible {
+                (Outcome::DoesNotConform, None)
+            } else {
+                (Outcome::NotDecided, Some(Reason::ConditionUnknown))
+            }
+        }
+        // The loader lets no other pair through.
+        _ => (Outcome::NotDecided, Some(Reason::NotMeasured)),
+    }
+}
 
 impl<'r> Judge<'r> {
     pub(super) fn equals(
@@ -22,18 +52,12 @@ impl<'r> Judge<'r> {
         span: Span,
     ) -> Draft {
         let mut draft = self.blank(RuleRef::Rule(planned.at), ItemRef::Item(at), span);
-        let holds = |holds: bool| {
-            if holds {
-                Outcome::Conforms
-            } else {
-                Outcome::DoesNotConform
-            }
-        };
+        let rulings = self.by_stage(|stage| said(&value, equals, stage));
         match (value, equals) {
             (Val::Unknown(why), _) => {
                 let mut draft = self.open(planned, rule, at, why);
                 draft.limit_at = span;
-                draft
+                return draft;
             }
             (
                 Val::Answer {
@@ -51,10 +75,6 @@ impl<'r> Judge<'r> {
                     let lacking = evidence.reason(Stage::Certification);
                     told.settled_by = lacking.and_then(settle_reason);
                 });
-                draft.ruled_by(self.by_stage(|stage| match evidence.reason(stage) {
-                    Some(reason) => (Outcome::NotDecided, Some(reason)),
-                    None => (holds(yes == *asked), None),
-                }))
             }
             (Val::Choice(choice, span), Equals::Choice(asked)) => {
                 draft.source_at = span;
@@ -67,24 +87,17 @@ impl<'r> Judge<'r> {
                     told.value = Some(FoundValue::Word(name(choice)));
                     told.limit = Some(FoundLimit::Equals(name(Some(*asked))));
                 });
-                draft.ruled(holds(choice == Some(*asked)), None)
             }
             (Val::Count(sure, possible), Equals::Count(asked)) => {
                 draft.tell(|told| {
                     told.value = Some(FoundValue::Count { sure, possible });
                     told.limit = Some(FoundLimit::Equals(asked.to_string()));
                 });
-                if sure == possible {
-                    draft.ruled(holds(sure == *asked), None)
-                } else if *asked < sure || *asked > possible {
-                    draft.ruled(Outcome::DoesNotConform, None)
-                } else {
-                    draft.ruled(Outcome::NotDecided, Some(Reason::ConditionUnknown))
-                }
             }
             // The loader lets no other pair through.
-            _ => draft.ruled(Outcome::NotDecided, Some(Reason::NotMeasured)),
+            _ => {}
         }
+        draft.ruled_by(rulings)
     }
 
     pub(super) fn choice_names(&self, node: &Node, rule: &Rule) -> Vec<String> {

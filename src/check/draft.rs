@@ -140,57 +140,6 @@ pub(super) enum Sink<'f> {
 }
 
 impl Sink<'_> {
-    /// How many were taken.
-    pub fn len(&self) -> usize {
-        match self {
-            Sink::Findings(found) => found.len(),
-            Sink::Briefs(found) => found.len(),
-        }
-    }
-
-    /// Brings those from `start` on into the order of the items, each item's in the order in which they came.
-    pub fn sort_by_item(&mut self, start: usize) {
-        let place = |item: ItemRef| match item {
-            ItemRef::Item(at) => at,
-            ItemRef::Holding(_) => 0,
-        };
-        match self {
-            Sink::Findings(found) => {
-                let new = found.get_mut(start..).unwrap_or_default();
-                new.sort_by_key(|one| place(one.item));
-            }
-            Sink::Briefs(found) => {
-                let new = found.get(start..).unwrap_or_default();
-                let Some(last) = new.iter().map(|one| place(one.item)).max() else {
-                    return;
-                };
-                // Places are few and small: each item's next free place, and everything to its own.
-                let mut next = vec![0_usize; last + 2];
-                for one in new {
-                    if let Some(count) = next.get_mut(place(one.item) + 1) {
-                        *count += 1;
-                    }
-                }
-                let mut sum = 0;
-                for count in &mut next {
-                    sum += *count;
-                    *count = sum;
-                }
-                let mut sorted = new.to_vec();
-                for one in new {
-                    if let Some(at) = next.get_mut(place(one.item)) {
-                        if let Some(slot) = sorted.get_mut(*at) {
-                            *slot = *one;
-                        }
-                        *at += 1;
-                    }
-                }
-                found.truncate(start);
-                found.append(&mut sorted);
-            }
-        }
-    }
-
     /// Takes a draft with its outcome at the purpose; `by_purpose` is asked for whole findings alone.
     pub fn take(
         &mut self,

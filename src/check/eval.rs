@@ -5,6 +5,7 @@ use super::arithmetic::{
     unknown,
 };
 use super::finding::Reason;
+use super::glance::{Glances, Plausible};
 use super::reading::{Measurer, Readings};
 use super::value::{Evidence, Missing, Num, Truth, Val, Why};
 use crate::expression::{Comparison, Node, Op, Scope};
@@ -32,7 +33,7 @@ pub struct Setting {
 pub struct Evaluator<'r> {
     pub(super) rules: &'r RulesFile,
     record: &'r Record,
-    coverage: &'r Coverage,
+    pub(super) coverage: &'r Coverage,
     pub(super) readings: Readings<'r>,
     /// What is wrong with readings that make no value, by where they stand.
     pub(super) problems: Vec<(Span, String)>,
@@ -42,6 +43,8 @@ pub struct Evaluator<'r> {
     /// Derived values that can differ between stages, by part and slot.
     by_proof: &'r [Vec<bool>],
     memo: Vec<Memo<'r>>,
+    /// Numbers at a glance, where outcomes alone are wanted.
+    pub(super) glances: Option<Glances<'r>>,
 }
 
 /// Values already computed on an item, for the first measurer and for another one.
@@ -79,7 +82,13 @@ impl<'r> Evaluator<'r> {
             measurer: Measurer::First,
             by_proof,
             memo,
+            glances: None,
         }
+    }
+
+    /// Looks at numbers at a glance first from now on: for outcomes alone, of one measurer.
+    pub fn glance_first(&mut self, plausible: &'r [Vec<Plausible>]) {
+        self.glances = Some(Glances::new(&self.record.items, self.rules, plausible));
     }
 
     /// Chooses whose series count from now on.
@@ -154,6 +163,10 @@ impl<'r> Evaluator<'r> {
             return unknown(Reason::NotMeasured);
         };
         let value = self.readings.value(item, slot, measure, self.measurer);
+        if let Val::Answer { .. } = value {
+            // Told faster than remembered.
+            return value;
+        }
         if let Some(list) = self
             .memo
             .get_mut(at)
@@ -444,6 +457,9 @@ impl<'r> Evaluator<'r> {
                 }
             }
             Op::Compare(comparison, left, right) => {
+                if let Some(truth) = self.compare_at_a_glance(*comparison, (left, right), own) {
+                    return truth;
+                }
                 let left = self.value(left, own);
                 let right = self.value(right, own);
                 self.compare(*comparison, left, right)

@@ -81,7 +81,10 @@ impl<'r> Evaluator<'r> {
         let mut shims = Vec::with_capacity(profile.shims.len());
         let mut template = None;
         for shim in &profile.shims {
-            let leaf = self.readings.single(series, measure, &shim.gap, evidence);
+            let mean = self.readings.identities.take();
+            let leaf = self
+                .readings
+                .single((series, mean), measure, &shim.gap, evidence);
             let forward = self.readings.scale_reading(series, &shim.forward, evidence);
             let aft = self.readings.scale_reading(series, &shim.aft, evidence);
             let shown = Num {
@@ -160,7 +163,8 @@ impl<'r> Evaluator<'r> {
             readings.as_ref().map(|list| {
                 list.iter()
                     .map(|one| {
-                        let num = this.readings.single(series, measure, one, evidence);
+                        let mean = this.readings.identities.take();
+                        let num = this.readings.single((series, mean), measure, one, evidence);
                         template.get_or_insert(Num {
                             span: line.span,
                             ..num.clone()

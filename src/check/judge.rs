@@ -5,10 +5,9 @@ use super::draft::{Draft, Drafts, Ruling, Sink, Told, worst_at};
 use super::eval::{Evaluator, Setting};
 use super::finding::{ItemRef, Outcome, Reason, RuleRef};
 use super::places::agreed;
-use super::plan::{Context, Plan, PlannedRule};
+use super::plan::{Constant, Context, Plan, PlannedRule};
 use super::reading::{Measurer, Readings};
 use super::value::{Missing, Truth, Val, Why};
-use crate::quantity::Number;
 use crate::record::{Item, Record, TraitValue};
 use crate::rules::{ByStage, Demand, LimitRow, Limits, Rule, RulesFile, Silence, Stage, rows};
 use crate::text::Span;
@@ -26,15 +25,32 @@ pub struct Judge<'r> {
 }
 
 /// What a rule comes to before its limits are looked at.
-enum Candidate<'r> {
+pub(super) enum Candidate<'r> {
     /// A row of limits, with its constants, and which exemption it belongs to.
-    Row(&'r LimitRow, &'r [Option<Number>], Option<usize>),
+    Row(&'r LimitRow, &'r [Option<Constant>], Option<usize>),
     /// Nothing is asked.
     NotApplicable(Reason, Span),
     /// The table has no row, under closed rules.
     NoRowForChoice(Span, Span),
     /// It can't be said.
     Open(Why),
+}
+
+/// What is said where an exemption takes the limit away.
+pub(super) const EXEMPT: Ruling = (Outcome::NotApplicable, Some(Reason::Exempt));
+
+impl Candidate<'_> {
+    /// What is said without a look at a limit.
+    pub(super) fn ruling(&self) -> Option<Ruling> {
+        match self {
+            Candidate::Row(..) => None,
+            Candidate::NotApplicable(reason, _) => Some((Outcome::NotApplicable, Some(*reason))),
+            Candidate::NoRowForChoice(..) => {
+                Some((Outcome::DoesNotConform, Some(Reason::NoRowForChoice)))
+            }
+            Candidate::Open(why) => Some((Outcome::NotDecided, Some(why.reason))),
+        }
+    }
 }
 
 impl<'r> Judge<'r> {
@@ -48,14 +64,18 @@ impl<'r> Judge<'r> {
             level: context.level,
         };
         let by_proof = &plan.derived_by_proof;
-        let eval = Evaluator::new(rules, record, &plan.coverage, by_proof, setting, full);
+        let mut eval = Evaluator::new(rules, record, &plan.coverage, by_proof, setting, full);
+        let compares = Readings::any_others(record);
+        if !full && !compares {
+            eval.glance_first(&plan.plausible);
+        }
         Judge {
             plan,
             rules,
             record,
             context,
             eval,
-            compares: Readings::any_others(record),
+            compares,
         }
     }
 
@@ -74,27 +94,16 @@ impl<'r> Judge<'r> {
     }
 
     /// Everything: parts that must be there, rules by item, marks.
-    ///
-    /// A rule is asked of all items before the next one is: the way through the code is then the same many
-    /// times over, and the processor knows it. What is found is brought into the order of the items.
     pub fn all(&mut self, out: &mut Sink<'_>) {
         self.equipment(out);
-        let start = out.len();
         let plan = self.plan;
-        let items = &self.record.items;
-        for (part, rules) in plan.by_part.iter().enumerate() {
-            for planned in rules {
-                let of_part = items.iter().enumerate();
-                for (at, item) in of_part.filter(|(_, item)| item.part.index() == part) {
-                    self.rule(planned, at, item, out);
-                }
+        for (at, item) in self.record.items.iter().enumerate() {
+            for planned in plan.by_part.get(item.part.index()).into_iter().flatten() {
+                self.rule(planned, at, item, out);
             }
-        }
-        for (at, item) in items.iter().enumerate() {
             self.silence(at, item, out);
             self.unlisted(at, out);
         }
-        out.sort_by_item(start);
         self.marks(out);
     }
 
@@ -138,6 +147,25 @@ impl<'r> Judge<'r> {
             return;
         }
         self.set_stage(purpose);
+        if let Sink::Briefs(found) = out
+            && self.briefly(planned, rule, at, item, found)
+        {
+            return;
+        }
+        self.rule_by_drafts(planned, rule, at, item, out);
+    }
+
+    /// The long way, kept apart so that the short one stays small.
+    #[inline(never)]
+    fn rule_by_drafts(
+        &mut self,
+        planned: &'r PlannedRule,
+        rule: &'r Rule,
+        at: usize,
+        item: &'r Item,
+        out: &mut Sink<'_>,
+    ) {
+        let purpose = self.context.purpose;
         let mut drafts = Drafts::new();
         let doubted = self.results(planned, rule, at, item, &mut drafts);
         // A doubt about the condition is told from outcomes, and those differ by stage.
@@ -295,7 +323,7 @@ impl<'r> Judge<'r> {
     }
 
     /// What may count: one candidate, or several where a condition is in doubt; the first doubt is kept.
-    fn candidates(
+    pub(super) fn candidates(
         &mut self,
         planned: &'r PlannedRule,
         rule: &'r Rule,
@@ -345,7 +373,7 @@ impl<'r> Judge<'r> {
         found
     }
 
-    fn main_row(
+    pub(super) fn main_row(
         &mut self,
         planned: &'r PlannedRule,
         rule: &'r Rule,
@@ -412,17 +440,21 @@ impl<'r> Judge<'r> {
         item: &'r Item,
         drafts: &mut Drafts,
     ) {
+        let ruled = |draft: Draft| match candidate.ruling() {
+            Some((outcome, reason)) => draft.ruled(outcome, reason),
+            None => draft,
+        };
         match *candidate {
-            Candidate::NotApplicable(reason, span) => {
+            Candidate::NotApplicable(_, span) => {
                 let draft = self.blank(RuleRef::Rule(planned.at), ItemRef::Item(at), span);
-                drafts.push(draft.ruled(Outcome::NotApplicable, Some(reason)));
+                drafts.push(ruled(draft));
             }
             Candidate::NoRowForChoice(span, source) => {
                 let mut draft = self.blank(RuleRef::Rule(planned.at), ItemRef::Item(at), span);
                 draft.source_at = source;
-                drafts.push(draft.ruled(Outcome::DoesNotConform, Some(Reason::NoRowForChoice)));
+                drafts.push(ruled(draft));
             }
-            Candidate::Open(why) => drafts.push(self.open(planned, rule, at, why)),
+            Candidate::Open(why) => drafts.push(ruled(self.open(planned, rule, at, why))),
             Candidate::Row(row, constants, exemption) => {
                 let new = drafts.len();
                 self.row(planned, rule, at, item, (row, constants), drafts);
@@ -455,13 +487,14 @@ impl<'r> Judge<'r> {
         rule: &'r Rule,
         at: usize,
         item: &'r Item,
-        (row, constants): (&'r LimitRow, &'r [Option<Number>]),
+        (row, constants): (&'r LimitRow, &'r [Option<Constant>]),
         drafts: &mut Drafts,
     ) {
         match &row.demand {
             Demand::None => {
                 let draft = self.blank(RuleRef::Rule(planned.at), ItemRef::Item(at), row.span);
-                drafts.push(draft.ruled(Outcome::NotApplicable, Some(Reason::Exempt)));
+                let (outcome, reason) = EXEMPT;
+                drafts.push(draft.ruled(outcome, reason));
             }
             Demand::Equals(equals, span) => {
                 let value = self.eval.value(&rule.value.root, at);
@@ -477,6 +510,7 @@ impl<'r> Judge<'r> {
                 }
                 for (number, bound) in bounds.iter().enumerate() {
                     let constant = constants.get(number).and_then(Option::as_ref);
+                    let constant = constant.map(|one| &one.number);
                     drafts.push(self.bound(planned, rule, at, item, &value, (bound, constant)));
                 }
             }

@@ -9,6 +9,7 @@ use crate::record::TraitValue;
 use crate::rules::{BoundKind, ByStage, MarkLimits, Stage};
 
 impl<'r> Judge<'r> {
+    #[inline(never)]
     pub(super) fn marks(&mut self, out: &mut Sink<'_>) {
         self.set_stage(self.context.purpose);
         for (number, mark) in self.rules.marks.iter().enumerate() {

@@ -3,12 +3,15 @@
 mod answers;
 mod arithmetic;
 pub mod cases;
+mod clear;
 mod decide;
 mod draft;
 mod eval;
 mod finding;
 pub mod fleet;
 mod functions;
+mod glance;
+mod identities;
 mod judge;
 mod marks;
 mod places;

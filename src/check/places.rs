@@ -1,5 +1,6 @@
 //! Values taken at places: where a rule looks, whether the places are enough, and the worst of them.
 
+use super::clear::lacked;
 use super::decide::{Decided, Met};
 use super::draft::{Draft, Ruling};
 use super::finding::{FoundPlace, Outcome, Reason, Settle};
@@ -15,6 +16,23 @@ use smallvec::SmallVec;
 
 /// A place by its number, where it lies, and what it comes to.
 type LookedAt = (usize, Looked, Decided);
+
+/// A place that counts, with the number of readings there.
+#[derive(Clone, Copy)]
+pub(super) struct Counting<'p> {
+    pub place: &'p Where,
+    pub readings: u32,
+}
+
+/// Some places by their numbers.
+fn counted<'p>(places: &'p [PlaceNum<'_>], numbers: &[usize]) -> SmallVec<[Counting<'p>; 8]> {
+    let chosen = numbers.iter().filter_map(|number| places.get(*number));
+    let counting = chosen.map(|one| Counting {
+        place: one.place,
+        readings: one.num.readings,
+    });
+    counting.collect()
+}
 
 impl<'r> Judge<'r> {
     pub(super) fn worst_place(
@@ -35,7 +53,7 @@ impl<'r> Judge<'r> {
             }
             looked.push((number, where_it_is, self.decided(&place.num, met)));
         }
-        let lacking = self.lacking(rule, at, places, &counting);
+        let lacking = self.lacking(rule, at, &counted(places, &counting));
         self.tell_places(&mut draft, rule, counting.len(), |told| {
             let out = looked
                 .iter()
@@ -84,7 +102,21 @@ impl<'r> Judge<'r> {
         (unit, at, rule): (Unit, usize, &Rule),
     ) {
         let purpose = self.context.purpose;
-        draft.rulings = self.by_stage(|stage| place_outcome(looked, lacking, stage));
+        let lack = lacking.as_ref().map(|(reason, _)| *reason);
+        draft.rulings = self.by_stage(|stage| {
+            let at = |decided: &Decided| *decided.rulings.at(stage);
+            let mut tally = Tally::default();
+            for (_, looked, decided) in looked {
+                tally.add(*looked, at(decided));
+            }
+            tally.outcome(lack, || {
+                let open = looked.iter().filter(|(_, looked, decided)| {
+                    *looked == Looked::In && at(decided).0 == Outcome::NotDecided
+                });
+                let least = open.min_by(|a, b| ratio(&a.2).total_cmp(&ratio(&b.2)));
+                least.map(|(_, _, decided)| at(decided))
+            })
+        });
         let (outcome, reason) = *draft.rulings.at(purpose);
         let shown = shown_place(looked, outcome, reason, purpose);
         if let Some((number, _, decided)) = shown.and_then(|shown| looked.get(shown))
@@ -148,7 +180,7 @@ impl<'r> Judge<'r> {
                 Looked::Unstated => {}
             }
         }
-        let lacking = self.lacking(rule, at, places, &counting);
+        let lacking = self.lacking(rule, at, &counted(places, &counting));
         let stated: SmallVec<[&Num; 8]> = counting
             .iter()
             .filter_map(|number| places.get(*number))
@@ -178,15 +210,8 @@ impl<'r> Judge<'r> {
         mean.evidence = evidence;
         let decided = self.decided(&mean, met);
         self.fill(&mut draft, &mean, &decided, met.unit, at, rule);
-        let rulings = self.by_stage(|stage| {
-            let (outcome, reason) = *decided.rulings.at(stage);
-            match (&lacking, outcome) {
-                (Some(lacking), Outcome::Conforms | Outcome::DoesNotConform) => {
-                    (Outcome::NotDecided, Some(lacking.0))
-                }
-                _ => (outcome, reason),
-            }
-        });
+        let lack = lacking.as_ref().map(|(reason, _)| *reason);
+        let rulings = self.by_stage(|stage| lacked(*decided.rulings.at(stage), lack));
         if let (Some(lacking), (_, Some(reason))) = (&lacking, rulings.at(self.context.purpose))
             && *reason == lacking.0
         {
@@ -257,8 +282,7 @@ impl<'r> Judge<'r> {
         &mut self,
         rule: &'r Rule,
         at: usize,
-        places: &[PlaceNum<'r>],
-        counting: &[usize],
+        counting: &[Counting<'_>],
     ) -> Option<(Reason, Option<Settle>)> {
         let count = u32::try_from(counting.len()).unwrap_or(u32::MAX);
         let Some(asked) = &rule.places else {
@@ -270,14 +294,19 @@ impl<'r> Judge<'r> {
                 Some(Settle::MorePlaces(asked.at_least - count)),
             ));
         }
-        let counted = || counting.iter().filter_map(|number| places.get(*number));
-        if counted().any(|place| place.num.readings < asked.repeats) {
+        if counting.iter().any(|one| one.readings < asked.repeats) {
             return Some((
                 Reason::TooFewRepeats,
                 Some(Settle::MoreRepeats(asked.repeats)),
             ));
         }
         let spacing = asked.spacing.as_ref()?;
+        let stated = || counting.iter().filter_map(|one| one.place.at.as_ref());
+        let all_stated = stated().count() == counting.len();
+        if all_stated && let Some(too_wide) = self.eval.too_wide_at_a_glance(spacing, at, stated())
+        {
+            return too_wide.then_some((Reason::TooFewPlaces, Some(Settle::CloserPlaces)));
+        }
         let mut end = |expression: &'r crate::expression::Expression| match self
             .eval
             .value(&expression.root, at)
@@ -299,10 +328,7 @@ impl<'r> Judge<'r> {
             (Err(why), _) | (_, Err(why)) => return Some((why.reason, self.settle_of(&why))),
             _ => return Some((Reason::NotMeasured, None)),
         };
-        let mut positions: Vec<&Exact> = counted()
-            .filter_map(|place| place.place.at.as_ref())
-            .collect();
-        if positions.len() < counting.len() {
+        if !all_stated {
             return Some((Reason::PlaceNotStated, Some(Settle::StatePlace)));
         }
         let (low, high) = if from <= to {
@@ -310,8 +336,7 @@ impl<'r> Judge<'r> {
         } else {
             (&to, &from)
         };
-        positions.push(low);
-        positions.push(high);
+        let mut positions: SmallVec<[&Exact; 8]> = stated().chain([low, high]).collect();
         positions.sort();
         let too_wide = positions.windows(2).any(|pair| match pair {
             [a, b] => (*b - *a) > spacing.at_most.value && *a >= low && *b <= high,
@@ -353,62 +378,68 @@ pub(super) enum Looked {
     Unstated,
 }
 
-pub(super) fn count_of(looked: &[LookedAt], which: Looked) -> u32 {
-    u32::try_from(
-        looked
-            .iter()
-            .filter(|(_, looked, _)| *looked == which)
-            .count(),
-    )
-    .unwrap_or(u32::MAX)
-}
-
 /// The worst outcome of the places at a stage; too few places never conforms, and a place proven bad does
 /// not conform however few there are.
-pub(super) fn place_outcome(
-    looked: &[LookedAt],
-    lacking: &Option<(Reason, Option<Settle>)>,
-    stage: Stage,
-) -> Ruling {
-    let inside = || looked.iter().filter(|(_, looked, _)| *looked == Looked::In);
-    let at = |decided: &Decided| *decided.rulings.at(stage);
-    if let Some((_, _, decided)) =
-        inside().find(|(_, _, decided)| at(decided).0 == Outcome::DoesNotConform)
-    {
-        return at(decided);
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Tally {
+    bad: Option<Ruling>,
+    implausible: bool,
+    unstated: bool,
+    unstated_bad: bool,
+    unstated_open: bool,
+}
+
+impl Tally {
+    /// Takes what is said of one place.
+    pub fn add(&mut self, looked: Looked, ruling: Ruling) {
+        let (bad, open) = match ruling.0 {
+            Outcome::DoesNotConform => (true, false),
+            Outcome::NotDecided => (false, true),
+            Outcome::Conforms | Outcome::NotApplicable => (false, false),
+        };
+        match looked {
+            Looked::In if bad => {
+                self.bad.get_or_insert(ruling);
+            }
+            Looked::In => {}
+            // A place that is left out has no say.
+            Looked::Out => return,
+            Looked::Unstated => {
+                self.unstated = true;
+                self.unstated_bad |= bad;
+                self.unstated_open |= open;
+            }
+        }
+        self.implausible |= open && ruling.1 == Some(Reason::Implausible);
     }
-    // A slip of the pencil is told as one, wherever its place lies.
-    let implausible = (Outcome::NotDecided, Some(Reason::Implausible));
-    let mut stands = looked
-        .iter()
-        .filter(|(_, looked, _)| *looked != Looked::Out);
-    if stands.any(|(_, _, decided)| at(decided) == implausible) {
-        return implausible;
-    }
-    let unstated = |wanted: Outcome| {
-        let mut places = looked
-            .iter()
-            .filter(|(_, looked, _)| *looked == Looked::Unstated);
-        places.any(|(_, _, decided)| at(decided).0 == wanted)
-    };
-    let not_stated = (Outcome::NotDecided, Some(Reason::PlaceNotStated));
-    if unstated(Outcome::DoesNotConform) {
-        return not_stated;
-    }
-    let open = inside().filter(|(_, _, decided)| at(decided).0 == Outcome::NotDecided);
-    if let Some((_, _, decided)) = open.min_by(|a, b| ratio(&a.2).total_cmp(&ratio(&b.2))) {
-        return at(decided);
-    }
-    // A doubt where it is not said that the rule looks is no pass either: with less uncertainty it might have
-    // been a failure.
-    if unstated(Outcome::NotDecided) {
-        return not_stated;
-    }
-    let any_unstated = count_of(looked, Looked::Unstated) > 0;
-    match lacking {
-        Some((Reason::TooFewPlaces, _)) if any_unstated => not_stated,
-        Some((reason, _)) => (Outcome::NotDecided, Some(*reason)),
-        None => (Outcome::Conforms, None),
+
+    /// The outcome of all. `open` gives what is said of the place inside that is open with the smallest margin
+    /// over U.
+    pub fn outcome(self, lacking: Option<Reason>, open: impl FnOnce() -> Option<Ruling>) -> Ruling {
+        if let Some(bad) = self.bad {
+            return bad;
+        }
+        // A slip of the pencil is told as one, wherever its place lies.
+        if self.implausible {
+            return (Outcome::NotDecided, Some(Reason::Implausible));
+        }
+        let not_stated = (Outcome::NotDecided, Some(Reason::PlaceNotStated));
+        if self.unstated_bad {
+            return not_stated;
+        }
+        if let Some(open) = open() {
+            return open;
+        }
+        // A doubt where it is not said that the rule looks is no pass either: with less uncertainty it might
+        // have been a failure.
+        if self.unstated_open {
+            return not_stated;
+        }
+        match lacking {
+            Some(Reason::TooFewPlaces) if self.unstated => not_stated,
+            Some(reason) => (Outcome::NotDecided, Some(reason)),
+            None => (Outcome::Conforms, None),
+        }
     }
 }
 

@@ -4,12 +4,13 @@ use std::sync::Arc;
 
 use super::draft::Sink;
 use super::finding::{Brief, Finding, Outcome, Reason, Verdict};
+use super::glance::Plausible;
 use super::judge::Judge;
 use crate::expression::{Expression, Node, Op};
 use crate::quantity::{Date, Exact, Number};
 use crate::record::Record;
 use crate::rules::{BoundKind, Demand, LimitRow, Limits, Rule, RulesFile, Stage, rows};
-use crate::uncertainty::Coverage;
+use crate::uncertainty::{Coverage, Rough};
 use crate::vocabulary::{ChoiceId, PartId, TraitId, TraitKind, Vocabulary};
 
 /// What a check is for.
@@ -32,15 +33,27 @@ pub(super) struct PlannedRule {
     /// Whether its condition, value or exemptions rest on the proof of a date, so that stages can differ.
     pub by_proof: bool,
     /// Constant limits of the main rows, row by row, in the order of their bounds.
-    pub constants: Vec<Vec<Option<Number>>>,
+    pub constants: Vec<Vec<Option<Constant>>>,
     /// Constant limits of the exemptions' rows.
-    pub instead_constants: Vec<Vec<Option<Number>>>,
+    pub instead_constants: Vec<Vec<Option<Constant>>>,
+}
+
+/// A limit that is written as a number.
+pub(super) struct Constant {
+    /// The number.
+    pub number: Number,
+    /// The same at a glance.
+    pub rough: Rough,
 }
 
 /// A plan: rules compiled for checking many records.
 pub struct Plan {
     rules: Arc<RulesFile>,
     pub(super) coverage: Coverage,
+    /// The guard factor in floating point, for what is clear at a glance.
+    pub(super) guard_factor: f64,
+    /// What is plausible of each measure, by part and slot.
+    pub(super) plausible: Vec<Vec<Plausible>>,
     pub(super) by_part: Vec<Vec<PlannedRule>>,
     /// Derived values by part and slot that can differ between stages: they are not remembered.
     pub(super) derived_by_proof: Vec<Vec<bool>>,
@@ -91,9 +104,18 @@ impl Plan {
                     .collect()
             })
             .collect();
+        let guard_factor = rules.decision.guard_factor.to_f64();
+        let plausible = rules.vocabulary.parts.iter().map(|part| {
+            let measures = part.measures.iter().map(|one| one.plausible.as_ref());
+            let range = |(low, high): &(Exact, Exact)| (low.to_f64(), high.to_f64());
+            measures.map(|one| one.map(range)).collect()
+        });
+        let plausible = plausible.collect();
         Plan {
             rules,
             coverage,
+            guard_factor,
+            plausible,
             by_part,
             derived_by_proof,
             tables,
@@ -186,7 +208,7 @@ fn planned(at: usize, rule: &Rule, rules: &RulesFile) -> PlannedRule {
     let constants = |row: &LimitRow| match &row.demand {
         Demand::Bounds(bounds) => bounds
             .iter()
-            .map(|bound| constant(&bound.limit.root))
+            .map(|bound| written(&bound.limit.root))
             .collect(),
         Demand::Equals(..) | Demand::None => Vec::new(),
     };
@@ -203,6 +225,12 @@ fn table(count: usize, rows: &[(ChoiceId, LimitRow)]) -> Vec<Option<usize>> {
     (0..count)
         .map(|choice| rows.iter().position(|(id, _)| id.index() == choice))
         .collect()
+}
+
+fn written(node: &Node) -> Option<Constant> {
+    let number = constant(node)?;
+    let rough = Rough::exact(number.as_exact()?);
+    Some(Constant { number, rough })
 }
 
 /// The number of an expression that is written as one.

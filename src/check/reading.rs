@@ -6,13 +6,15 @@
 use std::rc::Rc;
 
 use super::finding::Reason;
+use super::identities::{Identities, counted, ids};
 use super::value::{Evidence, Known, Missing, Num, PlaceNum, SectionNum, Val, Why};
 use crate::quantity::{Date, DateTime, Exact, days_between};
 use crate::record::{
     Content, Found, Instrument, Item, Place, Reading, ReadingBound, Record, Series, Where, With,
 };
 use crate::uncertainty::{
-    Bound, InstrumentError, Pool, Sample, SourceIds, Uncertain, mean_of_repeats, mean_of_sample,
+    Bound, InstrumentError, Pool, RoughErrors, Sample, SourceIds, Uncertain, mean_of_repeats,
+    mean_of_sample,
 };
 use crate::vocabulary::{Measure, MeasureId, Vocabulary};
 use smallvec::SmallVec;
@@ -26,31 +28,16 @@ pub enum Measurer {
     Other(usize),
 }
 
-/// Gives each mean of readings an identity of its own.
-#[derive(Debug, Default)]
-pub struct Identities {
-    next: u32,
-}
-
-impl Identities {
-    /// A new identity.
-    pub fn take(&mut self) -> u32 {
-        self.next = self.next.wrapping_add(1);
-        self.next
-    }
-}
-
 /// What an instrument is good for, whatever is measured with it.
 #[derive(Clone)]
 pub struct Own {
     /// Its errors, without the floor of a method.
     errors: InstrumentError,
+    /// The same at a glance.
+    rough: RoughErrors,
     /// What a series lacks as evidence that was taken on the session's day at no stated time.
     untimed: Evidence,
 }
-
-/// Calibrations are one source for each instrument; their identities lie above those of means.
-const CALIBRATIONS: u32 = 1 << 31;
 
 /// What readings are turned into numbers with.
 pub struct Readings<'r> {
@@ -124,9 +111,9 @@ impl<'r> Readings<'r> {
         match &chosen.content {
             Content::Profile(profile) => Val::Profile(profile, chosen, item.part, slot),
             Content::Line(line) => Val::Line(line, chosen, item.part, slot),
-            Content::Sections(_) => self.sections(chosen, others(), measure),
+            Content::Sections(_) => self.sections((item, slot), chosen, others(), measure),
             Content::Places(_) => self
-                .places(chosen, others(), measure)
+                .places((item, slot), chosen, others(), measure)
                 .unwrap_or_else(|| unknown(Reason::NotMeasured)),
         }
     }
@@ -159,18 +146,19 @@ impl<'r> Readings<'r> {
 
     fn places(
         &mut self,
+        of: (&'r Item, MeasureId),
         chosen: &'r Series,
         others: impl Iterator<Item = &'r Series>,
         measure: &Measure,
     ) -> Option<Val<'r>> {
         let mut found = Vec::new();
-        self.add_places(chosen, measure, &mut found);
+        self.add_places(of, chosen, measure, &mut found);
         if !measure.placed {
             return found.into_iter().next().map(|one| Val::from(one.num));
         }
         for other in others {
             let mut more = Vec::new();
-            self.add_places(other, measure, &mut more);
+            self.add_places(of, other, measure, &mut more);
             more.retain(|one: &PlaceNum<'r>| {
                 !found.iter().any(|have| same_place(have.place, one.place))
             });
@@ -183,7 +171,13 @@ impl<'r> Readings<'r> {
         }
     }
 
-    fn add_places(&mut self, series: &'r Series, measure: &Measure, found: &mut Vec<PlaceNum<'r>>) {
+    fn add_places(
+        &mut self,
+        (item, slot): (&'r Item, MeasureId),
+        series: &'r Series,
+        measure: &Measure,
+        found: &mut Vec<PlaceNum<'r>>,
+    ) {
         let Content::Places(places) = &series.content else {
             return;
         };
@@ -198,10 +192,11 @@ impl<'r> Readings<'r> {
             }
             samples.push(sample);
         }
-        let pool_id = self.identities.take();
+        let items = &self.record.items;
+        let pool_id = self.identities.of_series(items, item, slot, series);
         found.reserve(places.len());
-        for (place, sample) in places.iter().zip(&samples) {
-            let ids = self.ids(series, pool_id);
+        for ((place, sample), mean) in places.iter().zip(&samples).zip(counted(pool_id, 1)) {
+            let ids = ids(series, pool_id, mean);
             let mut value = match sample {
                 Some(sample) => mean_of_sample(sample, &pool, &instrument, ids),
                 None => mean_of_repeats(&[], &pool, &instrument, ids),
@@ -224,12 +219,8 @@ impl<'r> Readings<'r> {
         mut evidence: Evidence,
         measure: &Measure,
     ) -> Num {
-        if let Some((low, high)) = &measure.plausible
-            && place.confirmed_by.is_none()
-            && place
-                .readings
-                .iter()
-                .any(|one| one.value < *low || one.value > *high)
+        if place.confirmed_by.is_none()
+            && place.readings.iter().any(|one| implausible(one, measure))
         {
             evidence = evidence.and(Evidence::IMPLAUSIBLE);
         }
@@ -281,23 +272,9 @@ impl<'r> Readings<'r> {
             .and_then(|decimals| u8::try_from(decimals).ok())
     }
 
-    fn ids(&mut self, series: &Series, pool: u32) -> SourceIds {
-        let mean = self.identities.take();
-        let instrument = match series.with {
-            With::Instrument(at) => u32::try_from(at).unwrap_or(u32::MAX >> 1) + 1,
-            // An unnamed instrument is one of its own for each mean: nothing is known to be shared.
-            With::Unnamed | With::Exact => mean,
-        };
-        SourceIds {
-            mean,
-            pool,
-            instrument,
-            calibration: CALIBRATIONS | instrument,
-        }
-    }
-
     fn sections(
         &mut self,
+        (item, slot): (&'r Item, MeasureId),
         chosen: &'r Series,
         others: impl Iterator<Item = &'r Series>,
         measure: &Measure,
@@ -308,15 +285,19 @@ impl<'r> Readings<'r> {
                 continue;
             };
             let evidence = self.evidence(series, measure);
-            for place in places {
+            let items = &self.record.items;
+            let first = self.identities.of_series(items, item, slot, series);
+            for (place, mean) in places.iter().zip(counted(first, 2)) {
                 if found
                     .iter()
                     .any(|have| same_place(have.place, &place.place))
                 {
                     continue;
                 }
-                let port = self.single(series, measure, &place.port, evidence);
-                let starboard = self.single(series, measure, &place.starboard, evidence);
+                let mut one =
+                    |reading, mean| self.single((series, mean), measure, reading, evidence);
+                let port = one(&place.port, mean);
+                let starboard = one(&place.starboard, mean.wrapping_add(1));
                 found.push(SectionNum {
                     place: &place.place,
                     port,
@@ -327,23 +308,22 @@ impl<'r> Readings<'r> {
         Val::Sections(Rc::new(found), measure.placed)
     }
 
-    /// One reading by itself, for structured measures: a gap, a bevel, a distance along the item.
+    /// One reading by itself, for structured measures: a gap, a bevel, a distance along the item; with the
+    /// identity of its mean.
     pub fn single(
         &mut self,
-        series: &Series,
+        (series, mean): (&Series, u32),
         measure: &Measure,
         reading: &Reading,
         evidence: Evidence,
     ) -> Num {
         let mut instrument = self.errors(series, measure);
         instrument.resolution = instrument.resolution.max(own_resolution(series, reading));
-        let pool_id = self.identities.take();
-        let ids = self.ids(series, pool_id);
         let value = mean_of_repeats(
             std::slice::from_ref(&reading.value),
             &Pool::new(),
             &instrument,
-            ids,
+            ids(series, mean, mean),
         );
         self.number(value, reading, evidence)
     }
@@ -399,6 +379,7 @@ impl<'r> Readings<'r> {
 
     fn freshness(&self, measure: &Measure, day: Option<Date>) -> Evidence {
         let fresh = match (measure.fresh_for_days, day) {
+            (Some(days), Some(day)) if day == self.day => days >= 0,
             (Some(days), Some(day)) => days_between(day, self.day) <= days,
             // Nobody can tell the age of what has no day.
             (Some(_), None) => false,
@@ -412,7 +393,7 @@ impl<'r> Readings<'r> {
     }
 
     /// The errors of what a series was taken with, with the floor of its method.
-    fn errors(&mut self, series: &Series, measure: &Measure) -> InstrumentError {
+    pub(super) fn errors(&mut self, series: &Series, measure: &Measure) -> InstrumentError {
         match series.with {
             With::Exact => InstrumentError::default(),
             With::Unnamed => {
@@ -425,8 +406,13 @@ impl<'r> Readings<'r> {
             }
             With::Instrument(at) => match self.record.instruments.get(at) {
                 Some(instrument) => {
-                    let own = self.own(at, instrument).errors.clone();
-                    with_floor(own, instrument, measure)
+                    let own = &self.own(at, instrument).errors;
+                    let (floor, unknown) = floor_of(own, instrument, measure);
+                    InstrumentError {
+                        floor,
+                        unknown,
+                        ..own.clone()
+                    }
                 }
                 None => InstrumentError {
                     unknown: true,
@@ -436,14 +422,35 @@ impl<'r> Readings<'r> {
         }
     }
 
+    /// The same at a glance; `None` where U is unknown.
+    pub(super) fn rough_errors(
+        &mut self,
+        series: &Series,
+        measure: &Measure,
+    ) -> Option<RoughErrors> {
+        if let With::Instrument(at) = series.with {
+            let instrument = self.record.instruments.get(at)?;
+            let own = self.own(at, instrument);
+            let (floor, unknown) = floor_of(&own.errors, instrument, measure);
+            return (!unknown).then(|| own.rough.with_floor(floor));
+        }
+        let errors = self.errors(series, measure);
+        (!errors.unknown).then(|| RoughErrors::of(&errors))
+    }
+
     fn own(&mut self, at: usize, instrument: &Instrument) -> &Own {
         if self.instruments.len() <= at {
-            self.instruments.resize(at + 1, None);
+            let all = self.record.instruments.len().max(at + 1);
+            self.instruments.resize(all, None);
         }
         let (day, on) = (self.record.measured.day, self.day);
-        let new = || Own {
-            errors: own_errors(instrument),
-            untimed: instrument_evidence(instrument, None, day, on),
+        let new = || {
+            let errors = own_errors(instrument);
+            Own {
+                rough: RoughErrors::of(&errors),
+                errors,
+                untimed: instrument_evidence(instrument, None, day, on),
+            }
         };
         match self.instruments.get_mut(at) {
             Some(known) => known.get_or_insert_with(new),
@@ -464,6 +471,7 @@ static NOTHING: Own = Own {
         floor: 0.0,
         unknown: true,
     },
+    rough: RoughErrors::NONE,
     untimed: Evidence::GOOD,
 };
 
@@ -498,9 +506,9 @@ fn own_errors(instrument: &Instrument) -> InstrumentError {
     }
 }
 
-/// The errors of an instrument for a measure, with the floor of its method. An instrument of which nothing is
-/// known, without a floor and without a study, leaves U unknown.
-fn with_floor(own: InstrumentError, instrument: &Instrument, measure: &Measure) -> InstrumentError {
+/// The floor of an instrument's method for a measure, 0 if none, and whether U is unknown: of an instrument of
+/// which nothing is known, without a floor and without a study.
+fn floor_of(own: &InstrumentError, instrument: &Instrument, measure: &Measure) -> (f64, bool) {
     let floor = if instrument.study.is_some() {
         None
     } else {
@@ -509,12 +517,9 @@ fn with_floor(own: InstrumentError, instrument: &Instrument, measure: &Measure) 
             .and_then(|method| measure.floor(method))
             .or_else(|| measure.floor(Vocabulary::UNNAMED))
     };
-    InstrumentError {
-        floor: floor.map_or(0.0, Exact::to_f64),
-        unknown: floor.is_none()
-            && (own.unknown || (instrument.study.is_none() && !measure.methods.is_empty())),
-        ..own
-    }
+    let unknown = floor.is_none()
+        && (own.unknown || (instrument.study.is_none() && !measure.methods.is_empty()));
+    (floor.map_or(0.0, Exact::to_f64), unknown)
 }
 
 fn instrument_evidence(
@@ -548,6 +553,12 @@ fn instrument_evidence(
         }
     }
     evidence
+}
+
+/// Whether a reading lies outside what is plausible of a measure.
+pub(super) fn implausible(reading: &Reading, measure: &Measure) -> bool {
+    let plausible = measure.plausible.as_ref();
+    plausible.is_some_and(|(low, high)| reading.value < *low || reading.value > *high)
 }
 
 fn bound_of(bound: ReadingBound) -> Bound {

@@ -12,6 +12,7 @@ use crate::vocabulary::TraitId;
 
 impl<'r> Judge<'r> {
     /// Parts that must be there.
+    #[inline(never)]
     pub(super) fn equipment(&mut self, out: &mut Sink<'_>) {
         for (at, holding) in self.rules.vocabulary.holdings.iter().enumerate() {
             let Ok(id) = u16::try_from(at).map(crate::vocabulary::HoldingId) else {
@@ -46,6 +47,7 @@ impl<'r> Judge<'r> {
     }
 
     /// A declared `other` that no table is asked about: closed rules do not allow it.
+    #[inline(never)]
     pub(super) fn silence(&mut self, at: usize, item: &'r Item, out: &mut Sink<'_>) {
         let plan = self.plan;
         let tables = plan.tables.get(item.part.index());
@@ -102,6 +104,7 @@ impl<'r> Judge<'r> {
     }
 
     /// A part that the rules do not list: for the authority under closed rules, noted under open ones.
+    #[inline(never)]
     pub(super) fn unlisted(&mut self, at: usize, out: &mut Sink<'_>) {
         for (number, part) in self.record.unlisted.iter().enumerate() {
             if part.item != at {

@@ -283,27 +283,20 @@ impl Exact {
 
     /// The nearest floating-point number, correctly rounded; infinite beyond its range.
     #[must_use]
+    #[inline]
     pub fn to_f64(&self) -> f64 {
-        const LIMIT: u64 = 1 << 53;
-        if let Repr::Small { n, d } = &self.0 {
-            if let (Some(n), Ok(d)) = (short(*n), i64::try_from(d.get()))
-                && n.unsigned_abs() <= LIMIT
-                && d.unsigned_abs() <= LIMIT
-            {
-                #[expect(clippy::cast_precision_loss, reason = "both are at most 2^53")]
-                return n as f64 / d as f64;
-            }
-            let (n, d) = if n.unsigned_abs() <= u128::from(LIMIT) && d.get() <= LIMIT {
-                (*n, d.get())
-            } else {
-                let (n, d) = reduced(*n, *d);
-                (n, d.get())
-            };
-            if n.unsigned_abs() <= u128::from(LIMIT) && d <= LIMIT {
-                // Both are exact, and IEEE 754 division rounds correctly.
-                #[expect(clippy::cast_precision_loss, reason = "both are at most 2^53")]
-                return n as f64 / d as f64;
-            }
+        if let Repr::Small { n, d } = &self.0
+            && let Some(quotient) = rounded_once(*n, d.get())
+        {
+            return quotient;
+        }
+        self.to_f64_by_reducing()
+    }
+
+    #[cold]
+    fn to_f64_by_reducing(&self) -> f64 {
+        if let Some(quotient) = self.small_parts().and_then(|(n, d)| rounded_once(n, d)) {
+            return quotient;
         }
         let value = self.to_big();
         value.to_f64().unwrap_or(if value.is_negative() {
@@ -312,6 +305,15 @@ impl Exact {
             f64::INFINITY
         })
     }
+}
+
+/// n/d where both are at most 2^53 and so exact in floating point: IEEE 754 division rounds correctly.
+#[inline]
+fn rounded_once(n: i128, d: u64) -> Option<f64> {
+    const LIMIT: u64 = 1 << 53;
+    let (n, d) = (short(n)?, i64::try_from(d).ok()?);
+    #[expect(clippy::cast_precision_loss, reason = "both are at most 2^53")]
+    (n.unsigned_abs() <= LIMIT && d.unsigned_abs() <= LIMIT).then_some(n as f64 / d as f64)
 }
 
 /// a/p + b/q while it fits.

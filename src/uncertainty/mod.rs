@@ -12,6 +12,7 @@ mod ninety_five;
 mod part;
 mod parts;
 mod reading;
+mod rough;
 mod uncertain;
 
 #[cfg(test)]
@@ -27,4 +28,5 @@ pub use decision::{
 pub use part::{Combined, Part, PartKind, welch_satterthwaite};
 pub use parts::Parts;
 pub use reading::{InstrumentError, Pool, Sample, SourceIds, mean_of_repeats, mean_of_sample};
+pub use rough::{Rough, RoughErrors, RoughPool, RoughSample};
 pub use uncertain::{Bound, Expanded, Governing, Uncertain};

@@ -145,23 +145,6 @@ proptest! {
     }
 
     #[test]
-    fn a_fleet_is_told_the_same_outcomes(tree in records(), policy in policies(), level in levels()) {
-        let bench = Bench { level, ..small(policy) };
-        let record = bench.record(&tree.to_file());
-        for stage in Stage::ALL {
-            let (full, brief) = (bench.check(&record, stage), bench.brief(&record, stage));
-            prop_assert_eq!((full.outcome, full.reason), (brief.outcome, brief.reason));
-            prop_assert_eq!(full.findings.len(), brief.findings.len());
-            for (a, b) in full.findings.iter().zip(&brief.findings) {
-                prop_assert_eq!((a.rule, a.item, a.side), (b.rule, b.item, b.side));
-                prop_assert_eq!((a.outcome, a.reason), (b.outcome, b.reason));
-                prop_assert_eq!(a.benefit_of_doubt, b.benefit_of_doubt);
-                prop_assert_eq!(a.second_measurer, b.second_measurer);
-            }
-        }
-    }
-
-    #[test]
     fn the_same_input_gives_the_same_output(tree in records(), level in levels()) {
         let bench = Bench { level, ..small(SHIPPED) };
         let file = tree.to_file();

@@ -154,7 +154,7 @@ pub const INSTRUMENTS: [(&str, &str); 8] = [
 ];
 
 /// What a series is taken with: an instrument, `exact`, or nothing.
-fn with() -> impl Strategy<Value = Option<&'static str>> {
+pub fn with() -> impl Strategy<Value = Option<&'static str>> {
     let named = INSTRUMENTS.map(|(key, _)| Some(key));
     let mut all = vec![
         None,
@@ -174,7 +174,7 @@ pub fn hundredths(n: i64) -> String {
 }
 
 /// When it was read: in the session, later, long ago.
-fn taken() -> impl Strategy<Value = Option<Tree>> {
+pub fn taken() -> impl Strategy<Value = Option<Tree>> {
     prop::sample::select(vec![
         None,
         None,
@@ -186,14 +186,14 @@ fn taken() -> impl Strategy<Value = Option<Tree>> {
     .prop_map(|when| when.map(text))
 }
 
-fn maybe<T: std::fmt::Debug + Clone>(
+pub fn maybe<T: std::fmt::Debug + Clone>(
     inner: impl Strategy<Value = T>,
 ) -> impl Strategy<Value = Option<T>> {
     prop::option::weighted(0.85, inner)
 }
 
 /// Numbers near the limits, in hundredths: on them, a floor beside them, further off.
-fn near(limits: &'static [i64], steps: &'static [i64]) -> impl Strategy<Value = i64> {
+pub fn near(limits: &'static [i64], steps: &'static [i64]) -> impl Strategy<Value = i64> {
     (prop::sample::select(limits), prop::sample::select(steps))
         .prop_map(|(limit, step)| limit + step)
 }
@@ -292,7 +292,7 @@ fn plain(values: &'static [&'static str]) -> impl Strategy<Value = Tree> {
         .prop_map(|(value, with)| map([("with", with.map(text)), ("readings", Some(text(value)))]))
 }
 
-fn claim() -> impl Strategy<Value = Tree> {
+pub fn claim() -> impl Strategy<Value = Tree> {
     (
         prop::sample::select(vec![
             "2011-12-31",
@@ -319,11 +319,11 @@ fn claim() -> impl Strategy<Value = Tree> {
         })
 }
 
-fn word(words: &'static [&'static str]) -> impl Strategy<Value = Tree> {
+pub fn word(words: &'static [&'static str]) -> impl Strategy<Value = Tree> {
     prop::sample::select(words).prop_map(text)
 }
 
-fn nose() -> impl Strategy<Value = Tree> {
+pub fn nose() -> impl Strategy<Value = Tree> {
     let day = prop::sample::select(vec![None, None, Some("2025-11-20")]);
     (word(&["yes", "yes", "no"]), any::<bool>(), day).prop_map(|(answer, named, day)| {
         map([
@@ -464,7 +464,7 @@ pub fn records() -> impl Strategy<Value = Tree> {
         })
 }
 
-fn parsed(written: &str) -> Tree {
+pub fn parsed(written: &str) -> Tree {
     let source = rimegauge::text::decode("instrument", written.as_bytes()).unwrap();
     Tree::of(&rimegauge::text::parse_yaml(&source).unwrap())
 }
