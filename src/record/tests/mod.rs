@@ -7,6 +7,7 @@
 )]
 
 mod filled;
+mod line_tree;
 mod quick;
 
 use std::sync::{Arc, OnceLock};
