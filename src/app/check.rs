@@ -2,7 +2,7 @@
 
 use std::ops::ControlFlow;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use jiff::civil::Date;
 
@@ -92,6 +92,7 @@ pub fn check<P: Send>(
         request,
         benches,
         read,
+        usual: OnceLock::new(),
     };
     let mut taker = Taker {
         take,

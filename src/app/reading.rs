@@ -2,14 +2,14 @@
 
 use std::ops::{ControlFlow, Range};
 use std::path::Path;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use jiff::civil::Date;
 use rayon::prelude::*;
 
 use crate::check::{Context, Finding, Outcome, Verdict};
 use crate::diagnostic::Diagnostic;
-use crate::record::{self, Head, Loader};
+use crate::record::{self, Head, Loader, Record};
 use crate::report::Checked;
 use crate::rules::digest;
 use crate::text::limits::{DOCUMENT_BYTES, LINE_BYTES};
@@ -32,6 +32,8 @@ pub(super) struct Run<'r, P> {
     pub(super) request: &'r CheckRequest,
     pub(super) benches: Benches<'r>,
     pub(super) read: Reader<'r, P>,
+    /// The rules of the first record that came in a line, under which most others will be.
+    pub(super) usual: OnceLock<Arc<Bench>>,
 }
 
 /// What a record asks for by its head.
@@ -232,8 +234,42 @@ impl<P: Send> Run<'_, P> {
         ControlFlow::Continue(())
     }
 
-    /// Records line by line. A loader is made once for all records under the same rules.
+    /// Records line by line. Nearly all lines of a file are under the same rules and written in the common
+    /// forms: those are read without a tree; the others, and what is wrong with them, by way of one.
     fn segment(&self, source: &Arc<Source>, lines: &[Range<usize>]) -> Vec<Step<P>> {
+        let Some(usual) = self.usual.get() else {
+            return self.segment_by_trees(source, lines);
+        };
+        let loader = Loader::new(&usual.rules().vocabulary);
+        let mut steps = Vec::with_capacity(lines.len());
+        for line in lines {
+            match self.quickly(source, line, usual, &loader) {
+                Some(done) => steps.push(Ok(done)),
+                None => {
+                    steps.append(&mut self.segment_by_trees(source, std::slice::from_ref(line)))
+                }
+            }
+        }
+        steps
+    }
+
+    /// A line in the common forms, under the usual rules.
+    fn quickly(
+        &self,
+        source: &Arc<Source>,
+        line: &Range<usize>,
+        usual: &Arc<Bench>,
+        loader: &Loader<'_>,
+    ) -> Option<Done<P>> {
+        let read = loader.quick(source, line.clone())?;
+        let day = self.request.on.or(read.record.measured.day)?;
+        let bench = self.benches.of(read.class, day).ok()?;
+        let same = Arc::ptr_eq(&bench, usual) && bench.rules().class.text == read.class;
+        same.then(|| self.judged(read.record, usual, day, read.class, None))
+    }
+
+    /// Records line by line, each by way of its tree. A loader is made once for all under the same rules.
+    fn segment_by_trees(&self, source: &Arc<Source>, lines: &[Range<usize>]) -> Vec<Step<P>> {
         let parse = |range: &Range<usize>| {
             parse_json_line(source, range.clone())
                 .map_err(|problems| Trouble::input(Diagnostic::from_problems(problems, source)))
@@ -265,7 +301,8 @@ impl<P: Send> Run<'_, P> {
             let loader = loaders
                 .iter()
                 .find(|(bench, _)| Arc::ptr_eq(bench, &asked.bench));
-            if let Some((_, loader)) = loader {
+            if let Some((bench, loader)) = loader {
+                self.usual.get_or_init(|| Arc::clone(bench));
                 steps.push(self.record(source, node, asked, loader, None));
             }
         }
@@ -350,10 +387,21 @@ impl<P: Send> Run<'_, P> {
             }
         });
         let record = loaded.map_err(Trouble::input)?;
-        let purpose = self.request.purpose;
+        Ok(self.judged(record, bench, *day, head.class, digest))
+    }
+
+    /// What comes of a record under its rules.
+    fn judged(
+        &self,
+        record: Record,
+        bench: &Bench,
+        day: Date,
+        class: &str,
+        digest: Option<String>,
+    ) -> Done<P> {
         let context = Context {
-            purpose,
-            day: *day,
+            purpose: self.request.purpose,
+            day,
             level: bench.level,
         };
         let brief = self.request.brief;
@@ -362,27 +410,27 @@ impl<P: Send> Run<'_, P> {
             Some(verdict) if needs_no_words(&verdict) => verdict,
             Some(_) | None => bench.plan.check(&record, &context),
         };
-        let boat = Sighting::of(&record, head.class);
+        let boat = Sighting::of(&record, class);
+        let source = Arc::clone(&record.source);
         let span = record.sail_number_span;
         let outcome = verdict.outcome;
         let checked = Checked {
             record,
             rules: Arc::clone(bench.plan.rules()),
             later: bench.later.clone(),
-            purpose,
-            day: *day,
+            purpose: self.request.purpose,
+            day,
             level: bench.level,
             digest,
             verdict,
         };
-        let piece = (self.read)(&checked);
-        Ok(Done {
-            piece,
+        Done {
+            piece: (self.read)(&checked),
             outcome,
             boat,
-            source: Arc::clone(source),
+            source,
             span,
-        })
+        }
     }
 }
 
