@@ -1,7 +1,7 @@
 //! Speed as ratios: each pair is measured in turns within one run, so that the load of the machine falls on
 //! both. `cargo bench` prints the table and exits with 1 when a floor is missed.
 //!
-//! `cargo bench -- --quick` takes a tenth of the fleet; `--start-up` and `--mean` measure that row alone;
+//! `cargo bench -- --quick` takes a tenth of the fleet; `--start-up`, `--fleet` and `--mean` measure those rows alone;
 //! `cargo bench -- --phases` tells instead where the time of the fleet check goes.
 
 #![allow(
@@ -47,6 +47,8 @@ fn main() -> ExitCode {
         vec![start_up()]
     } else if has("--mean") {
         vec![uncertainty_row()]
+    } else if has("--fleet") {
+        fleet_rows(boats)
     } else {
         let mut rows = vec![start_up()];
         rows.extend(yaml_rows());
