@@ -24,7 +24,10 @@ use super::lines::{Piece, Pieces};
 use super::shelf::{Bench, Benches};
 
 /// Lines from which on several threads share them.
-const WORTH_SHARING: usize = 16;
+const WORTH_SHARING: usize = 4;
+
+/// Shares that a piece is cut into: enough that the threads end together, whatever a line costs.
+const SHARES: usize = 16;
 
 /// One run over all inputs.
 pub(super) struct Run<'r, P> {
@@ -191,7 +194,7 @@ impl<P: Send> Run<'_, P> {
             self.segment(&source, &lines)
         } else {
             lines
-                .par_chunks(WORTH_SHARING / 2)
+                .par_chunks(lines.len().div_ceil(SHARES).max(2))
                 .flat_map_iter(|lines| self.segment(&source, lines))
                 .collect()
         };
