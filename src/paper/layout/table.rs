@@ -106,11 +106,14 @@ impl Table {
         }
         let heads = self.heads(setter);
         flow.push(heads.clone().after(before));
-        let mut under = flow.repeat(vec![heads.clone()]);
+        let heads_alone = flow.repeat(vec![heads.clone()]);
+        let mut under = heads_alone;
         for section in sections {
             if !section.part.is_empty() {
-                let heading = setter.heading(TEXT_BOLD, &section.part);
-                flow.push(heading.after(1));
+                let mut heading = setter.heading(TEXT_BOLD, &section.part).after(1);
+                // A part that begins a page has the heads of the columns above it too.
+                heading.under = Some(heads_alone);
+                flow.push(heading);
                 let again = format!("{}, continued", section.part);
                 let again = setter.heading(TEXT_BOLD, &again).after(1);
                 under = flow.repeat(vec![heads.clone(), again]);
@@ -378,6 +381,21 @@ mod tests {
         assert!(second.contains(&"Clause".to_owned()));
         assert!(second.contains(&"E.3.2".to_owned()));
         assert!(second.contains(&"at least 4.70 mm".to_owned()));
+    }
+
+    #[test]
+    fn every_page_has_the_heads_of_the_columns() {
+        // Every way in which a new part can meet the end of a page.
+        for lines in 1..70 {
+            let sections = [
+                section("D Hull", &vec!["1 mm"; lines]),
+                section("E Runners", &["2 mm", "3 mm", "4 mm"]),
+            ];
+            for page in pages(&sections) {
+                let heads = texts(&page).into_iter().filter(|(.., t)| t == "Clause");
+                assert_eq!(heads.count(), 1, "{lines} rows");
+            }
+        }
     }
 
     #[test]
