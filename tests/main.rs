@@ -17,6 +17,7 @@ mod suite {
     pub mod conditions;
     pub mod doubt;
     pub mod evidence;
+    pub mod fault_folders;
     pub mod forms;
     pub mod laws;
     pub mod missing;

@@ -23,4 +23,4 @@ mod sources;
 mod value;
 
 pub use finding::*;
-pub use plan::{Context, Plan, exact_constant, verdict_of};
+pub use plan::{Context, Plan, verdict_of};

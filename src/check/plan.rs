@@ -227,19 +227,17 @@ fn table(count: usize, rows: &[(ChoiceId, LimitRow)]) -> Vec<Option<usize>> {
         .collect()
 }
 
+/// A limit that is written as one number.
 fn written(node: &Node) -> Option<Constant> {
-    let number = constant(node)?;
-    let rough = Rough::exact(number.as_exact()?);
-    Some(Constant { number, rough })
-}
-
-/// The number of an expression that is written as one.
-fn constant(node: &Node) -> Option<Number> {
-    match &node.op {
-        Op::Quantity { value, .. } => Some(Number::Exact(value.clone())),
-        Op::Negate(inner) => constant(inner).map(|number| number.neg()),
-        _ => None,
-    }
+    let value = match &node.op {
+        Op::Quantity { value, .. } => value.clone(),
+        Op::Negate(inner) => written(inner)?.number.neg().as_exact()?.clone(),
+        _ => return None,
+    };
+    Some(Constant {
+        rough: Rough::exact(&value),
+        number: Number::Exact(value),
+    })
 }
 
 fn rests_on_proof(node: &Node, rules: &RulesFile, own: PartId) -> bool {
@@ -336,11 +334,6 @@ fn measured(node: &Node) -> bool {
             value, condition, ..
         } => measured(value) || condition.as_deref().is_some_and(measured),
     }
-}
-
-/// The bound's limit as an exact number where it is one, for lint.
-pub fn exact_constant(node: &Node) -> Option<Exact> {
-    constant(node).and_then(|number| number.as_exact().cloned())
 }
 
 /// The side that a bound closes.

@@ -9,7 +9,8 @@ use rimegauge::check::{Finding, Verdict};
 use rimegauge::rules::Stage;
 
 use super::small::{
-    INSTRUMENTS, claim, hundredths, maybe, near, nose, parsed, records, small, taken, with, word,
+    INSTRUMENTS, claim, hundredths, maybe, near, nose, parsed, records, section, small, taken,
+    with, word,
 };
 use super::tree::{Tree, as_written, map, text};
 use super::workbench::{Bench, EACH, Policy, SHIPPED, always, cases, rules_text};
@@ -251,35 +252,12 @@ fn unplaced(limits: &'static [i64]) -> impl Strategy<Value = Tree> {
 }
 
 fn edge() -> impl Strategy<Value = Tree> {
-    let bevel = || {
-        prop::sample::select(vec![
+    section(
+        &[
             "40 deg", "40.7 deg", "42 deg", "44 deg", "47.5 deg", "39.9 deg",
-        ])
-    };
-    let place = (
-        prop::sample::select(vec![-201, -200, 0, 150]),
-        bevel(),
-        bevel(),
-    );
-    let with = prop::sample::select(vec![None, Some("exact"), Some("pro_1")]);
-    (prop::collection::vec(place, 1..4), with).prop_map(|(mut places, with)| {
-        places.sort_by_key(|place| place.0);
-        places.dedup_by_key(|place| place.0);
-        let places = places.iter().map(|(at, port, starboard)| {
-            let bevels = map([
-                ("port", Some(text(*port))),
-                ("starboard", Some(text(*starboard))),
-            ]);
-            map([
-                ("at", Some(text(format!("{at} mm")))),
-                ("bevels", Some(bevels)),
-            ])
-        });
-        map([
-            ("with", with.map(text)),
-            ("places", Some(Tree::List(places.collect()))),
-        ])
-    })
+        ],
+        &[None, Some("exact"), Some("pro_1")],
+    )
 }
 
 fn runner() -> impl Strategy<Value = Tree> {

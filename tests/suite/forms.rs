@@ -4,12 +4,13 @@
 //! `RIMEGAUGE_REWRITE=1` writes the messages as they are now; read them before they are committed.
 
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use rimegauge::diagnostic::{Diagnostic, narrate};
 use rimegauge::record::{Asked, Form, read_form};
 use rimegauge::rules::EMBEDDED_FORM;
 
+use super::fault_folders::{folders, told_as_expected};
 use super::shipped::tarn_8;
 
 fn root() -> &'static Path {
@@ -20,16 +21,6 @@ fn read(bytes: &[u8]) -> Result<Form, Vec<Diagnostic>> {
     let bench = tarn_8();
     let rules = bench.plan.rules();
     read_form("form.yaml", bytes, &rules.vocabulary, &rules.class.text)
-}
-
-fn cases() -> Vec<PathBuf> {
-    let entries = fs::read_dir(root().join("tests/form-faults")).unwrap();
-    let mut found: Vec<PathBuf> = entries
-        .map(|one| one.unwrap().path())
-        .filter(|path| path.is_dir())
-        .collect();
-    found.sort();
-    found
 }
 
 #[test]
@@ -88,37 +79,19 @@ fn the_shipped_form_asks_for_every_measure() {
 
 #[test]
 fn every_faulty_form_is_told_what_is_wrong_with_it() {
-    let rewrite = std::env::var_os("RIMEGAUGE_REWRITE").is_some();
-    let mut wrong = Vec::new();
-    let all = cases();
-    for case in &all {
-        let name = case.file_name().unwrap().to_string_lossy().into_owned();
-        let (text, good) = match read(&fs::read(case.join("form.yaml")).unwrap()) {
-            Ok(_) => (String::new(), true),
-            Err(found) => {
-                assert!(!found.is_empty(), "{name}: refused without a word");
-                (narrate(&found), false)
-            }
-        };
-        // One form is as it should be, so that a fault of all of them would be seen.
-        if good != (name == "none") {
-            wrong.push(format!("{name} can be used: {good}\n{text}"));
+    told_as_expected("form-faults", "form.yaml", 50, |bytes| match read(bytes) {
+        Ok(_) => (String::new(), true),
+        Err(found) => {
+            assert!(!found.is_empty(), "refused without a word");
+            (narrate(&found), false)
         }
-        let expected = case.join("expected.txt");
-        if rewrite {
-            fs::write(&expected, &text).unwrap();
-        } else if fs::read_to_string(&expected).unwrap_or_default() != text {
-            wrong.push(format!("{name}\n{text}"));
-        }
-    }
-    assert!(wrong.is_empty(), "not as expected:\n{}", wrong.join("\n"));
-    assert!(all.len() >= 50, "only {} cases", all.len());
+    });
 }
 
 /// A message names the place, and says what is accepted or what to do.
 #[test]
 fn every_message_has_a_place_and_help() {
-    for case in cases() {
+    for case in folders("form-faults") {
         let Err(found) = read(&fs::read(case.join("form.yaml")).unwrap()) else {
             continue;
         };

@@ -4,18 +4,11 @@
 //! `RIMEGAUGE_REWRITE=1` writes the messages as they are now; read them before they are committed.
 
 use std::fs;
-use std::path::{Path, PathBuf};
 
 use rimegauge::diagnostic::{Severity, narrate};
 use rimegauge::rules;
 
-fn cases() -> Vec<PathBuf> {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/rules-faults");
-    let entries = fs::read_dir(folder).unwrap().map(|one| one.unwrap().path());
-    let mut found: Vec<PathBuf> = entries.filter(|path| path.is_dir()).collect();
-    found.sort();
-    found
-}
+use super::fault_folders::{folders, told_as_expected};
 
 /// What is said of a file, and whether it can be used.
 fn said(bytes: &[u8]) -> (String, bool) {
@@ -34,32 +27,13 @@ fn said(bytes: &[u8]) -> (String, bool) {
 
 #[test]
 fn every_faulty_rules_file_is_told_what_is_wrong_with_it() {
-    let rewrite = std::env::var_os("RIMEGAUGE_REWRITE").is_some();
-    let mut wrong = Vec::new();
-    let all = cases();
-    for case in &all {
-        let name = case.file_name().unwrap().to_string_lossy().into_owned();
-        let bytes = fs::read(case.join("rules.yaml")).unwrap();
-        let (text, good) = said(&bytes);
-        // One file is as it should be, so that a fault of all of them would be seen.
-        if good != (name == "none") {
-            wrong.push(format!("{name} can be used: {good}\n{text}"));
-        }
-        let expected = case.join("expected.txt");
-        if rewrite {
-            fs::write(&expected, &text).unwrap();
-        } else if fs::read_to_string(&expected).unwrap_or_default() != text {
-            wrong.push(format!("{name}\n{text}"));
-        }
-    }
-    assert!(wrong.is_empty(), "not as expected:\n{}", wrong.join("\n"));
-    assert!(all.len() >= 140, "only {} cases", all.len());
+    told_as_expected("rules-faults", "rules.yaml", 140, said);
 }
 
 /// A message names the place, and says what is accepted or what to do.
 #[test]
 fn every_message_has_a_place() {
-    for case in cases() {
+    for case in folders("rules-faults") {
         let bytes = fs::read(case.join("rules.yaml")).unwrap();
         let found = match rules::load("rules.yaml", &bytes) {
             Ok(rules) => rules::lint(&rules),

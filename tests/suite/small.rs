@@ -334,8 +334,12 @@ pub fn nose() -> impl Strategy<Value = Tree> {
     })
 }
 
-fn section() -> impl Strategy<Value = Tree> {
-    let bevel = || prop::sample::select(vec!["37.5 deg", "40 deg", "55 deg", "30 deg"]);
+/// Bevels at one to three places.
+pub fn section(
+    bevels: &'static [&'static str],
+    with: &'static [Option<&'static str>],
+) -> impl Strategy<Value = Tree> {
+    let bevel = || prop::sample::select(bevels);
     let place = (
         prop::sample::select(vec![-201, -200, 0, 150]),
         bevel(),
@@ -343,7 +347,7 @@ fn section() -> impl Strategy<Value = Tree> {
     );
     (
         prop::collection::vec(place, 1..4),
-        prop::sample::select(vec![None, Some("exact")]),
+        prop::sample::select(with),
     )
         .prop_map(|(mut places, with)| {
             places.sort_by_key(|place| place.0);
@@ -395,7 +399,10 @@ fn runner() -> impl Strategy<Value = Tree> {
         maybe(plain(&["410 mm", "700 mm"])),
         maybe(plain(&["-390 mm", "-300 mm"])),
         maybe(nose()),
-        maybe(section()),
+        maybe(section(
+            &["37.5 deg", "40 deg", "55 deg", "30 deg"],
+            &[None, Some("exact")],
+        )),
         maybe(profile()),
     );
     (traits, measures).prop_map(|(traits, measures)| {
