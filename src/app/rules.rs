@@ -149,12 +149,23 @@ fn linted(host: &dyn Host, path: &Path, rules: RulesFile) -> Result<Vec<Diagnost
     let plan = Plan::compile(Arc::new(rules));
     let tried = run(host, &[folder], &plan)?;
     found.extend(tried.faults);
-    let untouched = tried.coverage.untouched(plan.rules());
+    let rules = plan.rules();
+    let untouched = tried.coverage.untouched(rules);
+    // What is never tried at all is told once, not part by part.
+    let missing = tried
+        .coverage
+        .of(rules)
+        .missing
+        .into_iter()
+        .filter(|piece| {
+            piece.kind.is_linted() && !untouched.iter().any(|(id, _)| id.text == piece.rule)
+        });
     found.extend(
-        untouched
-            .into_iter()
-            .map(|(id, clause)| rules::without_a_case(plan.rules(), id, clause)),
+        missing
+            .map(|piece| rules::part_without_a_case(rules, &piece.rule, &piece.words, piece.span)),
     );
+    let never = untouched.iter();
+    found.extend(never.map(|(id, clause)| rules::without_a_case(rules, id, clause)));
     Ok(found)
 }
 

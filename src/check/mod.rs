@@ -2,8 +2,10 @@
 
 mod answers;
 mod arithmetic;
+mod case_file;
 pub mod cases;
 mod clear;
+mod coverage;
 mod decide;
 mod draft;
 mod eval;

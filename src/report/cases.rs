@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use serde_json::{Value, json};
 
-use crate::check::cases::{CaseResult, Covered};
+use crate::check::cases::{CaseResult, Covered, Piece};
 use crate::diagnostic::{Diagnostic, safe_line, to_json};
 use crate::rules::RulesFile;
 
@@ -51,8 +51,19 @@ pub fn cases_text(
     );
     lines.extend(flow(&pieces, " · ", width));
     // Where cases could not be read, it is not known what they would touch.
-    let missing = covered.missing.iter().filter(|_| faults.is_empty());
-    lines.extend(missing.flat_map(|one| wrap(&format!("not touched: {one}"), width)));
+    let readable = faults.is_empty();
+    let kinds: Vec<String> = covered
+        .by_kind
+        .iter()
+        .filter(|_| readable)
+        .map(|(kind, touched, all)| format!("{} {touched} of {all}", kind.words()))
+        .collect();
+    lines.extend(flow(&kinds, " · ", width));
+    let missing = covered.missing.iter().filter(|_| readable);
+    lines.extend(missing.flat_map(|one| {
+        let told = format!("not touched: {one} ({})", place(rules, one));
+        wrap(&safe_line(&told), width)
+    }));
     for line in lines {
         // Writing to a string does not fail.
         let _ = writeln!(text, "{line}");
@@ -89,9 +100,49 @@ pub fn cases_json(
         "version": rules.version.to_string(),
         "cases": results.len(),
         "wrong": results.iter().filter(|result| !result.wrong.is_empty()).count(),
-        "coverage": { "touched": covered.touched, "all": covered.all, "share": share(covered), "missing": covered.missing },
+        "coverage": coverage_json(rules, covered),
         "results": all,
         "faults": diagnostics(faults),
+    })
+}
+
+/// Where in the rules something stands: `rules/tarn-8/3.1.0.yaml:709:7`.
+fn place(rules: &RulesFile, piece: &Piece) -> String {
+    let at = rules.source.line_column(piece.span.start);
+    format!("{}:{at}", rules.source.name())
+}
+
+/// What cases touch, for programs.
+fn coverage_json(rules: &RulesFile, covered: &Covered) -> Value {
+    let by_kind: serde_json::Map<String, Value> = covered
+        .by_kind
+        .iter()
+        .map(|(kind, touched, all)| {
+            let count = json!({ "touched": touched, "all": all });
+            (kind.word().to_owned(), count)
+        })
+        .collect();
+    let missing_at: Vec<Value> = covered
+        .missing
+        .iter()
+        .map(|piece| {
+            let at = rules.source.line_column(piece.span.start);
+            json!({
+                "kind": piece.kind.word(),
+                "rule": piece.rule,
+                "what": piece.words,
+                "at": { "file": rules.source.name(), "line": at.line, "column": at.column },
+            })
+        })
+        .collect();
+    let missing: Vec<String> = covered.missing.iter().map(Piece::to_string).collect();
+    json!({
+        "touched": covered.touched,
+        "all": covered.all,
+        "share": share(covered),
+        "by_kind": by_kind,
+        "missing": missing,
+        "missing_at": missing_at,
     })
 }
 

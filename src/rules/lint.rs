@@ -6,7 +6,7 @@ use super::load_rule::rows;
 use super::model::*;
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::expression::{Node, Op};
-use crate::text::quoted;
+use crate::text::{Span, quoted};
 use crate::vocabulary::{ChoiceId, Name, TraitKind};
 
 /// What is wrong or doubtful in a rules file that loads, in the order of the file.
@@ -34,6 +34,14 @@ pub fn without_a_case(rules: &RulesFile, id: &Name, clause: &Name) -> Diagnostic
         .label(&rules.source, id.span, "never tried")
         .help("add a file under cases/ with an item that conforms, one that does not and one that stays open")
         .clause(clause.text.clone())
+}
+
+/// The notice of a row, a condition, an exemption or a cap of a rule that no case touches.
+pub fn part_without_a_case(rules: &RulesFile, id: &str, what: &str, at: Span) -> Diagnostic {
+    let message = format!("{}: no case touches: {what}", quoted(id));
+    Diagnostic::notice("lint.no_case", message)
+        .label(&rules.source, at, "never tried")
+        .help("add a case for it under cases/")
 }
 
 fn clauses(rules: &RulesFile, found: &mut Vec<Diagnostic>) {

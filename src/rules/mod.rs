@@ -15,7 +15,7 @@ mod schema;
 
 pub use embedded_cases::{EMBEDDED_CASES, cases_of};
 pub use library::{EMBEDDED_FORM, Library, Resolved};
-pub use lint::{lint, without_a_case};
+pub use lint::{lint, part_without_a_case, without_a_case};
 pub use load::{FORMAT, digest, format_line, load, load_by_schema, load_tree};
 pub use load_head::class;
 pub use load_rule::rows;

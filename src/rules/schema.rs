@@ -466,6 +466,13 @@ pub fn cases_schema() -> Value {
                 "type": "object",
             },
             "expect": named("expected outcomes", "the worst outcome of each rule, by its id", expected),
+            "patterns": list("a list of patterns", json!({
+                "title": "a pattern of rules",
+                "description": "a number from 1 to 40: which kind of rule the case is an example of",
+                "type": ["string", "integer"],
+                "minimum": 1,
+                "maximum": 40,
+            })),
         }),
     );
     finished(mapping(

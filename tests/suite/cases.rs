@@ -70,8 +70,9 @@ fn every_case_comes_out_as_it_says_and_every_rule_is_tried() {
             wrong.extend(results.into_iter().flat_map(|result| result.wrong));
         }
         let covered = coverage.of(plan.rules());
+        let missing: Vec<String> = covered.missing.iter().map(ToString::to_string).collect();
         assert_eq!(
-            covered.missing,
+            missing,
             Vec::<String>::new(),
             "untouched under {}",
             plan.rules().version
