@@ -6,7 +6,9 @@ use super::model::*;
 use super::reader::{Reader, take};
 use crate::diagnostic::safe_line;
 use crate::text::{Entry, Node, Span, quoted};
-use crate::vocabulary::{ChoiceId, HoldingId, Part, PartId, Trait, TraitKind, Vocabulary, read};
+use crate::vocabulary::{
+    ChoiceId, HoldingId, Part, PartId, Trait, TraitId, TraitKind, Vocabulary, read,
+};
 
 /// How an item's id is written.
 const ID: &str = "an id has 1 to 16 letters, digits and . _ -";
@@ -166,7 +168,8 @@ impl<'a> Reader<'a> {
         let part = part?;
         let loader = self.loader;
         let keys = loader.item_keys(item.part);
-        let Some(key) = keys.get(entry.key.as_bytes()) else {
+        let known = keys.get(entry.key.as_bytes());
+        let Some(key) = known.or_else(|| self.old_item_key(item.part, entry)) else {
             self.unknown_item_key(entry, part, keys.words());
             return None;
         };
@@ -177,14 +180,23 @@ impl<'a> Reader<'a> {
         match key {
             ItemKey::Trait(slot) => {
                 let declared = part.traits.get(slot.index())?;
-                let claim = self.claim(entry, declared);
-                *item.traits.get_mut(slot.index())? = claim;
+                let claim = self.claim(entry, (item.part, slot), declared);
+                let place = item.traits.get_mut(slot.index())?;
+                // A key stands once in a mapping: the other is an old name.
+                if let Some(first) = place {
+                    self.said_twice(entry, &declared.name.text, first.span);
+                }
+                *place = claim;
                 None
             }
             ItemKey::Measure(slot) => {
                 let measure = part.measures.get(slot.index())?;
                 let measured = self.measured(entry, measure);
-                *item.measures.get_mut(slot.index())? = measured;
+                let place = item.measures.get_mut(slot.index())?;
+                if let Some(first) = place {
+                    self.said_twice(entry, &measure.name.text, first.span);
+                }
+                *place = measured;
                 None
             }
             ItemKey::Work => {
@@ -239,12 +251,17 @@ impl<'a> Reader<'a> {
     }
 
     /// What is claimed of a trait.
-    fn claim(&mut self, entry: &'a Entry<'a>, declared: &Trait) -> Option<TraitClaim> {
+    fn claim(
+        &mut self,
+        entry: &'a Entry<'a>,
+        (kind, slot): (PartId, TraitId),
+        declared: &Trait,
+    ) -> Option<TraitClaim> {
         let span = entry.node.label_span(Some(entry.key_span));
         let value = match &declared.kind {
             TraitKind::Choice(choices) => {
                 let text = self.word(entry, "one word")?;
-                match choice(declared, text) {
+                match self.choice_of(kind, slot, declared, text, span) {
                     Some(choice) => TraitValue::Choice(choice),
                     None => {
                         let words = choices

@@ -123,7 +123,9 @@ impl<'a> Reader<'a> {
                 // Read below, when the instruments are known.
                 Some(TopKey::Holding(_) | TopKey::One(_)) => continue,
                 None => {
-                    self.unknown_among(entry, what, keys.words());
+                    if !self.is_old_at_the_top(entry, entries, keys) {
+                        self.unknown_among(entry, what, keys.words());
+                    }
                     continue;
                 }
             };
@@ -159,7 +161,7 @@ impl<'a> Reader<'a> {
             if self.is_full() {
                 return None;
             }
-            match keys.get(entry.key.as_bytes()) {
+            match self.loader.top_key(keys, &entry.key, self.partial) {
                 Some(TopKey::Holding(holding) | TopKey::One(holding)) if entry.node.is_null() => {
                     let _ = holding;
                     self.nothing(entry, what);
@@ -191,6 +193,7 @@ impl<'a> Reader<'a> {
             items,
             unlisted,
             notes,
+            old_names: std::mem::take(&mut self.old_names),
         })
     }
 
@@ -375,7 +378,13 @@ impl<'a> Reader<'a> {
                 Some(id) => format!("{}/{id}", holding.key.text),
             },
         };
-        let found = items.iter().position(|item| path(item) == text);
+        let mut found = items.iter().position(|item| path(item) == text);
+        if found.is_none()
+            && let Some((holding, id)) = text.split_once('/')
+        {
+            let now = format!("{}/{id}", self.loader.holding_word(holding));
+            found = items.iter().position(|item| path(item) == now);
+        }
         if found.is_none() && !self.is_full() {
             let paths: Vec<String> = items.iter().map(path).collect();
             let words = paths.iter().map(|path| (path.as_str(), ()));

@@ -23,6 +23,8 @@ mod quick;
 mod quick_items;
 mod quick_series;
 mod reader;
+mod renamed;
+mod renamed_schema;
 mod schema;
 mod structured;
 mod values;

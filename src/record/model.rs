@@ -33,6 +33,19 @@ pub struct Record {
     pub unlisted: Vec<Unlisted>,
     /// Remarks for the paper.
     pub notes: Vec<String>,
+    /// Names of older versions of the rules that it uses, each once.
+    pub old_names: Vec<OldName>,
+}
+
+/// A name of an older version that a record uses.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct OldName {
+    /// The old name as the rules declare it: `runner.thickness`.
+    pub old: String,
+    /// What it is called now: `steel_thickness`.
+    pub new: String,
+    /// Where the record uses it first.
+    pub span: Span,
 }
 
 /// The session of measuring.

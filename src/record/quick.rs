@@ -145,6 +145,7 @@ impl<'s> Quick<'_, 's> {
             items: parts.items,
             unlisted: Vec::new(),
             notes: Vec::new(),
+            old_names: Vec::new(),
         };
         Some(QuickRecord {
             record,

@@ -64,6 +64,8 @@ pub(super) struct Reader<'a> {
     values: usize,
     /// The last time that was read: most series of a session have a new one, many have the same.
     pub last_taken: Option<(&'a str, DateTime)>,
+    /// Names of older versions that were read.
+    pub old_names: Vec<OldName>,
 }
 
 impl<'a> Reader<'a> {
@@ -78,6 +80,7 @@ impl<'a> Reader<'a> {
             by: None,
             values: 0,
             last_taken: None,
+            old_names: Vec::new(),
         }
     }
 

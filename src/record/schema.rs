@@ -10,6 +10,7 @@ use serde_json::{Map, Value, json};
 use super::head::FORMAT;
 use super::items::a;
 use super::reader::limits;
+use super::renamed_schema::with_old_names;
 use crate::quantity::{Dimension, Unit, show};
 use crate::vocabulary::{
     Holding, Measure, MeasureKind, Part, QuantityKind, Trait, TraitKind, Vocabulary,
@@ -70,7 +71,7 @@ pub fn schema(vocabulary: &Vocabulary, class: &str) -> Value {
             readings_schema(word, kind.dimension()),
         );
     }
-    json!({
+    let mut schema = json!({
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "a record",
         "description": format!("What was measured on one boat of the class {class}."),
@@ -79,7 +80,9 @@ pub fn schema(vocabulary: &Vocabulary, class: &str) -> Value {
         "required": ["format", "class", "boat"],
         "additionalProperties": false,
         "$defs": definitions,
-    })
+    });
+    with_old_names(&mut schema, vocabulary);
+    schema
 }
 
 /// A mapping with these keys and no others.

@@ -7,6 +7,7 @@ use sha2::{Digest, Sha256};
 
 use super::load_derived;
 use super::load_head::head;
+use super::load_interpretations;
 use super::load_marks;
 use super::load_rule;
 use super::model::*;
@@ -110,9 +111,7 @@ fn rules_file(
         .take("cautions", faults)
         .map(|entry| cautions(entry, faults))
         .unwrap_or_default();
-    if let Some(entry) = fields.take("renamed", faults) {
-        renamed(entry, faults);
-    }
+    let renamed = fields.take("renamed", faults);
     let event = fields.take("event", faults);
     let equipment = fields.require("equipment", faults);
     let rules = fields.require("rules", faults);
@@ -121,10 +120,13 @@ fn rules_file(
     fields.finish(faults);
 
     let before = faults.len();
-    let vocabulary = vocabulary::load(equipment?, event, faults);
+    let mut vocabulary = vocabulary::load(equipment?, event, faults);
     let sound = faults.len() == before;
     if vocabulary.parts.is_empty() {
         return None;
+    }
+    if let Some(entry) = renamed {
+        vocabulary.renamed = vocabulary::load_renamed(entry, &vocabulary, sound, faults);
     }
     reserved_names(&vocabulary, faults);
     let derived = load_derived::load(&vocabulary, equipment?, faults);
@@ -149,7 +151,7 @@ fn rules_file(
         .map(|entry| rule_names(entry, &known, faults))
         .unwrap_or_default();
     let interpretations = interpretations
-        .map(|entry| interpretations_of(entry, &known, faults))
+        .map(|entry| load_interpretations::interpretations(entry, &known, faults))
         .unwrap_or_default();
     let head = head?;
     let derived = load_derived::complete(derived)?;
@@ -173,6 +175,8 @@ fn rules_file(
         interpretations,
         cautions,
         events_may_change,
+        repealed_on: head.repealed_on,
+        overlay: None,
     })
 }
 
@@ -216,7 +220,7 @@ fn cautions(entry: &Entry<'_>, faults: &mut Faults) -> Vec<Caution> {
         .collect()
 }
 
-fn items<'n, 's>(entry: &'n Entry<'s>, faults: &mut Faults) -> &'n [Node<'s>] {
+pub(super) fn items<'n, 's>(entry: &'n Entry<'s>, faults: &mut Faults) -> &'n [Node<'s>] {
     match entry.node.as_sequence() {
         Some(items) => items,
         None => {
@@ -236,42 +240,7 @@ fn items<'n, 's>(entry: &'n Entry<'s>, faults: &mut Faults) -> &'n [Node<'s>] {
     }
 }
 
-/// Old names stand in the file for records of older versions; the names are read, and only their form
-/// is checked here.
-fn renamed(entry: &Entry<'_>, faults: &mut Faults) {
-    let Some(entries) = entry.node.as_mapping() else {
-        faults.fault(
-            "file.shape",
-            entry.key_span,
-            "`renamed` is written as old names, each with its new name",
-            "not a mapping",
-            "renamed: { runner.t_height: stem_height }",
-        );
-        return;
-    };
-    for entry in entries {
-        let new = read::scalar(
-            &entry.node,
-            Some(entry.key_span),
-            "a new name",
-            "a name",
-            faults,
-        );
-        if let Some(new) = new
-            && !read::is_name(new)
-        {
-            faults.fault(
-                "name.form",
-                entry.node.span,
-                format!("{} can't be a new name", quoted(new)),
-                "",
-                "a name has small letters, digits and _, and begins with a letter",
-            );
-        }
-    }
-}
-
-fn rule_names(entry: &Entry<'_>, known: &[&str], faults: &mut Faults) -> Vec<Name> {
+pub(super) fn rule_names(entry: &Entry<'_>, known: &[&str], faults: &mut Faults) -> Vec<Name> {
     items(entry, faults)
         .iter()
         .filter_map(|node| {
@@ -289,90 +258,6 @@ fn rule_names(entry: &Entry<'_>, known: &[&str], faults: &mut Faults) -> Vec<Nam
             })
         })
         .collect()
-}
-
-fn interpretations_of(
-    entry: &Entry<'_>,
-    known: &[&str],
-    faults: &mut Faults,
-) -> Vec<Interpretation> {
-    let mut found: Vec<Interpretation> = Vec::new();
-    for node in items(entry, faults) {
-        let Some(mut fields) = Fields::of(node, "an interpretation", None, faults) else {
-            continue;
-        };
-        let id = fields.require_text("id", faults);
-        let about = fields
-            .require("about", faults)
-            .map(|entry| rule_names(entry, known, faults));
-        let issued = fields
-            .require("issued", faults)
-            .and_then(|entry| read::day(&entry.node, Some(entry.key_span), "issued", faults));
-        let scope = fields.require_text("scope", faults);
-        if let Some((scope, node)) = scope {
-            read::one_of(
-                scope,
-                node.span,
-                "a scope",
-                std::iter::once(("permanent", ())),
-                faults,
-            );
-        }
-        let status = fields
-            .require_text("status", faults)
-            .and_then(|(text, node)| {
-                let words = [
-                    ("in_force", InterpretationStatus::InForce),
-                    ("absorbed", InterpretationStatus::Absorbed),
-                    ("withdrawn", InterpretationStatus::Withdrawn),
-                    ("expired", InterpretationStatus::Expired),
-                ];
-                read::one_of(
-                    text,
-                    node.span,
-                    "a status of an interpretation",
-                    words.into_iter(),
-                    faults,
-                )
-            });
-        if let Some((effect, node)) = fields.take_text("effect", faults) {
-            read::one_of(
-                effect,
-                node.span,
-                "an effect",
-                std::iter::once(("none", ())),
-                faults,
-            );
-        }
-        let text = fields.require_text("text", faults);
-        fields.finish(faults);
-        if let (Some((id, node)), Some(about), Some(issued), Some(status), Some((text, _))) =
-            (id, about, issued, status, text)
-        {
-            if let Some(first) = found.iter().find(|other| other.id.text == id) {
-                let first = first.id.span;
-                faults.fault(
-                    "name.twice",
-                    node.span,
-                    format!("two interpretations have the id {}", quoted(id)),
-                    "again here",
-                    "give one of them another id",
-                );
-                faults.also(first, "first here");
-            }
-            found.push(Interpretation {
-                id: Name {
-                    text: id.to_owned(),
-                    span: node.span,
-                },
-                about,
-                issued,
-                status,
-                text: text.to_owned(),
-            });
-        }
-    }
-    found
 }
 
 fn ids_used_once(rules: &[Rule], marks: &[MarkRule], faults: &mut Faults) {

@@ -153,17 +153,11 @@ pub(super) fn head(fields: &mut Fields<'_, '_>, faults: &mut Faults) -> Option<H
     let status = fields
         .require_text("status", faults)
         .and_then(|(text, node)| {
-            let words = [
-                ("draft", Status::Draft),
-                ("proposed", Status::Proposed),
-                ("adopted", Status::Adopted),
-                ("repealed", Status::Repealed),
-            ];
             read::one_of(
                 text,
                 node.span,
                 "a status of rules",
-                words.into_iter(),
+                Status::WORDS.into_iter(),
                 faults,
             )
         });
@@ -173,6 +167,31 @@ pub(super) fn head(fields: &mut Fields<'_, '_>, faults: &mut Faults) -> Option<H
     let in_force_from = fields
         .require("in_force_from", faults)
         .and_then(|entry| read::day(&entry.node, Some(entry.key_span), "in_force_from", faults));
+    let repealed = fields.take("repealed_on", faults);
+    let repealed_on = repealed
+        .and_then(|entry| read::day(&entry.node, Some(entry.key_span), "repealed_on", faults));
+    if let (Some(entry), Some(status)) = (repealed, status)
+        && status != Status::Repealed
+    {
+        faults.fault(
+            "rules.status",
+            entry.key_span,
+            format!("a day of repeal stands beside `status: {}`", status.word()),
+            "only repealed rules have one",
+            "write `status: repealed`, or take the day out",
+        );
+    }
+    if let (Some(entry), Some(ended), Some(from)) = (repealed, repealed_on, in_force_from)
+        && ended < from
+    {
+        faults.fault(
+            "rules.day_order",
+            entry.node.span,
+            format!("repealed on {ended}, before these rules were in force, on {from}"),
+            "",
+            "mend one of the two days",
+        );
+    }
     let authority = fields.require_text("authority", faults);
     let silence = fields
         .require_text("silence", faults)
@@ -208,6 +227,7 @@ pub(super) fn head(fields: &mut Fields<'_, '_>, faults: &mut Faults) -> Option<H
         status: status?,
         replaces,
         in_force_from: in_force_from?,
+        repealed_on,
         authority: authority?.0.to_owned(),
         silence: silence?,
         decision: decision?,
@@ -222,6 +242,7 @@ pub(super) struct Head {
     pub(super) status: Status,
     pub(super) replaces: Option<semver::Version>,
     pub(super) in_force_from: Date,
+    pub(super) repealed_on: Option<Date>,
     pub(super) authority: String,
     pub(super) silence: Silence,
     pub(super) decision: DecisionPolicy,

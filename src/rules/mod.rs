@@ -1,25 +1,30 @@
 //! Class rules: model, loader, library of versions, lint of single rules.
 
 mod embedded_cases;
+mod interpretation;
 mod library;
 mod lint;
 mod load;
 mod load_derived;
 mod load_head;
+mod load_interpretations;
 mod load_limits;
 mod load_marks;
 mod load_places;
 mod load_rule;
 mod model;
+mod overlay;
 mod schema;
 
 pub use embedded_cases::{EMBEDDED_CASES, cases_of};
+pub use interpretation::{Effect, Interpretation, InterpretationStatus, Scope, dropped_out};
 pub use library::{EMBEDDED_FORM, Library, Resolved};
 pub use lint::{lint, part_without_a_case, without_a_case};
 pub use load::{FORMAT, digest, format_line, load, load_by_schema, load_tree};
 pub use load_head::class;
 pub use load_rule::rows;
 pub use model::*;
+pub use overlay::{Change, Overlay, Ruling, RulingUntil};
 pub use schema::{cases_schema, rules_schema, schema_of_cases, schema_of_rules};
 
 #[cfg(test)]

@@ -4,6 +4,8 @@ use std::sync::Arc;
 
 use jiff::civil::Date;
 
+use super::interpretation::Interpretation;
+use super::overlay::Overlay;
 use crate::expression::Expression;
 use crate::quantity::{Exact, Quantity};
 use crate::text::{Source, Span};
@@ -51,9 +53,19 @@ pub struct RulesFile {
     pub cautions: Vec<Caution>,
     /// Ids of the rules that an event may change.
     pub events_may_change: Vec<Name>,
+    /// The day from which on a repealed version no longer counted, where it is said.
+    pub repealed_on: Option<Date>,
+    /// What an event changes of them, where they are those of an event.
+    pub overlay: Option<Box<Overlay>>,
 }
 
 impl RulesFile {
+    /// Whether these rules count on a day: adopted, and in force by then. A later version may have taken
+    /// their place.
+    pub fn in_force(&self, day: Date) -> bool {
+        self.status == Status::Adopted && self.in_force_from <= day
+    }
+
     /// The rule in a slot.
     pub fn rule(&self, at: usize) -> Option<&Rule> {
         self.rules.get(at)
@@ -82,6 +94,26 @@ pub enum Status {
     Adopted,
     /// Taken back.
     Repealed,
+}
+
+impl Status {
+    /// Every status with its word in files.
+    pub const WORDS: [(&'static str, Status); 4] = [
+        ("draft", Status::Draft),
+        ("proposed", Status::Proposed),
+        ("adopted", Status::Adopted),
+        ("repealed", Status::Repealed),
+    ];
+
+    /// The word in files: `adopted`.
+    pub fn word(self) -> &'static str {
+        match self {
+            Status::Draft => "draft",
+            Status::Proposed => "proposed",
+            Status::Adopted => "adopted",
+            Status::Repealed => "repealed",
+        }
+    }
 }
 
 /// What the rules mean where they say nothing.
@@ -451,34 +483,6 @@ pub struct MarkCap {
     pub condition: Expression,
     /// How many at most.
     pub limit: MarkLimit,
-}
-
-/// A ruling on what a rule means.
-#[derive(Clone, Debug)]
-pub struct Interpretation {
-    /// Its id.
-    pub id: Name,
-    /// Ids of rules that it is about.
-    pub about: Vec<Name>,
-    /// The day it was issued.
-    pub issued: Date,
-    /// Whether it stands.
-    pub status: InterpretationStatus,
-    /// Its text.
-    pub text: String,
-}
-
-/// Whether an interpretation stands.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum InterpretationStatus {
-    /// It stands.
-    InForce,
-    /// The text of the rules took it in.
-    Absorbed,
-    /// It was taken back.
-    Withdrawn,
-    /// Its time is over.
-    Expired,
 }
 
 /// A caution to print.

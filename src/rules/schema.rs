@@ -8,7 +8,8 @@ use std::sync::OnceLock;
 
 use serde_json::{Value, json};
 
-use super::model::{Caution, Stage};
+use super::interpretation::Effect;
+use super::model::{Caution, Stage, Status};
 use crate::diagnostic::Schema;
 use crate::vocabulary::QuantityKind;
 
@@ -340,9 +341,20 @@ fn interpretation() -> Value {
             "id": text("its id"),
             "about": list("a list of rules", name("the id of a rule")),
             "issued": day("the day on which it was given"),
-            "scope": { "title": "a scope", "const": "permanent" },
+            "scope": {
+                "title": "a scope",
+                "description": "permanent, or the name of an event such as harrowmere-2026",
+                "type": ["string", "number", "boolean"],
+                "pattern": "^[a-z0-9-]{1,64}$",
+                "examples": ["permanent"],
+            },
             "status": one_of("a status of an interpretation", &["in_force", "absorbed", "withdrawn", "expired"]),
-            "effect": { "title": "an effect on limits", "const": "none" },
+            "until": day("the last day on which it counts, where that was said when it was given"),
+            "clause": text("where it is absorbed: the clause that says it now"),
+            "version": version("where it is absorbed: the version that says it first"),
+            "ended": day("where it is withdrawn: the first day on which it no longer counts; where it is expired: the last on which it did"),
+            "effect": one_of("an effect on what is legal", &Effect::WORDS.map(|(word, _)| word)),
+            "changed": list("a list of rules that were changed with it", name("the id of a rule")),
             "text": text("its words"),
         }),
     )
@@ -392,7 +404,8 @@ pub fn rules_schema() -> Value {
             "class": class(),
             "title": text("the name of these rules for people"),
             "version": version("the version of these rules"),
-            "status": one_of("a status of rules", &["draft", "proposed", "adopted", "repealed"]),
+            "status": one_of("a status of rules", &Status::WORDS.map(|(word, _)| word)),
+            "repealed_on": day("where they are repealed: the first day on which they no longer count"),
             "replaces": version("the version before"),
             "in_force_from": day("the first day on which they count"),
             "authority": text("who has the last word"),

@@ -297,11 +297,12 @@ const HEADS_OF_A_RECORD: [&str; 7] = [
 ];
 
 /// Keys that a record keeps for itself on every item, and on the boat.
-const OWN_KEYS: [&str; 3] = ["id", "work", "notes"];
-const OWN_KEYS_OF_THE_BOAT: [&str; 5] = ["sail_number", "name", "owner", "work", "notes"];
+pub(super) const OWN_KEYS: [&str; 3] = ["id", "work", "notes"];
+pub(super) const OWN_KEYS_OF_THE_BOAT: [&str; 5] =
+    ["sail_number", "name", "owner", "work", "notes"];
 
 /// A name that a record keeps for itself could never be recorded.
-fn kept_by_records(name: &Name, kept: &[&str], faults: &mut Faults) {
+pub(super) fn kept_by_records(name: &Name, kept: &[&str], faults: &mut Faults) {
     if kept.contains(&name.text.as_str()) {
         faults.fault(
             "name.reserved",

@@ -2,8 +2,12 @@
 
 mod load;
 mod load_measures;
+mod load_renamed;
 mod model;
 pub mod read;
+mod renamed;
 
 pub use load::{load, reference};
+pub use load_renamed::load_renamed;
 pub use model::*;
+pub use renamed::{Renamed, RenamedTo};

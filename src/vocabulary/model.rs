@@ -3,6 +3,7 @@
 //! A slot is the place of a thing in the list of its owner. Names are resolved to slots once, when
 //! files load; nothing below looks up a string afterwards.
 
+use super::renamed::Renamed;
 use crate::quantity::{Dimension, Exact, Unit};
 use crate::text::Span;
 
@@ -55,6 +56,8 @@ pub struct Vocabulary {
     pub event_levels: Vec<Name>,
     /// The words of all methods that any measure names; an instrument's kind is looked up here once.
     pub methods: Vec<String>,
+    /// Names of older versions, each with what it is called here.
+    pub renamed: Vec<Renamed>,
 }
 
 impl Vocabulary {

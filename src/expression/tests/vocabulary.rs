@@ -174,5 +174,6 @@ pub(super) fn vocabulary() -> Vocabulary {
         ],
         event_levels: vec![name("club"), name("regional"), name("continental")],
         methods: Vec::new(),
+        renamed: Vec::new(),
     }
 }

@@ -141,6 +141,7 @@ pub fn rules() -> RulesFile {
             }],
             event_levels: vec![name("club"), name("continental")],
             methods: Vec::new(),
+            renamed: Vec::new(),
         },
         derived: Vec::new(),
         rules: vec![
@@ -156,6 +157,8 @@ pub fn rules() -> RulesFile {
         interpretations: Vec::new(),
         cautions: vec![Caution::Edges, Caution::ComplianceIsNotSafety],
         events_may_change: Vec::new(),
+        repealed_on: None,
+        overlay: None,
     }
 }
 
@@ -190,6 +193,7 @@ pub fn record() -> Record {
         ],
         unlisted: Vec::new(),
         notes: Vec::new(),
+        old_names: Vec::new(),
     }
 }
 
