@@ -20,6 +20,7 @@ mod suite {
     pub mod fault_folders;
     pub mod forms;
     pub mod laws;
+    pub mod lint_conditions;
     pub mod missing;
     pub mod mutated_bytes;
     pub mod places;

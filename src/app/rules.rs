@@ -102,11 +102,12 @@ pub fn lint(host: &dyn Host, path: &Path) -> Result<LintReport, Trouble> {
         diagnostics: Vec::new(),
         exit: Exit::Done,
     };
+    let mut versions = Versions::default();
     for path in rules_files(host, path)? {
         let bytes = host.read(&path, DOCUMENT_BYTES)?;
         let name = path.display().to_string();
         let mut found = match rules::load_by_schema(&name, &bytes) {
-            Ok(rules) => linted(host, &path, rules)?,
+            Ok(rules) => linted(host, &path, rules, &mut versions)?,
             Err(found) => found,
         };
         // A text that can't be read at all is bad input; what it says wrongly is what lint is for.
@@ -135,8 +136,44 @@ fn same(one: &Diagnostic, other: &Diagnostic) -> bool {
     one.message == other.message && place(one).is_some() && place(one) == place(other)
 }
 
-fn linted(host: &dyn Host, path: &Path, rules: RulesFile) -> Result<Vec<Diagnostic>, Trouble> {
+/// The versions that stand beside those that are linted, each read once.
+#[derive(Default)]
+struct Versions {
+    folder: Option<PathBuf>,
+    rules: Vec<RulesFile>,
+}
+
+impl Versions {
+    /// The versions in the folder of a file. What can't be read there is not this file's fault.
+    fn beside(&mut self, host: &dyn Host, path: &Path) -> Result<&[RulesFile], Trouble> {
+        let folder = path.parent().unwrap_or(Path::new(""));
+        if self.folder.as_deref() != Some(folder) {
+            let here = if folder.as_os_str().is_empty() {
+                Path::new(".")
+            } else {
+                folder
+            };
+            self.rules.clear();
+            for path in rules_files(host, here)? {
+                let bytes = host.read(&path, DOCUMENT_BYTES)?;
+                let name = path.display().to_string();
+                self.rules.extend(rules::load(&name, &bytes).ok());
+            }
+            self.folder = Some(folder.to_path_buf());
+        }
+        Ok(&self.rules)
+    }
+}
+
+fn linted(
+    host: &dyn Host,
+    path: &Path,
+    rules: RulesFile,
+    versions: &mut Versions,
+) -> Result<Vec<Diagnostic>, Trouble> {
     let mut found = rules::lint(&rules);
+    let others: Vec<&RulesFile> = versions.beside(host, path)?.iter().collect();
+    found.extend(rules::lint_beside(&rules, &others));
     let folder = beside(path);
     let Ok(Kind::Folder) = host.kind(&folder) else {
         let message = format!("no rule was tried: there is no folder {}", folder.display());

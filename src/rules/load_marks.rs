@@ -205,6 +205,7 @@ pub(super) fn mark(
         clause: heading.clause,
         title: heading.title,
         text: heading.text,
+        text_span: heading.text_span,
         item,
         nominated_by,
         limits: limits?,

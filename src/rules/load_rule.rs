@@ -6,7 +6,7 @@ use super::load_places::{checked_at, judged, places};
 use super::model::*;
 use crate::diagnostic::{Faults, Fields};
 use crate::expression::{self, Expression, Names, Node as Tree, Op};
-use crate::text::{Entry, Node, quoted};
+use crate::text::{Entry, Node, Span, quoted};
 use crate::vocabulary::{Name, PartId, Vocabulary, read};
 
 /// What a rule is read against.
@@ -86,6 +86,7 @@ pub(super) struct Heading {
     pub(super) clause: Name,
     pub(super) title: String,
     pub(super) text: String,
+    pub(super) text_span: Span,
     pub(super) remedy: Option<String>,
 }
 
@@ -114,14 +115,16 @@ pub(super) fn heading(fields: &mut Fields<'_, '_>, faults: &mut Faults) -> Optio
     let title = fields
         .take_text("title", faults)
         .map(|found| words(found, faults));
-    let text = fields
-        .take_text("text", faults)
-        .map(|found| words(found, faults));
+    let text = fields.take_text("text", faults);
+    let text_span = text.map(|(_, node)| node.span);
+    let text = text.map(|found| words(found, faults));
     let remedy = fields
         .take_text("remedy", faults)
         .map(|found| words(found, faults));
+    let id = id?;
     Some(Heading {
-        id: id?,
+        text_span: text_span.unwrap_or(id.span),
+        id,
         clause: clause?,
         title: title.unwrap_or_default(),
         text: text.unwrap_or_default(),
@@ -323,6 +326,7 @@ fn rule(node: &Node<'_>, context: &Context<'_>, faults: &mut Faults) -> Option<R
         clause: heading.clause,
         title: heading.title,
         text: heading.text,
+        text_span: heading.text_span,
         applies_to: part,
         when,
         judged,

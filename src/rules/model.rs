@@ -230,6 +230,8 @@ pub struct Rule {
     pub title: String,
     /// Its text as the class prints it.
     pub text: String,
+    /// Where the text stands, else the id.
+    pub text_span: Span,
     /// The kind of part it is about.
     pub applies_to: PartId,
     /// When it applies.
@@ -441,6 +443,8 @@ pub struct MarkRule {
     pub title: String,
     /// Its text as the class prints it, if any.
     pub text: String,
+    /// Where the text stands, else the id.
+    pub text_span: Span,
     /// What is marked.
     pub item: HoldingId,
     /// The flag that nominates an item.

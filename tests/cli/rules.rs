@@ -87,6 +87,43 @@ fn lint_counts_faults_and_exits_with_one() {
 }
 
 #[test]
+fn lint_looks_at_the_versions_beside_a_file() {
+    let dir = folder();
+    let shipped = |version: &str| {
+        let name = format!("rules/tarn-8/{version}.yaml");
+        std::fs::read_to_string(root().join(name)).unwrap()
+    };
+    let put = |version: &str, rules: &str| {
+        let path = dir.path().join(format!("{version}.yaml"));
+        std::fs::write(&path, rules).unwrap();
+        path
+    };
+    put("3.0.0", &shipped("3.0.0"));
+    let newer = shipped("3.1.0");
+    let path = put("3.1.0", &newer);
+    run(&["rules", "lint", text(&path)]).exits(0);
+    // A higher version may begin on the day of the lower one, and not before it.
+    let same_day = "in_force_from: 2025-11-01";
+    put(
+        "3.1.0",
+        &newer.replace("in_force_from: 2026-11-01", same_day),
+    );
+    run(&["rules", "lint", text(&path)]).exits(0);
+    let earlier = "in_force_from: 2025-10-31";
+    put(
+        "3.1.0",
+        &newer.replace("in_force_from: 2026-11-01", earlier),
+    );
+    run(&["rules", "lint", text(&path)])
+        .exits(1)
+        .says("lint.earlier_day");
+    put("3.1.0", &newer.replace("id: i_2023_2", "id: i_2026_9"));
+    run(&["rules", "lint", text(&path)])
+        .exits(1)
+        .says("lint.interpretation_dropped");
+}
+
+#[test]
 fn lint_tells_rules_that_no_case_tries() {
     let dir = folder();
     let path = dir.path().join("3.1.0.yaml");

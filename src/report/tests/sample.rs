@@ -84,6 +84,7 @@ fn rule(id: &str, clause: &str, title: &str, remedy: &str) -> Rule {
         clause: name(clause),
         title: title.to_owned(),
         text: "The steel shall at no point be thinner.".to_owned(),
+        text_span: Span::default(),
         applies_to: PartId(1),
         when: None,
         value: expression(id),

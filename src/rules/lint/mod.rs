@@ -1,11 +1,20 @@
 //! Lint of single rules: what loads and still is not what a class can have meant.
 
+mod conditions;
+mod life;
+mod limits;
+mod numbers;
+mod range;
+mod relief;
+mod words;
+
 use std::collections::BTreeMap;
+
+pub use life::lint_beside;
 
 use super::load_rule::rows;
 use super::model::*;
 use crate::diagnostic::{Diagnostic, Severity};
-use crate::expression::{Node, Op};
 use crate::text::{Span, quoted};
 use crate::vocabulary::{ChoiceId, Name, TraitKind};
 
@@ -19,10 +28,21 @@ pub fn lint(rules: &RulesFile) -> Vec<Diagnostic> {
             contradiction(rules, rule, row, &mut found);
         }
         choices(rules, rule, &mut found);
+        conditions::conditions(rules, rule, &mut found);
+        limits::limits(rules, rule, &mut found);
+        relief::relief(rules, rule, &mut found);
+        numbers::numbers(rules, rule, &mut found);
     }
     for mark in &rules.marks {
         words(rules, &mark.id, &mark.title, "-", &mut found);
         levels(rules, mark, &mut found);
+        let own = rules.vocabulary.holding(mark.item).map(|one| one.part);
+        for cap in &mark.of_which {
+            if let Some(own) = own {
+                conditions::mark_condition(rules, own, &mark.clause, &cap.condition, &mut found);
+            }
+        }
+        numbers::mark_numbers(rules, mark, &mut found);
     }
     unused(rules, &mut found);
     found
@@ -145,7 +165,9 @@ fn choices(rules: &RulesFile, rule: &Rule, found: &mut Vec<Diagnostic>) {
         .filter(|(at, _)| {
             let choice = u16::try_from(*at).map(ChoiceId);
             match (what, &rule.when, choice) {
-                (Some(by), Some(when), Ok(choice)) => !excludes(&when.root, by, choice),
+                (Some(by), Some(when), Ok(choice)) => {
+                    conditions::can_be(rules, rule.applies_to, Some(&when.root), (by, choice))
+                }
                 _ => true,
             }
         })
@@ -178,24 +200,6 @@ fn choices(rules: &RulesFile, rule: &Rule, found: &mut Vec<Diagnostic>) {
     }
     diagnostic.severity = severity;
     found.push(diagnostic);
-}
-
-/// Whether a condition is false for a choice of a trait, whatever else holds.
-fn excludes(node: &Node, by: crate::vocabulary::TraitId, choice: ChoiceId) -> bool {
-    match &node.op {
-        Op::And(list) => list.iter().any(|one| excludes(one, by, choice)),
-        Op::Or(list) => list.iter().all(|one| excludes(one, by, choice)),
-        Op::IsChoice {
-            subject,
-            choices,
-            negated,
-        } => {
-            let own =
-                matches!(&subject.op, Op::Trait(crate::expression::Scope::Own, id) if *id == by);
-            own && choices.contains(&Some(choice)) == *negated
-        }
-        _ => false,
-    }
 }
 
 fn levels(rules: &RulesFile, mark: &MarkRule, found: &mut Vec<Diagnostic>) {
