@@ -28,6 +28,7 @@ mod suite {
     pub mod rules_faults;
     pub mod schema_laws;
     pub mod schemas;
+    pub mod sentences;
     pub mod shipped;
     pub mod small;
     pub mod spoiled_tree;

@@ -28,6 +28,7 @@ mod problems;
 mod rule_words;
 mod rules_list;
 mod rules_show;
+mod sentence;
 mod words;
 
 pub use cases::{cases_json, cases_text};
@@ -42,6 +43,9 @@ pub use problems::{problem_counts, problems};
 pub use rule_words::{clause_order, exemption, per_cent};
 pub use rules_list::{InForce, in_force, list, list_json, list_plain};
 pub use rules_show::{rule_ids, show, show_json, show_plain, unknown_rules};
+pub use sentence::{
+    Piece as SentencePiece, Says, Sentence, Wording, sentence_numbers, sentence_text,
+};
 pub use words::{caution, decision_sentence, decision_word, later_version, plain_name, reference};
 
 #[cfg(test)]

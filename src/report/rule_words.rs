@@ -2,16 +2,22 @@
 
 use crate::quantity::show;
 use crate::rules::{
-    Bound, Demand, Equals, Instead, Judged, LimitRow, Limits, MarkLimits, MarkRule, Rule,
-    RulesFile, Stage,
+    Bound, Demand, Equals, Instead, Judged, LimitRow, Limits, MarkLimits, MarkRule, Rule, RulesFile,
 };
 use crate::vocabulary::{ChoiceId, PartId, TraitKind};
 
 use super::words;
 
-/// A clause number in the order of people: `E.2.10` after `E.2.9`.
+/// A clause number in the order of people: `E.2.10` after `E.2.9`, `E.2.9a` between them.
 pub fn clause_order(clause: &str) -> Vec<(u64, String)> {
-    let part = |part: &str| (part.parse().unwrap_or(0), part.to_owned());
+    let part = |part: &str| {
+        let digits = part.len()
+            - part
+                .trim_start_matches(|sign: char| sign.is_ascii_digit())
+                .len();
+        let (number, rest) = part.split_at(digits);
+        (number.parse().unwrap_or(0), rest.to_owned())
+    };
     clause.split('.').map(part).collect()
 }
 
@@ -150,16 +156,6 @@ pub(super) fn measured(rules: &RulesFile, rule: &Rule) -> Vec<String> {
         said.push(format!("outside the {}", zones.join(" and the ")));
     }
     said
-}
-
-/// The stages at which a rule is asked; nothing when it is all three.
-pub(super) fn stages(rule: &Rule) -> Option<String> {
-    let asked: Vec<&str> = Stage::ALL
-        .into_iter()
-        .filter(|stage| *rule.checked_at.at(*stage))
-        .map(Stage::words)
-        .collect();
-    (asked.len() < Stage::ALL.len()).then(|| format!("asked at {}", asked.join(" and ")))
 }
 
 /// The limits on marks, a line for each.

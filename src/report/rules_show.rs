@@ -9,37 +9,77 @@ use crate::rules::{
 };
 
 use super::layout::{flow, pad, width_of, wrap};
-use super::rule_words::{
-    clause_order, demand, exemption, limits, mark_limits, measured, part_name, per_cent, stages,
-};
+use super::rule_words::{clause_order, demand, limits, mark_limits, measured, part_name, per_cent};
 use super::rules_list::status;
+use super::sentence::{
+    Sentence, Table, Wording, mark_table, rule_table, sentence_numbers, sentence_text,
+};
 use super::words;
 
 /// A rule or a limit on marks.
 #[derive(Clone, Copy)]
-enum Clause<'r> {
+pub(super) enum Clause<'r> {
+    /// A rule.
     Rule(&'r Rule),
+    /// A limit on marks.
     Marks(&'r MarkRule),
 }
 
 impl<'r> Clause<'r> {
-    fn number(&self) -> &'r str {
+    pub(super) fn number(&self) -> &'r str {
         match self {
             Clause::Rule(rule) => &rule.clause.text,
             Clause::Marks(mark) => &mark.clause.text,
         }
     }
 
-    fn id(&self) -> &'r str {
+    pub(super) fn id(&self) -> &'r str {
         match self {
             Clause::Rule(rule) => &rule.id.text,
             Clause::Marks(mark) => &mark.id.text,
         }
     }
+
+    pub(super) fn title(&self) -> &'r str {
+        match self {
+            Clause::Rule(rule) => &rule.title,
+            Clause::Marks(mark) => &mark.title,
+        }
+    }
+
+    pub(super) fn text(&self) -> &'r str {
+        match self {
+            Clause::Rule(rule) => &rule.text,
+            Clause::Marks(mark) => &mark.text,
+        }
+    }
+
+    pub(super) fn remedy(&self) -> Option<&'r str> {
+        match self {
+            Clause::Rule(rule) => rule.remedy.as_deref(),
+            Clause::Marks(mark) => mark.remedy.as_deref(),
+        }
+    }
+
+    /// What it says as data.
+    pub(super) fn sentences(&self, wording: &Wording<'_>) -> Vec<Sentence> {
+        match self {
+            Clause::Rule(rule) => wording.rule(rule),
+            Clause::Marks(mark) => wording.marks(mark),
+        }
+    }
+
+    /// Its limits as a table, where it has one.
+    pub(super) fn table(&self, wording: &Wording<'_>) -> Option<Table> {
+        match self {
+            Clause::Rule(rule) => rule_table(wording, rule),
+            Clause::Marks(mark) => mark_table(wording, mark),
+        }
+    }
 }
 
 /// The clauses in their order; only those of `wanted`, by id or number, if it names any.
-fn clauses<'r>(rules: &'r RulesFile, wanted: &[String]) -> Vec<Clause<'r>> {
+pub(super) fn clauses<'r>(rules: &'r RulesFile, wanted: &[String]) -> Vec<Clause<'r>> {
     let all = rules
         .rules
         .iter()
@@ -78,6 +118,7 @@ pub fn rule_ids(rules: &RulesFile) -> Vec<&str> {
 
 /// A version for people; only the `wanted` rules if any are named.
 pub fn show(rules: &RulesFile, wanted: &[String], width: usize) -> String {
+    let wording = Wording::of(rules);
     let mut lines = Vec::new();
     if wanted.is_empty() {
         head(rules, width, &mut lines);
@@ -95,11 +136,10 @@ pub fn show(rules: &RulesFile, wanted: &[String], width: usize) -> String {
         }
         let indent = pad("", lead);
         let room = width.saturating_sub(lead);
-        let (title, text, remedy, below) = match clause {
-            Clause::Rule(rule) => (&rule.title, &rule.text, &rule.remedy, of_rule(rules, rule)),
-            Clause::Marks(mark) => (&mark.title, &mark.text, &mark.remedy, of_marks(rules, mark)),
-        };
-        for (at, line) in wrap(&safe_text(title), room).into_iter().enumerate() {
+        for (at, line) in wrap(&safe_text(clause.title()), room)
+            .into_iter()
+            .enumerate()
+        {
             let before = if at == 0 {
                 pad(clause.number(), lead)
             } else {
@@ -107,27 +147,26 @@ pub fn show(rules: &RulesFile, wanted: &[String], width: usize) -> String {
             };
             lines.push(format!("{before}{line}"));
         }
-        let mut push = |text: &str, hang: usize| {
+        let push = |lines: &mut Vec<String>, text: &str, hang: usize| {
+            let more = pad("", hang);
             for (at, line) in wrap(&safe_text(text), room.saturating_sub(hang))
                 .into_iter()
                 .enumerate()
             {
-                let more = if at == 0 { "" } else { "  " };
-                lines.push(format!(
-                    "{indent}{}{line}",
-                    if hang > 0 { more } else { "" }
-                ));
+                let more = if at == 0 { "" } else { more.as_str() };
+                lines.push(format!("{indent}{more}{line}"));
             }
         };
-        push(text, 0);
-        for line in &below {
-            push(line, 2);
-        }
-        if let Some(remedy) = remedy {
-            push(&format!("Remedy: {remedy}"), 2);
+        push(&mut lines, clause.text(), 0);
+        let said = sentence_text(&clause.sentences(&wording));
+        push(&mut lines, &format!("In data: {said}"), 2);
+        lines.extend(table_lines(*clause, &wording, &indent));
+        if let Some(remedy) = clause.remedy() {
+            push(&mut lines, &format!("Remedy: {remedy}"), 2);
         }
         for one in about(rules, clause.id()) {
             push(
+                &mut lines,
                 &format!(
                     "Interpretation {}, {}: {}",
                     one.id.text, one.issued, one.text
@@ -135,6 +174,7 @@ pub fn show(rules: &RulesFile, wanted: &[String], width: usize) -> String {
                 2,
             );
         }
+        push(&mut lines, &format!("id {}", clause.id()), 2);
     }
     if wanted.is_empty() {
         lines.push(String::new());
@@ -148,6 +188,24 @@ pub fn show(rules: &RulesFile, wanted: &[String], width: usize) -> String {
         text.push('\n');
     }
     text
+}
+
+/// The rows of a clause's table of limits.
+fn table_lines(clause: Clause<'_>, wording: &Wording<'_>, indent: &str) -> Vec<String> {
+    let Some(table) = clause.table(wording) else {
+        return Vec::new();
+    };
+    let widest = table
+        .rows
+        .iter()
+        .map(|(label, _)| width_of(&safe_text(label)));
+    let widest = widest.max().unwrap_or(0) + 2;
+    let mut lines = vec![format!("{indent}By {}:", safe_text(&table.by))];
+    for (label, limits) in &table.rows {
+        let label = pad(&safe_text(label), widest);
+        lines.push(format!("{indent}  {label}{}", safe_text(&limits.text())));
+    }
+    lines
 }
 
 fn head(rules: &RulesFile, width: usize, lines: &mut Vec<String>) {
@@ -197,36 +255,10 @@ fn head(rules: &RulesFile, width: usize, lines: &mut Vec<String>) {
     }
 }
 
-fn of_rule(rules: &RulesFile, rule: &Rule) -> Vec<String> {
-    let mut below = limits(rules, rule);
-    below.extend(
-        rule.instead
-            .iter()
-            .map(|instead| format!("Other limit {}", exemption(rules, rule, instead))),
-    );
-    let mut about = vec![part_name(rules, rule.applies_to).to_owned()];
-    about.extend(rule.when.as_ref().map(|when| format!("when {}", when.text)));
-    about.extend(measured(rules, rule));
-    about.extend(stages(rule));
-    about.push(format!("id {}", rule.id.text));
-    below.push(about.join("; "));
-    below
-}
-
-fn of_marks(rules: &RulesFile, mark: &MarkRule) -> Vec<String> {
-    let mut below = mark_limits(rules, mark);
-    let holding = rules
-        .vocabulary
-        .holding(mark.item)
-        .map_or("parts", |holding| holding.key.text.as_str());
-    below.push(format!(
-        "marks on {holding}; asked at events; id {}",
-        mark.id.text
-    ));
-    below
-}
-
-fn about<'r>(rules: &'r RulesFile, id: &'r str) -> impl Iterator<Item = &'r Interpretation> {
+pub(super) fn about<'r>(
+    rules: &'r RulesFile,
+    id: &'r str,
+) -> impl Iterator<Item = &'r Interpretation> {
     let stands = |one: &&Interpretation| one.status == InterpretationStatus::InForce;
     rules
         .interpretations
@@ -237,6 +269,7 @@ fn about<'r>(rules: &'r RulesFile, id: &'r str) -> impl Iterator<Item = &'r Inte
 
 /// A version in sentences, a line for each clause.
 pub fn show_plain(rules: &RulesFile, wanted: &[String]) -> String {
+    let wording = Wording::of(rules);
     let mut text = String::new();
     if wanted.is_empty() {
         text.push_str(&format!(
@@ -249,20 +282,17 @@ pub fn show_plain(rules: &RulesFile, wanted: &[String]) -> String {
         ));
     }
     for clause in clauses(rules, wanted) {
-        let (title, words, remedy, below) = match clause {
-            Clause::Rule(rule) => (&rule.title, &rule.text, &rule.remedy, of_rule(rules, rule)),
-            Clause::Marks(mark) => (&mark.title, &mark.text, &mark.remedy, of_marks(rules, mark)),
-        };
         let mut said = vec![
-            format!("{} {title}.", clause.number()),
-            words.clone(),
-            format!("{}.", below.join("; ")),
+            format!("{} {}.", clause.number(), clause.title()),
+            clause.text().to_owned(),
+            format!("In data: {}", sentence_text(&clause.sentences(&wording))),
         ];
-        said.extend(remedy.as_ref().map(|remedy| format!("Remedy: {remedy}")));
+        said.extend(clause.remedy().map(|remedy| format!("Remedy: {remedy}")));
         said.extend(
             about(rules, clause.id())
                 .map(|one| format!("Interpretation {}: {}", one.id.text, one.text)),
         );
+        said.push(format!("Id {}.", clause.id()));
         said.retain(|part| !part.is_empty());
         text.push_str(&crate::diagnostic::safe_line(&said.join(" ")));
         text.push('\n');
@@ -272,9 +302,10 @@ pub fn show_plain(rules: &RulesFile, wanted: &[String]) -> String {
 
 /// A version for programs: `rimegauge-rules-show/1`.
 pub fn show_json(rules: &RulesFile, wanted: &[String]) -> Value {
+    let wording = Wording::of(rules);
     let all: Vec<Value> = clauses(rules, wanted)
         .into_iter()
-        .map(|clause| clause_json(rules, clause))
+        .map(|clause| clause_json(rules, &wording, clause))
         .collect();
     let decision = |stage| words::decision_word(*rules.decision.rules.at(stage));
     json!({
@@ -301,7 +332,10 @@ pub fn show_json(rules: &RulesFile, wanted: &[String]) -> Value {
     })
 }
 
-fn clause_json(rules: &RulesFile, clause: Clause<'_>) -> Value {
+fn clause_json(rules: &RulesFile, wording: &Wording<'_>, clause: Clause<'_>) -> Value {
+    let sentences = clause.sentences(wording);
+    let sentence = sentence_text(&sentences);
+    let numbers = sentence_numbers(&sentences);
     let interpretations: Vec<Value> = about(rules, clause.id())
         .map(|one| json!({ "id": one.id.text, "issued": one.issued.to_string(), "text": one.text }))
         .collect();
@@ -314,6 +348,8 @@ fn clause_json(rules: &RulesFile, clause: Clause<'_>) -> Value {
                 "clause": rule.clause.text,
                 "title": rule.title,
                 "text": rule.text,
+                "sentence": sentence,
+                "sentence_numbers": numbers,
                 "applies_to": part_name(rules, rule.applies_to),
                 "when": rule.when.as_ref().map(|when| when.text.clone()),
                 "value": rule.value.text,
@@ -340,6 +376,8 @@ fn clause_json(rules: &RulesFile, clause: Clause<'_>) -> Value {
                 "clause": mark.clause.text,
                 "title": mark.title,
                 "text": mark.text,
+                "sentence": sentence,
+                "sentence_numbers": numbers,
                 "item": rules.vocabulary.holding(mark.item).map(|holding| holding.key.text.clone()),
                 "limits": mark_limits(rules, mark),
                 "remedy": mark.remedy,

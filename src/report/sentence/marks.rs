@@ -1,0 +1,50 @@
+//! The sentences of a limit on marks.
+
+use crate::rules::{MarkLimits, MarkRule};
+
+use super::super::words::plain_name;
+use super::phrase::Phrase;
+use super::table::mark_table;
+use super::value::Speaker;
+use super::{Says, Sentence, Wording};
+
+pub(super) fn sentences(wording: &Wording<'_>, mark: &MarkRule) -> Vec<Sentence> {
+    let rules = wording.rules;
+    let holding = rules.vocabulary.holding(mark.item);
+    let items = holding.map_or_else(|| "parts".to_owned(), |one| plain_name(&one.key.text));
+    let lead = Phrase::of(format!("at an event, of the {items} of a boat "));
+    let main = match (&mark.limits, mark_table(wording, mark)) {
+        (MarkLimits::Direct(limit), _) => lead
+            .words("at most ")
+            .number(limit.at_most.to_string())
+            .words(" may be marked"),
+        (MarkLimits::ByLevel { rows, .. }, table) => {
+            let labels = table.map(|table| table.rows).unwrap_or_default();
+            let said = labels
+                .into_iter()
+                .zip(rows)
+                .map(|((label, _), (_, limit))| {
+                    Phrase::of(format!("{label} ")).number(limit.at_most.to_string())
+                })
+                .collect();
+            lead.words("no more may be marked than the limit for the level of the event: ")
+                .then(Phrase::joined(said, ", ", ", "))
+        }
+    };
+    let mut all = vec![Sentence::new(Says::Demand, main)];
+    let Some(holding) = holding else {
+        return all;
+    };
+    let speaker = Speaker {
+        many: true,
+        ..Speaker::new(wording, holding.part)
+    };
+    for cap in &mark.of_which {
+        let phrase = Phrase::of("of those marked, at most ")
+            .number(cap.limit.at_most.to_string())
+            .words(format!(" may be {items} "))
+            .then(speaker.relative(&cap.condition.root));
+        all.push(Sentence::new(Says::Demand, phrase));
+    }
+    all
+}

@@ -1,0 +1,200 @@
+//! The sentences of a rule.
+
+use crate::expression::{Node, Op, Scope};
+use crate::rules::{Demand, Instead, Judged, LimitRow, Limits, Rule, Silence};
+use crate::vocabulary::{DerivedId, PartId};
+
+use super::super::words::plain_name;
+use super::phrase::{Phrase, day, with_article};
+use super::table::judged_each;
+use super::value::{Speaker, says_itself};
+use super::{Says, Sentence, Wording, evidence};
+
+/// Whether each place is judged by itself.
+pub(super) fn each_place(judged: Judged) -> bool {
+    judged_each(judged)
+}
+
+pub(super) fn sentences(wording: &Wording<'_>, rule: &Rule) -> Vec<Sentence> {
+    let speaker = Speaker::new(wording, rule.applies_to);
+    let mut said = vec![Sentence::new(Says::Demand, demand(&speaker, rule))];
+    said.extend(silence(&speaker, rule).map(|phrase| Sentence::new(Says::Demand, phrase)));
+    let mut meanings = Vec::new();
+    meant(&speaker, rule, &mut meanings);
+    said.extend(
+        meanings
+            .into_iter()
+            .map(|(_, phrase)| Sentence::new(Says::Meaning, phrase)),
+    );
+    for instead in &rule.instead {
+        for phrase in exemption(&speaker, rule, instead) {
+            said.push(Sentence::new(Says::Exemption, phrase));
+        }
+    }
+    said.extend(
+        evidence::places(&speaker, rule).map(|phrase| Sentence::new(Says::Evidence, phrase)),
+    );
+    said.extend(evidence::stages(rule).map(|phrase| Sentence::new(Says::Stages, phrase)));
+    said
+}
+
+/// `Within 300 mm of the pivot, the included angle of the edge section of a runner whose construction is not
+/// angle shall at no place be less than 80 deg or more than 115 deg`
+fn demand(speaker: &Speaker<'_>, rule: &Rule) -> Phrase {
+    let mut lead = Vec::new();
+    let mut item = Phrase::of(speaker.item());
+    match &rule.when {
+        Some(when) if speaker.is_about_item(&when.root) => {
+            item = item.words(" ").then(speaker.relative(&when.root));
+        }
+        Some(when) => lead.push(Phrase::of("if ").then(speaker.clause(&when.root))),
+        None => {}
+    }
+    lead.extend(place(speaker, rule));
+    let value = speaker.value(&rule.value.root);
+    let mean = match rule.judged {
+        Judged::Mean => ", as the mean of its places,",
+        Judged::Unplaced | Judged::WorstPlace => "",
+    };
+    let main = if speaker.is_plain(&rule.value.root) {
+        value.words(" of ").then(item)
+    } else {
+        lead.push(Phrase::of("for ").then(item));
+        value
+    };
+    let main = main
+        .words(format!("{mean} shall "))
+        .then(speaker.shall(rule));
+    lead.push(main);
+    Phrase::joined(lead, ", ", ", ")
+}
+
+/// Where it is measured: `outside the parts within 6 mm of the edge and within 12 mm of the toe`.
+fn place(speaker: &Speaker<'_>, rule: &Rule) -> Option<Phrase> {
+    let inside = rule
+        .zone
+        .as_ref()
+        .and_then(|(id, _)| speaker.zone_of(*id))
+        .map(|zone| speaker.zone(zone));
+    let left_out: Vec<Phrase> = rule
+        .outside
+        .iter()
+        .filter_map(|(id, _)| speaker.zone_of(*id))
+        .map(|zone| speaker.zone(zone))
+        .collect();
+    let outside = match left_out.len() {
+        0 => None,
+        1 => Some(Phrase::of("outside the part ").then(Phrase::listed(left_out, "and"))),
+        _ => Some(Phrase::of("outside the parts ").then(Phrase::listed(left_out, "and"))),
+    };
+    match (inside, outside) {
+        (Some(inside), Some(outside)) => Some(inside.words(", ").then(outside)),
+        (inside, outside) => inside.or(outside),
+    }
+}
+
+/// What becomes of choices that a table has no row for.
+fn silence(speaker: &Speaker<'_>, rule: &Rule) -> Option<Phrase> {
+    let Limits::ByTrait { .. } = rule.limits else {
+        return None;
+    };
+    let by = speaker.by(&rule.limits)?;
+    let item = with_article(&speaker.item_name());
+    Some(Phrase::of(match speaker.rules.silence {
+        Silence::Forbids => format!("{item} of any other {by} does not conform"),
+        Silence::Permits => format!("for {item} of any other {by} there is no limit"),
+    }))
+}
+
+/// What the computed values of a rule mean, each once, in the order of their use.
+fn meant(speaker: &Speaker<'_>, rule: &Rule, found: &mut Vec<((PartId, DerivedId), Phrase)>) {
+    let mut roots = vec![&rule.value.root];
+    roots.extend(rule.when.as_ref().map(|when| &when.root));
+    let rows: Vec<&LimitRow> = match &rule.limits {
+        Limits::Direct(row) => vec![row],
+        Limits::ByTrait { rows, .. } | Limits::ByLevel { rows, .. } => {
+            rows.iter().map(|(_, row)| row).collect()
+        }
+    };
+    for row in rows
+        .into_iter()
+        .chain(rule.instead.iter().map(|one| &one.row))
+    {
+        match &row.demand {
+            Demand::Bounds(bounds) => roots.extend(bounds.iter().map(|one| &one.limit.root)),
+            Demand::Equals(..) | Demand::None => {}
+        }
+    }
+    roots.extend(rule.instead.iter().map(|one| &one.condition.root));
+    for root in roots {
+        meant_in(speaker, root, found);
+    }
+}
+
+fn meant_in(speaker: &Speaker<'_>, root: &Node, found: &mut Vec<((PartId, DerivedId), Phrase)>) {
+    let vocabulary = &speaker.rules.vocabulary;
+    let mut used: Vec<(PartId, DerivedId, Scope)> = Vec::new();
+    root.visit(speaker.own, vocabulary, &mut |own, node| {
+        if let Op::Derived(scope, id) = &node.op
+            && let Some(part) = scope.part(own, vocabulary)
+        {
+            used.push((part, *id, *scope));
+        }
+    });
+    for (part, id, _) in used {
+        let Some(expression) = speaker.rules.derived_value(part, id) else {
+            continue;
+        };
+        let of_part = Speaker {
+            own: expression.own,
+            ..*speaker
+        };
+        if says_itself(expression) {
+            continue;
+        }
+        if found.iter().any(|(known, _)| *known == (part, id)) {
+            continue;
+        }
+        let name = vocabulary
+            .part(part)
+            .and_then(|part| part.derived.get(id.index()))
+            .map_or_else(String::new, |one| plain_name(&one.name.text));
+        let phrase = Phrase::of(format!("the {name} is ")).then(of_part.value(&expression.root));
+        found.push(((part, id), phrase));
+        meant_in(&of_part, &expression.root, found);
+    }
+}
+
+/// `Instead, for a runner whose construction is insert and that was built before 1 January 2012, the limit is at
+/// least 4.50 mm, until 30 June 2030 (built before the rule)`, and what counts without proof.
+fn exemption(speaker: &Speaker<'_>, rule: &Rule, instead: &Instead) -> Vec<Phrase> {
+    let condition = &instead.condition.root;
+    let for_which = if speaker.is_about_item(condition) {
+        Phrase::of(format!("for {} ", speaker.item())).then(speaker.relative(condition))
+    } else {
+        Phrase::of("if ").then(speaker.clause(condition))
+    };
+    let limit = match &instead.row.demand {
+        Demand::Bounds(bounds) => Phrase::of("the limit is ").then(speaker.range(bounds)),
+        Demand::Equals(equals, _) => {
+            Phrase::of("what is asked is ").then(speaker.equals(rule, equals))
+        }
+        Demand::None => Phrase::of("there is no limit"),
+    };
+    let mut main = Phrase::of("instead, ")
+        .then(for_which)
+        .words(", ")
+        .then(limit);
+    if let Some(until) = instead.until {
+        main = main.words(", until ").then(day(until));
+    }
+    if !instead.because.is_empty() {
+        main = main.words(format!(" ({})", instead.because.trim_end_matches('.')));
+    }
+    let unproven = if instead.unproven_takes_main {
+        "without proof, the main limit counts"
+    } else {
+        "without proof, it is not decided where the two limits come to different outcomes"
+    };
+    vec![main, Phrase::of(unproven)]
+}

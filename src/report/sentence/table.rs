@@ -1,0 +1,292 @@
+//! Limits in words, and tables of them.
+
+use crate::expression::{Op, Type};
+use crate::rules::{
+    Bound, BoundKind, Demand, Equals, Judged, LimitRow, Limits, MarkLimits, MarkRule, Rule,
+};
+use crate::vocabulary::{ChoiceId, TraitKind};
+
+use super::super::words::plain_name;
+use super::phrase::Phrase;
+use super::value::Speaker;
+use super::{Wording, rule};
+
+/// A table of limits.
+#[derive(Clone, Debug)]
+pub(in crate::report) struct Table {
+    /// What the rows go by: `construction`, `level of the event`.
+    pub by: String,
+    /// The rows: what they are for, and the limits.
+    pub rows: Vec<(String, Phrase)>,
+}
+
+/// The table of a rule that has one.
+pub(in crate::report) fn rule_table(wording: &Wording<'_>, rule: &Rule) -> Option<Table> {
+    let speaker = Speaker::new(wording, rule.applies_to);
+    let rows = speaker.rows(&rule.limits)?;
+    Some(Table {
+        by: speaker.by(&rule.limits)?,
+        rows: rows
+            .into_iter()
+            .map(|(label, row)| (label, speaker.demand(rule, row)))
+            .collect(),
+    })
+}
+
+/// The table of limits on marks that go by the level of the event.
+pub(in crate::report) fn mark_table(wording: &Wording<'_>, mark: &MarkRule) -> Option<Table> {
+    match &mark.limits {
+        MarkLimits::Direct(_) => None,
+        MarkLimits::ByLevel { rows, .. } => Some(Table {
+            by: LEVEL.to_owned(),
+            rows: rows
+                .iter()
+                .map(|(id, limit)| {
+                    let label = wording.rules.vocabulary.event_levels.get(id.index());
+                    let label = label.map_or_else(String::new, |name| plain_name(&name.text));
+                    (
+                        label,
+                        Phrase::of("at most ").number(limit.at_most.to_string()),
+                    )
+                })
+                .collect(),
+        }),
+    }
+}
+
+const LEVEL: &str = "level of the event";
+
+impl Speaker<'_> {
+    /// What a table goes by.
+    pub(super) fn by(&self, limits: &Limits) -> Option<String> {
+        match limits {
+            Limits::Direct(_) => None,
+            Limits::ByTrait { by, .. } => {
+                let part = self.rules.vocabulary.part(self.own);
+                let one = part.and_then(|part| part.traits.get(by.index()));
+                Some(one.map_or_else(String::new, |one| plain_name(&one.name.text)))
+            }
+            Limits::ByLevel { .. } => Some(LEVEL.to_owned()),
+        }
+    }
+
+    /// The rows of a table with what they are for.
+    pub(super) fn rows<'l>(&self, limits: &'l Limits) -> Option<Vec<(String, &'l LimitRow)>> {
+        match limits {
+            Limits::Direct(_) => None,
+            Limits::ByTrait { by, rows, .. } => {
+                let part = self.rules.vocabulary.part(self.own);
+                let names = part
+                    .and_then(|part| part.traits.get(by.index()))
+                    .map(|one| &one.kind);
+                let label = |id: ChoiceId| match names {
+                    Some(TraitKind::Choice(names)) => names
+                        .get(id.index())
+                        .map_or_else(String::new, |name| plain_name(&name.text)),
+                    Some(TraitKind::Date | TraitKind::Flag) | None => String::new(),
+                };
+                Some(rows.iter().map(|(id, row)| (label(*id), row)).collect())
+            }
+            Limits::ByLevel { rows, .. } => {
+                let levels = &self.rules.vocabulary.event_levels;
+                let label = |id: ChoiceId| {
+                    levels
+                        .get(id.index())
+                        .map_or_else(String::new, |name| plain_name(&name.text))
+                };
+                Some(rows.iter().map(|(id, row)| (label(*id), row)).collect())
+            }
+        }
+    }
+
+    /// What a row asks: `at least 4.70 mm`, `from 60.0 mm to 120.0 mm`, `woven`, `no limit`.
+    pub(in crate::report) fn demand(&self, rule: &Rule, row: &LimitRow) -> Phrase {
+        match &row.demand {
+            Demand::Bounds(bounds) => self.range(bounds),
+            Demand::Equals(equals, _) => self.equals(rule, equals),
+            Demand::None => Phrase::of("no limit"),
+        }
+    }
+
+    /// A limit: as written if it is a number, else in words.
+    pub(super) fn limit(&self, bound: &Bound) -> Phrase {
+        match &bound.limit.root.op {
+            Op::Quantity { .. } => Phrase::of_number(
+                bound
+                    .limit
+                    .text
+                    .split_whitespace()
+                    .collect::<Vec<_>>()
+                    .join(" "),
+            ),
+            _ => self.value(&bound.limit.root),
+        }
+    }
+
+    /// What is allowed: `from 75 deg to 110 deg`, `at least 4.70 mm`.
+    pub(super) fn range(&self, bounds: &[Bound]) -> Phrase {
+        let (lower, upper) = sides(bounds);
+        if let (Some(lower), Some(upper)) = (lower, upper)
+            && !lower.kind.is_strict()
+            && !upper.kind.is_strict()
+        {
+            return Phrase::of("from ")
+                .then(self.limit(lower))
+                .words(" to ")
+                .then(self.limit(upper));
+        }
+        let said = [lower, upper]
+            .into_iter()
+            .flatten()
+            .map(|bound| Phrase::of(format!("{} ", bound.kind.words())).then(self.limit(bound)))
+            .collect();
+        Phrase::listed(said, "and")
+    }
+
+    /// What is not allowed: `less than 75 deg or more than 110 deg`.
+    pub(super) fn breach(&self, bounds: &[Bound]) -> Phrase {
+        let (lower, upper) = sides(bounds);
+        let said = [lower, upper]
+            .into_iter()
+            .flatten()
+            .map(|bound| match bound.kind {
+                BoundKind::AtLeast => Phrase::of("less than ").then(self.limit(bound)),
+                BoundKind::AtMost => Phrase::of("more than ").then(self.limit(bound)),
+                BoundKind::MoreThan => self.limit(bound).words(" or less"),
+                BoundKind::LessThan => self.limit(bound).words(" or more"),
+            })
+            .collect();
+        Phrase::listed(said, "or")
+    }
+
+    pub(super) fn equals(&self, rule: &Rule, equals: &Equals) -> Phrase {
+        match equals {
+            Equals::YesNo(true) => Phrase::of("yes"),
+            Equals::YesNo(false) => Phrase::of("no"),
+            Equals::Count(count) => Phrase::of_number(count.to_string()),
+            Equals::Choice(id) => {
+                let Type::Choice(part, of) = rule.value.yields.kind else {
+                    return Phrase::of("a choice");
+                };
+                let kind = self
+                    .rules
+                    .vocabulary
+                    .part(part)
+                    .and_then(|part| part.traits.get(of.index()))
+                    .map(|one| &one.kind);
+                Phrase::of(match kind {
+                    Some(TraitKind::Choice(names)) => names
+                        .get(id.index())
+                        .map_or_else(String::new, |name| plain_name(&name.text)),
+                    Some(TraitKind::Date | TraitKind::Flag) | None => String::new(),
+                })
+            }
+        }
+    }
+
+    /// What follows `shall`: `be at least 4.70 mm`, `at no place be less than the limit for its construction:
+    /// plate 6.00 mm, insert 4.70 mm`.
+    pub(super) fn shall(&self, rule: &Rule) -> Phrase {
+        let each_place = rule::each_place(rule.judged);
+        let (Some(rows), Some(by)) = (self.rows(&rule.limits), self.by(&rule.limits)) else {
+            return match &rule.limits {
+                Limits::Direct(row) => self.shall_row(rule, row, each_place),
+                Limits::ByTrait { .. } | Limits::ByLevel { .. } => Phrase::default(),
+            };
+        };
+        let its = match rule.limits {
+            Limits::ByTrait { .. } => format!("its {by}"),
+            Limits::ByLevel { .. } | Limits::Direct(_) => format!("the {by}"),
+        };
+        let listed = |said: Vec<(String, Phrase)>| {
+            let said = said
+                .into_iter()
+                .map(|(label, phrase)| Phrase::of(format!("{label} ")).then(phrase))
+                .collect();
+            Phrase::joined(said, ", ", ", ")
+        };
+        if let Some(kind) = single_kind(&rows) {
+            let lead = match (each_place, kind) {
+                (true, BoundKind::AtLeast) => "at no place be less than the limit for ",
+                (true, BoundKind::AtMost) => "at no place be more than the limit for ",
+                (true, BoundKind::MoreThan) => "at every place be more than the limit for ",
+                (true, BoundKind::LessThan) => "at every place be less than the limit for ",
+                (false, BoundKind::AtLeast) => "be at least the limit for ",
+                (false, BoundKind::AtMost) => "be at most the limit for ",
+                (false, BoundKind::MoreThan) => "be more than the limit for ",
+                (false, BoundKind::LessThan) => "be less than the limit for ",
+            };
+            let said = rows
+                .iter()
+                .map(|(label, row)| {
+                    let limit = first_bound(row).map(|bound| self.limit(bound));
+                    (label.clone(), limit.unwrap_or_default())
+                })
+                .collect();
+            return Phrase::of(format!("{lead}{its}: ")).then(listed(said));
+        }
+        let numbers = rows
+            .iter()
+            .all(|(_, row)| matches!(row.demand, Demand::Bounds(_) | Demand::None));
+        let lead = match (numbers, each_place) {
+            (true, true) => "at no place lie outside the limits for ",
+            (true, false) => "lie within the limits for ",
+            (false, true) => "at every place be as asked for ",
+            (false, false) => "be as asked for ",
+        };
+        let said = rows
+            .iter()
+            .map(|(label, row)| (label.clone(), self.demand(rule, row)))
+            .collect();
+        Phrase::of(format!("{lead}{its}: ")).then(listed(said))
+    }
+
+    fn shall_row(&self, rule: &Rule, row: &LimitRow, each_place: bool) -> Phrase {
+        match (&row.demand, each_place) {
+            (Demand::Bounds(bounds), true) => {
+                Phrase::of("at no place be ").then(self.breach(bounds))
+            }
+            (Demand::Bounds(bounds), false) => Phrase::of("be ").then(self.range(bounds)),
+            (Demand::Equals(equals, _), true) => {
+                Phrase::of("at every place be ").then(self.equals(rule, equals))
+            }
+            (Demand::Equals(equals, _), false) => Phrase::of("be ").then(self.equals(rule, equals)),
+            (Demand::None, _) => Phrase::of("have no limit"),
+        }
+    }
+}
+
+/// The lower and the upper bound.
+fn sides(bounds: &[Bound]) -> (Option<&Bound>, Option<&Bound>) {
+    let lower = bounds.iter().find(|bound| bound.kind.is_lower());
+    let upper = bounds.iter().find(|bound| !bound.kind.is_lower());
+    (lower, upper)
+}
+
+fn first_bound(row: &LimitRow) -> Option<&Bound> {
+    match &row.demand {
+        Demand::Bounds(bounds) => bounds.first(),
+        Demand::Equals(..) | Demand::None => None,
+    }
+}
+
+/// The kind of bound that every row has, if each has just one.
+fn single_kind(rows: &[(String, &LimitRow)]) -> Option<BoundKind> {
+    let mut kinds = rows.iter().map(|(_, row)| match &row.demand {
+        Demand::Bounds(bounds) => match bounds.as_slice() {
+            [one] => Some(one.kind),
+            _ => None,
+        },
+        Demand::Equals(..) | Demand::None => None,
+    });
+    let first = kinds.next()??;
+    kinds.all(|kind| kind == Some(first)).then_some(first)
+}
+
+/// Whether the judgement is of each place.
+pub(super) fn judged_each(judged: Judged) -> bool {
+    match judged {
+        Judged::WorstPlace => true,
+        Judged::Unplaced | Judged::Mean => false,
+    }
+}

@@ -1,0 +1,423 @@
+//! Values in words: measures, computed values and functions.
+
+use crate::expression::{Arithmetic, Expression, Function, Node, Op, Scope};
+use crate::quantity::Unit;
+use crate::rules::RulesFile;
+use crate::vocabulary::{
+    HoldingId, Measure, MeasureKind, Part, PartId, QuantityKind, TraitKind, Vocabulary,
+};
+
+use super::super::words::plain_name;
+use super::phrase::{self, Phrase, with_article};
+use super::{Wording, Written};
+
+/// Says expressions in words, where bare names are those of one kind of part.
+#[derive(Clone, Copy)]
+pub(in crate::report) struct Speaker<'w> {
+    pub(super) rules: &'w RulesFile,
+    pub(super) written: &'w Written<'w>,
+    /// Whose the bare names are.
+    pub(super) own: PartId,
+    /// Whether many of them are spoken of.
+    pub(super) many: bool,
+}
+
+impl<'w> Speaker<'w> {
+    /// A speaker about a kind of part.
+    pub(in crate::report) fn new(wording: &'w Wording<'w>, own: PartId) -> Speaker<'w> {
+        Speaker {
+            rules: wording.rules,
+            written: &wording.written,
+            own,
+            many: false,
+        }
+    }
+
+    fn vocabulary(&self) -> &'w Vocabulary {
+        &self.rules.vocabulary
+    }
+
+    /// The kind of part that a scope means.
+    pub(super) fn part(&self, scope: Scope) -> Option<&'w Part> {
+        let id = scope.part(self.own, self.vocabulary())?;
+        self.vocabulary().part(id)
+    }
+
+    /// Whether a scope means the item itself.
+    pub(super) fn is_own(&self, scope: Scope) -> bool {
+        match scope {
+            Scope::Own => true,
+            Scope::Boat => self.own == Vocabulary::BOAT,
+            Scope::One(_) => false,
+        }
+    }
+
+    /// `the boat`, `the plank`, `a runner`
+    pub(in crate::report) fn item(&self) -> String {
+        let name = self.item_name();
+        if self.own == Vocabulary::BOAT || self.is_single() {
+            format!("the {name}")
+        } else {
+            with_article(&name)
+        }
+    }
+
+    /// `runner`
+    pub(super) fn item_name(&self) -> String {
+        self.vocabulary()
+            .part(self.own)
+            .map_or_else(|| "item".to_owned(), |part| plain_name(&part.name.text))
+    }
+
+    /// Whether a boat has just one of them.
+    fn is_single(&self) -> bool {
+        let mut holders = self
+            .vocabulary()
+            .holdings
+            .iter()
+            .filter(|holding| holding.part == self.own);
+        matches!((holders.next(), holders.next()), (Some(one), None) if !one.many)
+    }
+
+    /// The key of a holding as words: `runners`.
+    pub(super) fn holding(&self, id: HoldingId) -> String {
+        self.vocabulary()
+            .holding(id)
+            .map_or_else(|| "parts".to_owned(), |one| plain_name(&one.key.text))
+    }
+
+    /// Whose something is, behind its name: nothing for the item itself, ` of the boat`.
+    fn owner(&self, scope: Scope) -> String {
+        match scope {
+            _ if self.is_own(scope) => String::new(),
+            Scope::Own => String::new(),
+            Scope::Boat => " of the boat".to_owned(),
+            Scope::One(id) => format!(" of the {}", self.holding(id)),
+        }
+    }
+
+    /// Whether ` of a runner` can stand behind the words of a value.
+    pub(super) fn is_plain(&self, node: &Node) -> bool {
+        match &node.op {
+            Op::Measure(scope, id) => {
+                self.is_own(*scope) && !self.measure(*scope, id.index()).is_some_and(is_question)
+            }
+            Op::Trait(scope, _) | Op::Derived(scope, _) => self.is_own(*scope),
+            Op::Call(function, arguments) => match function {
+                Function::Abs | Function::Min | Function::Max => false,
+                Function::Lowest
+                | Function::Highest
+                | Function::FlatLength
+                | Function::ForwardFlat
+                | Function::AftFlat
+                | Function::Straightness
+                | Function::IncludedAngle
+                | Function::BevelDifference => {
+                    arguments.first().is_some_and(|first| self.is_plain(first))
+                }
+            },
+            Op::Quantity { .. }
+            | Op::Date(_)
+            | Op::YesNo(_)
+            | Op::EventLevel
+            | Op::EventDay
+            | Op::Day
+            | Op::Negate(_)
+            | Op::Arithmetic(..)
+            | Op::Compare(..)
+            | Op::IsChoice { .. }
+            | Op::IsLevel { .. }
+            | Op::IsSame { .. }
+            | Op::Truth(_)
+            | Op::Not(_)
+            | Op::And(_)
+            | Op::Or(_)
+            | Op::Count { .. }
+            | Op::Sum { .. } => false,
+        }
+    }
+
+    pub(super) fn measure(&self, scope: Scope, at: usize) -> Option<&'w Measure> {
+        self.part(scope)?.measures.get(at)
+    }
+
+    /// The name of a trait.
+    pub(super) fn trait_name(&self, scope: Scope, at: usize) -> &'w str {
+        self.part(scope)
+            .and_then(|part| part.traits.get(at))
+            .map_or("trait", |one| one.name.text.as_str())
+    }
+
+    /// The word of a choice of a trait; without one it is the silent `other`.
+    pub(super) fn choice(
+        &self,
+        scope: Scope,
+        at: usize,
+        choice: Option<crate::vocabulary::ChoiceId>,
+    ) -> String {
+        let Some(choice) = choice else {
+            return "something else".to_owned();
+        };
+        let kind = self
+            .part(scope)
+            .and_then(|part| part.traits.get(at))
+            .map(|one| &one.kind);
+        match kind {
+            Some(TraitKind::Choice(names)) => names
+                .get(choice.index())
+                .map_or_else(String::new, |name| plain_name(&name.text)),
+            Some(TraitKind::Date | TraitKind::Flag) | None => String::new(),
+        }
+    }
+
+    /// A value as a noun with its article.
+    pub(in crate::report) fn value(&self, node: &Node) -> Phrase {
+        match &node.op {
+            Op::Quantity { value, unit } => self.quantity(node, value, *unit),
+            Op::Date(date) => phrase::span(date),
+            Op::YesNo(yes) => Phrase::of(if *yes { "yes" } else { "no" }),
+            Op::Measure(scope, id) => match self.measure(*scope, id.index()) {
+                Some(measure) => Phrase::of(format!(
+                    "the {}{}",
+                    measure_name(measure),
+                    self.owner(*scope)
+                )),
+                None => Phrase::of("the measure"),
+            },
+            Op::Trait(scope, id) => Phrase::of(format!(
+                "the {}{}",
+                plain_name(self.trait_name(*scope, id.index())),
+                self.owner(*scope)
+            )),
+            Op::Derived(scope, id) => {
+                let part = scope.part(self.own, self.vocabulary());
+                let named = part.and_then(|part| self.rules.derived_value(part, *id));
+                match named {
+                    Some(expression) if says_itself(expression) => Speaker {
+                        own: expression.own,
+                        ..*self
+                    }
+                    .value(&expression.root)
+                    .words(self.owner(*scope)),
+                    Some(_) | None => {
+                        let name = self
+                            .part(*scope)
+                            .and_then(|part| part.derived.get(id.index()))
+                            .map_or_else(String::new, |one| plain_name(&one.name.text));
+                        Phrase::of(format!("the {name}{}", self.owner(*scope)))
+                    }
+                }
+            }
+            Op::EventLevel => Phrase::of("the level of the event"),
+            Op::EventDay => Phrase::of("the day of the event"),
+            Op::Day => Phrase::of("the day of the check"),
+            Op::Negate(inner) => Phrase::of("minus ").then(self.operand(inner, false)),
+            Op::Arithmetic(operation, left, right) => self.arithmetic(*operation, left, right),
+            Op::Call(function, arguments) => self.call(*function, arguments),
+            Op::Count { over, condition } => {
+                Phrase::of(format!("the number of {}", self.holding(*over)))
+                    .then(self.which(*over, condition.as_deref()))
+            }
+            Op::Sum {
+                over,
+                value,
+                condition,
+            } => {
+                let counted = self.counted(*over);
+                Phrase::of("the sum of ")
+                    .then(counted.value(value))
+                    .words(format!(" over all {}", self.holding(*over)))
+                    .then(self.which(*over, condition.as_deref()))
+            }
+            Op::Compare(..)
+            | Op::IsChoice { .. }
+            | Op::IsLevel { .. }
+            | Op::IsSame { .. }
+            | Op::Truth(_)
+            | Op::Not(_)
+            | Op::And(_)
+            | Op::Or(_) => Phrase::of("whether ").then(self.clause(node)),
+        }
+    }
+
+    /// A speaker about the items counted.
+    fn counted(&self, over: HoldingId) -> Speaker<'w> {
+        Speaker {
+            own: self
+                .vocabulary()
+                .holding(over)
+                .map_or(self.own, |holding| holding.part),
+            many: true,
+            ..*self
+        }
+    }
+
+    /// Which of the items are counted: ` whose position is side or either`.
+    fn which(&self, over: HoldingId, condition: Option<&Node>) -> Phrase {
+        condition.map_or_else(Phrase::default, |condition| {
+            Phrase::of(" ").then(self.counted(over).relative(condition))
+        })
+    }
+
+    fn quantity(&self, node: &Node, value: &crate::quantity::Exact, unit: Unit) -> Phrase {
+        let written = self.written.number(node.span, value);
+        Phrase::of_number(written.unwrap_or_else(|| {
+            let number = unit.from_base(value).to_string();
+            crate::quantity::show::with_unit(&number, unit)
+        }))
+    }
+
+    /// An operand, in brackets where its words could be read otherwise.
+    fn operand(&self, node: &Node, is_sum: bool) -> Phrase {
+        let bracketed = match &node.op {
+            Op::Arithmetic(Arithmetic::Add | Arithmetic::Subtract, ..) => !is_sum,
+            Op::Arithmetic(Arithmetic::Multiply | Arithmetic::Divide, ..)
+            | Op::Quantity { .. }
+            | Op::Date(_)
+            | Op::YesNo(_)
+            | Op::Measure(..)
+            | Op::Trait(..)
+            | Op::Derived(..)
+            | Op::EventLevel
+            | Op::EventDay
+            | Op::Day
+            | Op::Negate(_)
+            | Op::Compare(..)
+            | Op::IsChoice { .. }
+            | Op::IsLevel { .. }
+            | Op::IsSame { .. }
+            | Op::Truth(_)
+            | Op::Not(_)
+            | Op::And(_)
+            | Op::Or(_)
+            | Op::Call(..)
+            | Op::Count { .. }
+            | Op::Sum { .. } => false,
+        };
+        let said = self.value(node);
+        if bracketed {
+            Phrase::of("(").then(said).words(")")
+        } else {
+            said
+        }
+    }
+
+    fn arithmetic(&self, operation: Arithmetic, left: &Node, right: &Node) -> Phrase {
+        if let Op::Date(_) | Op::EventDay | Op::Day | Op::Trait(..) = left.op {
+            // A date moved by days.
+            let way = match operation {
+                Arithmetic::Add => " after ",
+                Arithmetic::Subtract | Arithmetic::Multiply | Arithmetic::Divide => " before ",
+            };
+            return self.value(right).words(way).then(self.value(left));
+        }
+        let (word, is_sum) = match operation {
+            Arithmetic::Add => (" plus ", true),
+            Arithmetic::Subtract => (" minus ", true),
+            Arithmetic::Multiply => (" times ", false),
+            Arithmetic::Divide => (" divided by ", false),
+        };
+        // A sum behind a minus, and a product or quotient behind a division, keep their brackets.
+        let right = match (operation, &right.op) {
+            (Arithmetic::Divide, Op::Arithmetic(Arithmetic::Multiply | Arithmetic::Divide, ..))
+            | (Arithmetic::Subtract, Op::Arithmetic(Arithmetic::Add | Arithmetic::Subtract, ..)) => {
+                Phrase::of("(").then(self.value(right)).words(")")
+            }
+            _ => self.operand(right, is_sum),
+        };
+        self.operand(left, is_sum).words(word).then(right)
+    }
+
+    fn call(&self, function: Function, arguments: &[Node]) -> Phrase {
+        let first = || {
+            arguments
+                .first()
+                .map_or_else(Phrase::default, |node| self.value(node))
+        };
+        let gap = || {
+            arguments
+                .get(1)
+                .map_or_else(Phrase::default, |node| self.value(node))
+        };
+        let all = || {
+            let said = arguments.iter().map(|node| self.value(node)).collect();
+            Phrase::listed(said, "and")
+        };
+        match function {
+            Function::Abs => match arguments.first().map(|node| &node.op) {
+                Some(Op::Arithmetic(Arithmetic::Subtract, left, right)) => {
+                    Phrase::of("the difference between ").then(self.pair(left, right))
+                }
+                Some(_) | None => first().words(", whatever its sign,"),
+            },
+            Function::Min => Phrase::of("the least of ").then(all()),
+            Function::Max => Phrase::of("the greatest of ").then(all()),
+            Function::Lowest => Phrase::of("the lowest of all places of ").then(first()),
+            Function::Highest => Phrase::of("the highest of all places of ").then(first()),
+            Function::FlatLength => Phrase::of("the flat at ").then(gap()),
+            Function::ForwardFlat => Phrase::of("the forward part of the flat at ").then(gap()),
+            Function::AftFlat => Phrase::of("the after part of the flat at ").then(gap()),
+            Function::Straightness => Phrase::of("the straightness of ").then(first()),
+            Function::IncludedAngle => Phrase::of("the included angle of ").then(first()),
+            Function::BevelDifference => {
+                Phrase::of("the difference between the two bevels of ").then(first())
+            }
+        }
+    }
+
+    /// `the port and starboard arm`, `the luff and the foot width`
+    fn pair(&self, left: &Node, right: &Node) -> Phrase {
+        Phrase::paired(self.value(left), self.value(right))
+    }
+}
+
+/// Whether a measure is a question that is answered.
+pub(super) fn is_question(measure: &Measure) -> bool {
+    match measure.kind {
+        MeasureKind::YesNo => true,
+        MeasureKind::Quantity(_)
+        | MeasureKind::Profile
+        | MeasureKind::Line
+        | MeasureKind::Section => false,
+    }
+}
+
+/// The name of a measure: `steel thickness`, `position of the toe`, the question of an answer.
+pub(in crate::report) fn measure_name(measure: &Measure) -> String {
+    let name = &measure.name.text;
+    match measure.kind {
+        MeasureKind::YesNo => match &measure.ask {
+            Some(ask) => format!("answer to “{ask}”"),
+            None => format!("answer on {}", plain_name(name)),
+        },
+        MeasureKind::Quantity(QuantityKind::Position) => match name.strip_suffix("_at") {
+            Some(what) => format!("position of the {}", plain_name(what)),
+            None => plain_name(name),
+        },
+        MeasureKind::Quantity(_)
+        | MeasureKind::Profile
+        | MeasureKind::Line
+        | MeasureKind::Section => plain_name(name),
+    }
+}
+
+/// Whether the words of a computed value say all of it, so that its own name is not needed: a measuring
+/// function on a measure.
+pub(super) fn says_itself(expression: &Expression) -> bool {
+    match &expression.root.op {
+        Op::Call(function, _) => match function {
+            Function::FlatLength
+            | Function::ForwardFlat
+            | Function::AftFlat
+            | Function::Straightness
+            | Function::IncludedAngle
+            | Function::BevelDifference => true,
+            Function::Abs
+            | Function::Min
+            | Function::Max
+            | Function::Lowest
+            | Function::Highest => false,
+        },
+        _ => false,
+    }
+}
