@@ -160,7 +160,7 @@ pub fn show(rules: &RulesFile, wanted: &[String], width: usize) -> String {
         push(&mut lines, clause.text(), 0);
         let said = sentence_text(&clause.sentences(&wording));
         push(&mut lines, &format!("In data: {said}"), 2);
-        lines.extend(table_lines(*clause, &wording, &indent));
+        lines.extend(table_lines(*clause, &wording, &indent, width));
         if let Some(remedy) = clause.remedy() {
             push(&mut lines, &format!("Remedy: {remedy}"), 2);
         }
@@ -191,7 +191,12 @@ pub fn show(rules: &RulesFile, wanted: &[String], width: usize) -> String {
 }
 
 /// The rows of a clause's table of limits.
-fn table_lines(clause: Clause<'_>, wording: &Wording<'_>, indent: &str) -> Vec<String> {
+fn table_lines(
+    clause: Clause<'_>,
+    wording: &Wording<'_>,
+    indent: &str,
+    width: usize,
+) -> Vec<String> {
     let Some(table) = clause.table(wording) else {
         return Vec::new();
     };
@@ -202,8 +207,13 @@ fn table_lines(clause: Clause<'_>, wording: &Wording<'_>, indent: &str) -> Vec<S
     let widest = widest.max().unwrap_or(0) + 2;
     let mut lines = vec![format!("{indent}By {}:", safe_text(&table.by))];
     for (label, limits) in &table.rows {
+        let lead = indent.len() + 2 + widest;
+        let limits = wrap(&safe_text(&limits.text()), width.saturating_sub(lead));
         let label = pad(&safe_text(label), widest);
-        lines.push(format!("{indent}  {label}{}", safe_text(&limits.text())));
+        for (at, line) in limits.into_iter().enumerate() {
+            let label = if at == 0 { &label } else { &pad("", widest) };
+            lines.push(format!("{indent}  {label}{line}"));
+        }
     }
     lines
 }

@@ -27,7 +27,9 @@ fn a_version_is_shown_in_the_order_of_its_clauses() {
     let ran = run(&["rules", "show", "tarn-8@3.1.0"]);
     ran.exits(0)
         .says("Steel can't be added; use another runner.")
-        .says("insert: at least 4.70 mm")
+        .says("In data: The mass of the hull shall be at least the limit for its")
+        .says("By construction:")
+        .says("insert  at least 4.70 mm")
         .says("Interpretation i_2026_1");
     let at = |clause: &str| {
         ran.out
@@ -52,6 +54,10 @@ fn a_version_is_shown_in_the_order_of_its_clauses() {
     .json();
     assert_eq!(one["rules"].as_array().unwrap().len(), 1);
     assert_eq!(one["rules"][0]["limits"][0], "plate: at least 6.00 mm");
+    let sentence = one["rules"][0]["sentence"].as_str().unwrap();
+    assert!(sentence.starts_with("Outside the parts within 6 mm of the edge and within 12 mm of the toe, the steel thickness of a runner shall at no place be less than"), "{sentence}");
+    let numbers = one["rules"][0]["sentence_numbers"].as_array().unwrap();
+    assert!(numbers.contains(&"4.70 mm".into()) && numbers.contains(&"2030-10-31".into()));
     run(&["rules", "show", "tarn-8@3.1.0", "--rule", "steel_thicknes"])
         .exits(2)
         .tells("did you mean `steel_thickness`?");
