@@ -19,6 +19,7 @@ mod suite {
     pub mod evidence;
     pub mod fault_folders;
     pub mod forms;
+    pub mod groups;
     pub mod laws;
     pub mod lint_conditions;
     pub mod missing;

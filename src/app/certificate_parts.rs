@@ -90,8 +90,8 @@ fn order_of(rules: &RulesFile, rule: RuleRef) -> usize {
     let all = rules.rules.len();
     match rule {
         RuleRef::Rule(at) => at,
-        RuleRef::Marks(at, _) => all + at,
-        RuleRef::Equipment(id) => all + rules.marks.len() + id.index(),
+        RuleRef::Marks(at, _) | RuleRef::Pairs(at) | RuleRef::Bring(at, _) => all + at,
+        RuleRef::Equipment(id) | RuleRef::Role(id, _) => all + rules.marks.len() + id.index(),
         RuleRef::Silence(id) => {
             all + rules.marks.len() + rules.vocabulary.holdings.len() + id.index()
         }
@@ -109,6 +109,10 @@ fn item_of(finding: &Finding) -> usize {
 fn cap_of(finding: &Finding) -> usize {
     match finding.rule {
         RuleRef::Marks(_, Some(cap)) => cap + 1,
+        RuleRef::Role(_, role) => role.index() + 1,
+        // Behind all caps.
+        RuleRef::Pairs(_) => usize::MAX / 2,
+        RuleRef::Bring(_, entry) => usize::MAX / 2 + 1 + entry,
         RuleRef::Marks(_, None)
         | RuleRef::Rule(_)
         | RuleRef::Equipment(_)
@@ -408,6 +412,10 @@ fn claim(matter: &Matter<'_>, item: usize, scope: Scope, slot: usize) -> Option<
         Scope::Own => items.get(item),
         Scope::Boat => items.first(),
         Scope::One(holding) => items.iter().find(|one| one.holding == Some(holding)),
+        Scope::Role(role) => {
+            let member = items.get(item)?.member(role)?;
+            items.get(member.item)
+        }
     }?;
     let part = matter
         .checked

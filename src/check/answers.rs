@@ -6,10 +6,10 @@ use super::judge::Judge;
 use super::plan::PlannedRule;
 use super::settle::settle_reason;
 use super::value::Val;
-use crate::expression::{Node, Op, Scope};
+use crate::expression::{Node, Op};
 use crate::rules::{Equals, Rule, Stage};
 use crate::text::Span;
-use crate::vocabulary::{TraitKind, Vocabulary};
+use crate::vocabulary::TraitKind;
 
 /// What is said of a value that must be just so.
 pub(super) fn said(value: &Val<'_>, equals: &Equals, stage: Stage) -> Ruling {
@@ -104,15 +104,9 @@ impl<'r> Judge<'r> {
         let Op::Trait(scope, id) = &node.op else {
             return Vec::new();
         };
-        let part = match scope {
-            Scope::Own => rule.applies_to,
-            Scope::Boat => Vocabulary::BOAT,
-            Scope::One(holding) => self
-                .rules
-                .vocabulary
-                .holding(*holding)
-                .map_or(rule.applies_to, |one| one.part),
-        };
+        let part = scope
+            .part(rule.applies_to, &self.rules.vocabulary)
+            .unwrap_or(rule.applies_to);
         match self
             .rules
             .vocabulary

@@ -202,8 +202,10 @@ fn mismatch(
 pub fn id_of(rules: &RulesFile, rule: RuleRef) -> &str {
     match rule {
         RuleRef::Rule(at) => rules.rules.get(at).map_or("", |rule| &rule.id.text),
-        RuleRef::Marks(at, _) => rules.marks.get(at).map_or("", |mark| &mark.id.text),
-        RuleRef::Equipment(_) => "equipment",
+        RuleRef::Marks(at, _) | RuleRef::Pairs(at) | RuleRef::Bring(at, _) => {
+            rules.marks.get(at).map_or("", |mark| &mark.id.text)
+        }
+        RuleRef::Equipment(_) | RuleRef::Role(..) => "equipment",
         RuleRef::Silence(_) | RuleRef::Unlisted(_) => "silence",
     }
 }

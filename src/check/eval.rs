@@ -14,7 +14,7 @@ use crate::record::{Item, Record, TraitValue};
 use crate::rules::{RulesFile, Stage};
 use crate::text::Span;
 use crate::uncertainty::{Coverage, DecisionRule, Uncertain};
-use crate::vocabulary::{ChoiceId, DerivedId, HoldingId, MeasureId, TraitId};
+use crate::vocabulary::{ChoiceId, DerivedId, HoldingId, MeasureId, TraitId, Vocabulary};
 
 /// What an evaluation knows beside the record.
 #[derive(Clone, Copy, Debug)]
@@ -133,6 +133,12 @@ impl<'r> Evaluator<'r> {
                     .position(|item| item.holding == Some(holding)),
                 Missing::Holding(holding),
             ),
+            Scope::Role(role) => {
+                let group = self.record.items.get(own);
+                let part = group.map_or(Vocabulary::BOAT, |group| group.part);
+                let member = group.and_then(|group| group.member(role));
+                (member.map(|one| one.item), Missing::Role(part, role))
+            }
         };
         let found = at.and_then(|at| self.record.items.get(at).map(|item| (at, item)));
         found.ok_or(Why {

@@ -142,8 +142,14 @@ pub enum RuleRef {
     Rule(usize),
     /// A limit on marks by its position; and which cap, `None` for the total.
     Marks(usize, Option<usize>),
+    /// That marked items come in pairs of a kind: the limit on marks by its position.
+    Pairs(usize),
+    /// What a boat must bring: the limit on marks by its position; and which entry of its `bring`.
+    Bring(usize, usize),
     /// Parts that a record must name: rule id `equipment`; the holding.
     Equipment(crate::vocabulary::HoldingId),
+    /// The roles of a group that a record must fill: rule id `equipment`; the group and the role.
+    Role(crate::vocabulary::HoldingId, crate::vocabulary::RoleId),
     /// What the rules do not list: rule id `silence`; the trait.
     Silence(crate::vocabulary::TraitId),
     /// A part that the rules do not list: rule id `silence`; its place in the record's list.
@@ -229,6 +235,8 @@ pub enum Settle {
     },
     /// Measure what is missing: its name.
     Measure(String),
+    /// Name the part in a role of a group: the role.
+    Fill(String),
     /// So many more places.
     MorePlaces(u32),
     /// Places no further apart.

@@ -101,6 +101,9 @@ impl<'r> Judge<'r> {
             for planned in plan.by_part.get(item.part.index()).into_iter().flatten() {
                 self.rule(planned, at, item, out);
             }
+            if item.members.is_some() {
+                self.roles(at, item, out);
+            }
             self.silence(at, item, out);
             self.unlisted(at, out);
         }

@@ -96,6 +96,8 @@ impl<'r> Judge<'r> {
                     self.mark_draft(number, Some(cap_number), &counts, cap.limit, &nominated);
                 self.take_asked_always(out, draft);
             }
+            self.pairs(number, mark, &nominated, out);
+            self.bring(number, mark, out);
         }
     }
 

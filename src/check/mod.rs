@@ -15,6 +15,7 @@ mod functions;
 mod glance;
 mod identities;
 mod judge;
+mod mark_pairs;
 mod marks;
 mod places;
 mod plan;

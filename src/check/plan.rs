@@ -6,7 +6,7 @@ use super::draft::Sink;
 use super::finding::{Brief, Finding, Outcome, Reason, Verdict};
 use super::glance::Plausible;
 use super::judge::Judge;
-use crate::expression::{Expression, Node, Op};
+use crate::expression::{Expression, Node, Op, Scope};
 use crate::quantity::{Date, Exact, Number};
 use crate::record::Record;
 use crate::rules::{BoundKind, Demand, LimitRow, Limits, Rule, RulesFile, Stage, rows};
@@ -241,15 +241,7 @@ fn written(node: &Node) -> Option<Constant> {
 }
 
 fn rests_on_proof(node: &Node, rules: &RulesFile, own: PartId) -> bool {
-    use crate::expression::Scope;
-    let part_of = |scope: Scope| match scope {
-        Scope::Own => own,
-        Scope::Boat => Vocabulary::BOAT,
-        Scope::One(holding) => rules
-            .vocabulary
-            .holding(holding)
-            .map_or(own, |one| one.part),
-    };
+    let part_of = |scope: Scope| scope.part(own, &rules.vocabulary).unwrap_or(own);
     let over = |holding| {
         rules
             .vocabulary

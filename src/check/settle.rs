@@ -29,6 +29,10 @@ impl Judge<'_> {
             Missing::Holding(id) => vocabulary
                 .holding(id)
                 .map(|one| Settle::Measure(one.key.text.clone())),
+            Missing::Role(group, role) => vocabulary
+                .part(group)
+                .and_then(|group| group.role(role))
+                .map(|role| Settle::Fill(role.name.text.clone())),
             Missing::Level => Some(Settle::GiveLevel),
             Missing::Nothing => settle_reason(why.reason),
         }

@@ -8,7 +8,7 @@ use super::value::Truth;
 use crate::record::{Item, TraitValue};
 use crate::rules::{BoundKind, ByStage, Silence, Stage};
 use crate::text::Span;
-use crate::vocabulary::TraitId;
+use crate::vocabulary::{Role, RoleId, TraitId};
 
 impl<'r> Judge<'r> {
     /// Parts that must be there.
@@ -41,6 +41,29 @@ impl<'r> Judge<'r> {
                 told.limit = Some(count_limit(BoundKind::AtLeast, i64::from(holding.at_least)));
                 told.settled_by = Some(Settle::Measure(holding.key.text.clone()));
             });
+            let draft = draft.ruled(Outcome::NotDecided, Some(Reason::NotMeasured));
+            self.take_asked_always(out, draft);
+        }
+    }
+
+    /// The roles of a group that nobody fills.
+    #[inline(never)]
+    pub(super) fn roles(&mut self, at: usize, item: &Item, out: &mut Sink<'_>) {
+        let (Some(members), Some(holding)) = (&item.members, item.holding) else {
+            return;
+        };
+        let group = self.rules.vocabulary.part(item.part);
+        let roles = group.map_or(&[] as &[Role], |group| &group.roles);
+        for (slot, (role, member)) in roles.iter().zip(&members.roles).enumerate() {
+            let Ok(id) = u16::try_from(slot).map(RoleId) else {
+                continue;
+            };
+            if member.is_some() {
+                continue;
+            }
+            let rule = RuleRef::Role(holding, id);
+            let mut draft = self.blank(rule, ItemRef::Item(at), role.name.span);
+            draft.tell(|told| told.settled_by = Some(Settle::Fill(role.name.text.clone())));
             let draft = draft.ruled(Outcome::NotDecided, Some(Reason::NotMeasured));
             self.take_asked_always(out, draft);
         }

@@ -4,7 +4,7 @@ use super::draft::Draft;
 use super::eval::Evaluator;
 use super::judge::Judge;
 use super::reading::Readings;
-use crate::expression::{Node, Op};
+use crate::expression::{Node, Op, Scope};
 use crate::record::Found;
 use crate::rules::Rule;
 use crate::text::Span;
@@ -31,19 +31,7 @@ impl<'r> Judge<'r> {
     }
 
     pub(super) fn leaves(&self, node: &Node, at: usize, found: &mut Vec<Span>) {
-        let Some(item) = self.record.items.get(at) else {
-            return;
-        };
-        let scoped = |scope: &crate::expression::Scope| match scope {
-            crate::expression::Scope::Own => Some((at, item)),
-            crate::expression::Scope::Boat => self.record.items.first().map(|boat| (0, boat)),
-            crate::expression::Scope::One(holding) => self
-                .record
-                .items
-                .iter()
-                .enumerate()
-                .find(|(_, one)| one.holding == Some(*holding)),
-        };
+        let scoped = |scope: &Scope| self.eval.item(*scope, at).ok();
         let mut add = |span: Span| {
             if !found.contains(&span) {
                 found.push(span);

@@ -9,7 +9,7 @@ use crate::record::{Line, Profile, Series, Where};
 use crate::rules::Stage;
 use crate::text::Span;
 use crate::uncertainty::{Coverage, Expanded, Uncertain};
-use crate::vocabulary::{ChoiceId, HoldingId, MeasureId, PartId, TraitId};
+use crate::vocabulary::{ChoiceId, HoldingId, MeasureId, PartId, RoleId, TraitId};
 
 /// What a value lacks as evidence. Empty: nothing.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -178,6 +178,8 @@ pub enum Missing {
     Trait(PartId, TraitId),
     /// A part of the boat.
     Holding(HoldingId),
+    /// The part in a role of a group.
+    Role(PartId, RoleId),
     /// The event's level.
     Level,
     /// Nothing that can be named: the reason says it.

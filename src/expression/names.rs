@@ -4,7 +4,8 @@ use crate::diagnostic::near_misses;
 use crate::quantity::Unit;
 use crate::text::quoted;
 use crate::vocabulary::{
-    DerivedId, Holding, HoldingId, MeasureId, Part, PartId, TraitId, TraitKind, Vocabulary,
+    DerivedId, Holding, HoldingId, MeasureId, Part, PartId, Role, RoleId, TraitId, TraitKind,
+    Vocabulary,
 };
 
 use super::problem::Problem;
@@ -94,9 +95,19 @@ impl<'v> Place<'v> {
         if word == "boat" {
             return Some((Scope::Boat, Vocabulary::BOAT));
         }
+        if let Some((id, role)) = self.role(self.own, word) {
+            return Some((Scope::Role(id), role.part));
+        }
         let id = self.vocabulary.holding_named(word)?;
         let holding = self.vocabulary.holding(id)?;
         (!holding.many).then_some((Scope::One(id), holding.part))
+    }
+
+    /// A role of a group by its name.
+    fn role(self, group: PartId, word: &str) -> Option<(RoleId, &'v Role)> {
+        let group = self.part(group)?;
+        let id = group.role_named(word)?;
+        Some((id, group.role(id)?))
     }
 
     fn in_part(self, scope: Scope, id: PartId, name: &str) -> Option<Meaning> {
@@ -162,6 +173,9 @@ impl<'v> Place<'v> {
             return Some(format!("`{name}` is a unit; a unit stands behind a number"));
         }
         // The same word with a meaning elsewhere says more than a similar word here.
+        if let Some(help) = self.hint_of_roles(name) {
+            return Some(help);
+        }
         if self.own != Vocabulary::BOAT
             && self.in_part(Scope::Boat, Vocabulary::BOAT, name).is_some()
         {
@@ -224,6 +238,25 @@ impl<'v> Place<'v> {
         }
     }
 
+    /// In which roles of the group an unknown bare name would mean something.
+    fn hint_of_roles(self, name: &str) -> Option<String> {
+        let roles = self.roles_of(self.own);
+        let having = |role: &&Role| self.in_part(Scope::Own, role.part, name).is_some();
+        let forms: Vec<String> = roles
+            .iter()
+            .filter(having)
+            .map(|role| format!("`{}.{name}`", role.name.text))
+            .collect();
+        (!forms.is_empty()).then(|| {
+            let forms: Vec<&str> = forms.iter().map(String::as_str).collect();
+            format!("say of which part of the group: {}", list(&forms))
+        })
+    }
+
+    fn roles_of(self, group: PartId) -> &'v [Role] {
+        self.part(group).map_or(&[], |group| group.roles.as_slice())
+    }
+
     /// A word that stands for a part or the event, where a value is needed.
     fn part_word(self, word: &Word) -> Option<Problem> {
         let name = word.text.as_str();
@@ -272,6 +305,11 @@ impl<'v> Place<'v> {
                 "names of `{}` stand bare here: write `{name}`",
                 self.part_name(kind)
             ));
+        }
+        let of_kind = |role: &&Role| role.part == kind;
+        if let Some(role) = self.roles_of(self.own).iter().find(of_kind) {
+            let name = known.or_else(|| self.names_of(kind).first().copied())?;
+            return Some(format!("say in which role: `{}.{name}`", role.name.text));
         }
         let holding = self
             .vocabulary
@@ -329,14 +367,30 @@ impl<'v> Place<'v> {
                 ..Problem::new("expression.part", both, message)
             };
         }
-        let mut owners = vec!["boat", "event"];
+        if let Some(outer) = self.outer
+            && self.role(outer, owner).is_some()
+        {
+            let message = format!("`{owner}` is a role of `{}`", self.part_name(outer));
+            let help = "inside `where` and `over` only the names of the counted item, of the boat and of its single parts can be used";
+            return Problem::new("expression.name", both, message).help(help);
+        }
+        let roles = self.roles_of(self.own).iter();
+        let mut owners: Vec<&str> = roles.map(|role| role.name.text.as_str()).collect();
+        let what = match owners.is_empty() {
+            true => "a part of the boat".to_owned(),
+            false => format!(
+                "a role of `{}` or a part of the boat",
+                self.part_name(self.own)
+            ),
+        };
+        owners.extend(["boat", "event"]);
         let single = self
             .vocabulary
             .holdings
             .iter()
             .filter(|holding| !holding.many);
         owners.extend(single.map(|holding| holding.key.text.as_str()));
-        let message = format!("{} is not a part of the boat", quoted(owner));
+        let message = format!("{} is not {what}", quoted(owner));
         let help = match near_misses(owner, owners.iter().copied()) {
             Some(near) => format!("did you mean `{near}.{name}`?"),
             None => format!("in front of the point can stand {}", list(&owners)),
@@ -398,6 +452,14 @@ impl<'v> Place<'v> {
     fn listed(self, id: PartId) -> Option<String> {
         let names = self.names_of(id);
         let name = self.part_name(id);
+        let roles = self.roles_of(id).iter();
+        let roles: Vec<&str> = roles.map(|role| role.name.text.as_str()).collect();
+        if !roles.is_empty() {
+            return Some(format!(
+                "`{name}` has the roles {}; what stands behind the point is a name of the part in it",
+                list(&roles)
+            ));
+        }
         if names.is_empty() {
             return Some(format!("`{name}` has no names of its own"));
         }

@@ -280,6 +280,13 @@ impl Printer<'_> {
             // In a rule on the boat its names stand bare.
             Scope::Boat if self.own == Vocabulary::BOAT => {}
             Scope::Boat => self.text.push_str("boat."),
+            Scope::Role(id) => {
+                let group = self.vocabulary.part(self.own);
+                if let Some(role) = group.and_then(|group| group.role(id)) {
+                    self.text.push_str(&role.name.text);
+                    self.text.push('.');
+                }
+            }
             Scope::One(id) => {
                 if let Some(holding) = self.vocabulary.holding(id) {
                     self.text.push_str(&holding.key.text);

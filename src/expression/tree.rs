@@ -4,7 +4,9 @@ use std::borrow::Cow;
 
 use crate::quantity::{DateSpan, Dimension, Exact, Unit};
 use crate::text::Span;
-use crate::vocabulary::{ChoiceId, DerivedId, HoldingId, MeasureId, PartId, TraitId, Vocabulary};
+use crate::vocabulary::{
+    ChoiceId, DerivedId, HoldingId, MeasureId, PartId, RoleId, TraitId, Vocabulary,
+};
 
 /// A checked expression: what it yields, and the tree.
 #[derive(Clone, Debug)]
@@ -67,6 +69,8 @@ pub enum Scope {
     Boat,
     /// A single part of the boat: `plank.length`.
     One(HoldingId),
+    /// The part in a role of the group under judgement: `port.pivot_height`.
+    Role(RoleId),
 }
 
 /// A node with its place in the file.
@@ -296,6 +300,10 @@ impl Scope {
             Scope::Own => Some(own),
             Scope::Boat => Some(Vocabulary::BOAT),
             Scope::One(id) => vocabulary.holding(id).map(|holding| holding.part),
+            Scope::Role(id) => vocabulary
+                .part(own)
+                .and_then(|group| group.role(id))
+                .map(|role| role.part),
         }
     }
 }

@@ -127,7 +127,13 @@ impl<'a> Reader<'a> {
         Some(item)
     }
 
-    fn item_id(&mut self, entry: &'a Entry<'a>, many: bool, part: &Part, item: &mut Item) {
+    pub(super) fn item_id(
+        &mut self,
+        entry: &'a Entry<'a>,
+        many: bool,
+        part: &Part,
+        item: &mut Item,
+    ) {
         if !many {
             let message = format!("{} has no key `id`", a(&part.name.text));
             self.fault(
@@ -403,6 +409,7 @@ pub(super) fn empty_item(
         measures: slots(part.map(|part| part.measures.len())),
         work: Vec::new(),
         notes: Vec::new(),
+        members: None,
     }
 }
 

@@ -1,6 +1,6 @@
 //! What a record of a class can say, arranged for looking keys up: built once, used for a whole fleet.
 
-use crate::vocabulary::{HoldingId, MeasureId, PartId, TraitId, Vocabulary};
+use crate::vocabulary::{HoldingId, MeasureId, PartId, RoleId, TraitId, Vocabulary};
 
 /// Keys with what they stand for, found by length and then letter for letter.
 ///
@@ -61,6 +61,17 @@ pub(super) enum ItemKey {
     Measure(MeasureId),
 }
 
+/// What a key of a group stands for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum GroupKey {
+    /// The id of the group.
+    Id,
+    /// Remarks.
+    Notes,
+    /// The part in a role.
+    Role(RoleId),
+}
+
 /// What a key at the top of a record stands for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum TopKey {
@@ -73,6 +84,8 @@ pub(super) enum TopKey {
     Notes,
     /// Parts of the boat.
     Holding(HoldingId),
+    /// Groups of parts.
+    Group(HoldingId),
     /// In a part of a record: one item of a holding of many, by its kind.
     One(HoldingId),
 }
@@ -87,6 +100,9 @@ pub struct Loader<'v> {
     /// Keys of the items of every kind of part, by its slot.
     parts: Vec<Keys<'v, ItemKey>>,
     nothing: Keys<'v, ItemKey>,
+    /// Keys of groups, by the slot of their part.
+    groups: Vec<(PartId, Keys<'v, GroupKey>)>,
+    no_group: Keys<'v, GroupKey>,
 }
 
 impl<'v> Loader<'v> {
@@ -106,7 +122,10 @@ impl<'v> Loader<'v> {
                 ("notes", TopKey::Notes),
             ]
             .into_iter()
-            .chain(holdings().map(|(key, id)| (key, TopKey::Holding(id))))
+            .chain(holdings().map(|(key, id)| match vocabulary.is_group(id) {
+                true => (key, TopKey::Group(id)),
+                false => (key, TopKey::Holding(id)),
+            }))
         };
         let head = [("format", TopKey::Format), ("class", TopKey::Class)];
         // Two holdings can be of one kind: the first of them takes an item that is named by its kind.
@@ -116,6 +135,7 @@ impl<'v> Loader<'v> {
             .enumerate()
             .filter_map(|(at, holding)| {
                 let kind = vocabulary.part(holding.part)?;
+                (!kind.is_group()).then_some(())?;
                 Some((kind.name.text.as_str(), TopKey::One(HoldingId(ids(at)))))
             });
         let parts = vocabulary.parts.iter().enumerate().map(|(slot, part)| {
@@ -143,7 +163,19 @@ impl<'v> Loader<'v> {
                 .map(|(at, one)| (one.name.text.as_str(), ItemKey::Measure(MeasureId(ids(at)))));
             Keys::new(structure.iter().copied().chain(traits).chain(measures))
         });
+        let groups = vocabulary.parts.iter().enumerate();
+        let groups = groups
+            .filter(|(_, part)| part.is_group())
+            .map(|(slot, part)| {
+                let roles = part.roles.iter().enumerate();
+                let roles = roles
+                    .map(|(at, role)| (role.name.text.as_str(), GroupKey::Role(RoleId(ids(at)))));
+                let own = [("id", GroupKey::Id), ("notes", GroupKey::Notes)];
+                (PartId(ids(slot)), Keys::new(own.into_iter().chain(roles)))
+            });
         Loader {
+            groups: groups.collect(),
+            no_group: Keys::new(std::iter::empty()),
             vocabulary,
             top: Keys::new(head.into_iter().chain(common())),
             partial: Keys::new(common().chain(by_kind)),
@@ -155,6 +187,13 @@ impl<'v> Loader<'v> {
     /// The vocabulary it loads by.
     pub fn vocabulary(&self) -> &'v Vocabulary {
         self.vocabulary
+    }
+
+    /// Keys of the groups of a kind.
+    pub(super) fn group_keys(&self, part: PartId) -> &Keys<'v, GroupKey> {
+        let mut groups = self.groups.iter();
+        let found = groups.find(|(group, _)| *group == part);
+        found.map_or(&self.no_group, |(_, keys)| keys)
     }
 
     /// Keys of the items of a kind of part.

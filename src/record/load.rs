@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::groups::path;
 use super::head::{FORMAT, class_of, format_line, root};
 use super::keys::{Keys, Loader, TopKey};
 use super::model::*;
@@ -121,7 +122,7 @@ impl<'a> Reader<'a> {
                 Some(TopKey::Unlisted) => &mut top.unlisted,
                 Some(TopKey::Notes) => &mut top.notes,
                 // Read below, when the instruments are known.
-                Some(TopKey::Holding(_) | TopKey::One(_)) => continue,
+                Some(TopKey::Holding(_) | TopKey::One(_) | TopKey::Group(_)) => continue,
                 None => {
                     if !self.is_old_at_the_top(entry, entries, keys) {
                         self.unknown_among(entry, what, keys.words());
@@ -162,13 +163,25 @@ impl<'a> Reader<'a> {
                 return None;
             }
             match self.loader.top_key(keys, &entry.key, self.partial) {
-                Some(TopKey::Holding(holding) | TopKey::One(holding)) if entry.node.is_null() => {
-                    let _ = holding;
+                Some(TopKey::Holding(_) | TopKey::One(_) | TopKey::Group(_))
+                    if entry.node.is_null() =>
+                {
                     self.nothing(entry, what);
                 }
                 Some(TopKey::Holding(holding)) => self.holding(entry, holding, &mut items),
                 Some(TopKey::One(holding)) => self.one_of_many(entry, holding, &mut items),
                 Some(_) | None => {}
+            }
+        }
+        let whole = !self.lost_parts(entries, keys, &items);
+        for entry in entries {
+            if let Some(TopKey::Group(id)) = self.loader.top_key(keys, &entry.key, self.partial)
+                && !entry.node.is_null()
+            {
+                self.groups(entry, id, whole, &mut items);
+            }
+            if self.is_full() {
+                return None;
             }
         }
         let unlisted = top
@@ -194,6 +207,21 @@ impl<'a> Reader<'a> {
             unlisted,
             notes,
             old_names: std::mem::take(&mut self.old_names),
+        })
+    }
+
+    /// Whether a part of the boat could not be read, or has no id: a group may name it.
+    fn lost_parts(&self, entries: &[Entry<'_>], keys: &Keys<'_, TopKey>, items: &[Item]) -> bool {
+        let vocabulary = self.loader.vocabulary;
+        entries.iter().any(|entry| {
+            let (id, wanted) = match self.loader.top_key(keys, &entry.key, self.partial) {
+                Some(TopKey::Holding(id)) => (id, entry.node.as_sequence().map(<[_]>::len)),
+                Some(TopKey::One(id)) => (id, entry.node.as_mapping().map(|_| 1)),
+                Some(_) | None => return false,
+            };
+            let many = vocabulary.holding(id).is_some_and(|holding| holding.many);
+            let named = |item: &&Item| item.holding == Some(id) && item.id.is_some();
+            many && wanted.is_none_or(|wanted| items.iter().filter(named).count() < wanted)
         })
     }
 
@@ -272,7 +300,7 @@ impl<'a> Reader<'a> {
 
     /// Adds an item; false when there are too many. Its id must be its own; in a part of a record one that
     /// is absent is made: `r1` for the first runner.
-    fn add(&mut self, mut item: Item, items: &mut Vec<Item>) -> bool {
+    pub(super) fn add(&mut self, mut item: Item, items: &mut Vec<Item>) -> bool {
         if items.len() >= limits::ITEMS {
             let message = format!("a record has at most {} parts", limits::ITEMS);
             self.fault(
@@ -371,22 +399,21 @@ impl<'a> Reader<'a> {
     fn item_named(&mut self, entry: &'a Entry<'a>, items: &[Item]) -> Option<usize> {
         let text = self.word(entry, "a part such as runners/S1")?;
         let vocabulary = self.loader.vocabulary;
-        let path = |item: &Item| match item.holding.and_then(|id| vocabulary.holding(id)) {
-            None => "boat".to_owned(),
-            Some(holding) => match &item.id {
-                None => holding.key.text.clone(),
-                Some(id) => format!("{}/{id}", holding.key.text),
-            },
+        // A group is no part: what is on it is on one of the parts in it.
+        let parts = items.iter().filter(|item| item.members.is_none());
+        let named = |text: &str| {
+            items
+                .iter()
+                .position(|item| item.members.is_none() && path(item, vocabulary) == text)
         };
-        let mut found = items.iter().position(|item| path(item) == text);
+        let mut found = named(text);
         if found.is_none()
             && let Some((holding, id)) = text.split_once('/')
         {
-            let now = format!("{}/{id}", self.loader.holding_word(holding));
-            found = items.iter().position(|item| path(item) == now);
+            found = named(&format!("{}/{id}", self.loader.holding_word(holding)));
         }
         if found.is_none() && !self.is_full() {
-            let paths: Vec<String> = items.iter().map(path).collect();
+            let paths: Vec<String> = parts.map(|item| path(item, vocabulary)).collect();
             let words = paths.iter().map(|path| (path.as_str(), ()));
             let what = "a part of this boat";
             read::one_of(

@@ -11,6 +11,7 @@
 mod cursor;
 mod form;
 mod form_schema;
+mod groups;
 mod head;
 mod instruments;
 mod items;
@@ -20,6 +21,7 @@ mod measures;
 mod model;
 mod places;
 mod quick;
+mod quick_groups;
 mod quick_items;
 mod quick_series;
 mod reader;

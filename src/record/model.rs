@@ -6,7 +6,7 @@ use jiff::civil::Date;
 
 use crate::quantity::{DateSpan, DateTime, Dimension, Exact, Unit};
 use crate::text::{Source, Span};
-use crate::vocabulary::{ChoiceId, HoldingId, MethodId, PartId};
+use crate::vocabulary::{ChoiceId, HoldingId, MethodId, PartId, RoleId};
 
 /// What was measured on one boat.
 #[derive(Clone, Debug)]
@@ -27,7 +27,7 @@ pub struct Record {
     pub measured: Session,
     /// Instruments by slot.
     pub instruments: Vec<Instrument>,
-    /// The boat first, then its parts in the order of the record.
+    /// The boat first, then its parts in the order of the record, then its groups of parts.
     pub items: Vec<Item>,
     /// Parts that the rules don't list.
     pub unlisted: Vec<Unlisted>,
@@ -131,7 +131,7 @@ impl FieldCheck {
     }
 }
 
-/// The boat or one of its parts.
+/// The boat, one of its parts, or a group of parts.
 #[derive(Clone, Debug)]
 pub struct Item {
     /// Which holding of the boat it fills; `None` is the boat itself.
@@ -150,6 +150,53 @@ pub struct Item {
     pub work: Vec<Work>,
     /// Remarks for the paper.
     pub notes: Vec<String>,
+    /// Of a group of parts: which part fills which role.
+    pub members: Option<Box<Members>>,
+}
+
+/// The parts in the roles of a group.
+#[derive(Clone, Debug)]
+pub struct Members {
+    /// By slot of the role; `None` where nothing is named.
+    pub roles: Vec<Option<Member>>,
+}
+
+/// A part in a role.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Member {
+    /// Its place in [`Record::items`].
+    pub item: usize,
+    /// Where it is named.
+    pub span: Span,
+}
+
+impl Members {
+    /// So many roles, none of them filled.
+    pub fn none(roles: usize) -> Members {
+        Members {
+            roles: vec![None; roles],
+        }
+    }
+
+    /// Puts a part into a role.
+    pub fn fill(&mut self, role: RoleId, member: Option<Member>) {
+        if let Some(place) = self.roles.get_mut(role.index()) {
+            *place = member;
+        }
+    }
+
+    /// Whether every role is filled.
+    pub fn complete(&self) -> bool {
+        self.roles.iter().all(Option::is_some)
+    }
+}
+
+impl Item {
+    /// The part in a role of a group.
+    pub fn member(&self, role: RoleId) -> Option<Member> {
+        let members = self.members.as_ref()?;
+        members.roles.get(role.index()).copied().flatten()
+    }
 }
 
 /// Something on the boat that the rules don't list.

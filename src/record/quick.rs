@@ -13,6 +13,7 @@ use super::items::empty_item;
 use super::keys::{Loader, TopKey};
 use super::load::BoatHead;
 use super::model::*;
+use super::quick_groups::put_group;
 use super::reader::{is_blank, limits};
 use super::values::{Allowed, reading_of};
 use crate::quantity::{Date, DateSpan, DateTime, Dimension, Quantity, Row};
@@ -101,6 +102,7 @@ impl<'s> Quick<'_, 's> {
             items: vec![empty_item(None, Vocabulary::BOAT, None, Span::default())],
         };
         let mut later = Vec::new();
+        let mut groups = Vec::new();
         let loader = self.loader;
         let mut inside = self.cursor.open(b'{')?;
         while let Some(key) = self.cursor.key(&mut inside)? {
@@ -119,6 +121,11 @@ impl<'s> Quick<'_, 's> {
                     self.read_later(&mut later, &mut parts)?;
                 }
                 // The series of a part name instruments: they are read first.
+                // Groups name parts: they are read last.
+                TopKey::Group(id) => {
+                    put_group(&mut groups, id, self.cursor.clone())?;
+                    self.cursor.skip()?;
+                }
                 what @ (TopKey::Boat | TopKey::Holding(_)) if instruments.is_none() => {
                     later.push((what, key.span, self.cursor.clone()));
                     self.cursor.skip()?;
@@ -127,6 +134,9 @@ impl<'s> Quick<'_, 's> {
             }
         }
         self.read_later(&mut later, &mut parts)?;
+        if !groups.is_empty() {
+            self.read_groups(&groups, &mut parts.items)?;
+        }
         let span = self.cursor.span(&inside);
         format?;
         if !self.cursor.ended() {
@@ -183,6 +193,7 @@ impl<'s> Quick<'_, 's> {
             | TopKey::Instruments
             | TopKey::Unlisted
             | TopKey::Notes
+            | TopKey::Group(_)
             | TopKey::One(_) => None,
         }
     }

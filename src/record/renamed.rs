@@ -13,6 +13,7 @@ impl<'v> Loader<'v> {
     fn old_top_key(&self, word: &str, partial: bool) -> Option<(&'v Renamed, TopKey)> {
         self.vocabulary.renamed.iter().find_map(|one| {
             let meant = |to: &RenamedTo| match to {
+                RenamedTo::Holding(id) if self.vocabulary.is_group(*id) => Some(TopKey::Group(*id)),
                 RenamedTo::Holding(id) => Some(TopKey::Holding(*id)),
                 // Parts of a record name an item by its kind.
                 RenamedTo::Part(kind) if partial => self.first_of(*kind).map(TopKey::One),

@@ -50,11 +50,17 @@ pub fn schema(vocabulary: &Vocabulary, class: &str) -> Value {
         properties.insert(key.to_owned(), reference(name));
     }
     for holding in &vocabulary.holdings {
-        if let Some(part) = vocabulary.part(holding.part) {
+        if let Some(part) = vocabulary.part(holding.part)
+            && !part.is_group()
+        {
             properties.insert(holding.key.text.clone(), holding_schema(holding, part));
         }
     }
-    for part in vocabulary.parts.iter().skip(1) {
+    for part in vocabulary.parts.iter().filter(|part| part.is_group()) {
+        properties.insert(part.name.text.clone(), groups_schema(part, vocabulary));
+    }
+    let kinds = vocabulary.parts.iter().skip(1);
+    for part in kinds.filter(|part| !part.is_group()) {
         definitions.insert(part_name(part, true), part_schema(part, true));
         definitions.insert(part_name(part, false), part_schema(part, false));
     }
@@ -236,6 +242,29 @@ fn units(dimension: Dimension) -> String {
     } else {
         unit
     }
+}
+
+/// Groups of parts: an id, and for each role the id of a part, or its path.
+fn groups_schema(group: &Part, vocabulary: &Vocabulary) -> Value {
+    let mut properties = Map::new();
+    properties.insert("id".to_owned(), reference("id"));
+    properties.insert("notes".to_owned(), reference("notes"));
+    for role in &group.roles {
+        let kind = vocabulary.part(role.part);
+        let kind = kind.map_or("part", |kind| kind.name.text.as_str());
+        properties.insert(role.name.text.clone(), json!({
+            "title": format!("the id of {}", a(kind)),
+            "description": "the id of a part of this record, such as S1; or with its list, as runners/S1",
+            "type": scalar_types(),
+        }));
+    }
+    json!({
+        "title": "a list",
+        "description": "parts that are used together, each named by its id",
+        "type": "array",
+        "maxItems": limits::LIST,
+        "items": object(&format!("an entry of `{}`", group.name.text), json!(properties), &["id"]),
+    })
 }
 
 /// Title, form, JSON types and pattern of one quantity.

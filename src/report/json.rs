@@ -449,6 +449,7 @@ fn of_settle(settle: &Settle, message: &Message) -> SettleJson {
             )
         }
         Settle::Measure(_) => ("measure", None),
+        Settle::Fill(_) => ("fill_role", None),
         Settle::MorePlaces(_) => ("more_places", None),
         Settle::CloserPlaces => ("closer_places", None),
         Settle::MoreRepeats(_) => ("more_repeats", None),

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use crate::check::{Finding, ItemRef, Outcome, Reason, RuleRef};
 use crate::diagnostic::safe_line;
 use crate::quantity::Number;
-use crate::rules::BoundKind;
+use crate::rules::{BoundKind, MarkRule};
 use crate::text::{LineColumn, Source, Span};
 use crate::vocabulary::{PartId, Vocabulary};
 
@@ -278,7 +278,8 @@ fn is_open_or_marked(finding: &Finding) -> bool {
 /// The reason in words; a part that is missing was not forgotten by a measurer.
 fn why(finding: &Finding, reason: Reason) -> &'static str {
     match (finding.rule, reason) {
-        (RuleRef::Equipment(_), Reason::NotMeasured) => "not in the record",
+        (RuleRef::Equipment(_) | RuleRef::Bring(..), Reason::NotMeasured) => "not in the record",
+        (RuleRef::Role(..), Reason::NotMeasured) => "no part is named for it",
         _ => reason.words(),
     }
 }
@@ -402,6 +403,33 @@ fn rule_words(checked: &Checked, finding: &Finding) -> RuleWords {
                 exemption: None,
             }
         }
+        RuleRef::Pairs(at) => match rules.marks.get(at) {
+            Some(marks) => of_marks(marks, words::pairs(marks, rules)),
+            None => bare("marks", "marks".to_owned(), String::new(), None),
+        },
+        RuleRef::Bring(at, entry) => match rules.marks.get(at) {
+            Some(marks) => of_marks(marks, words::bring(marks, entry, rules)),
+            None => bare("marks", "marks".to_owned(), String::new(), None),
+        },
+        RuleRef::Role(id, role) => {
+            let key = vocabulary.holding(id).map(|holding| &holding.key.text);
+            let key = words::plain_name(key.map_or("groups", String::as_str));
+            let part = part_of(checked, finding).and_then(|part| vocabulary.part(part));
+            let role = part.and_then(|part| part.role(role));
+            let name = role.map_or("role", |role| role.name.text.as_str());
+            let kind = role.and_then(|role| vocabulary.part(role.part));
+            let kind = kind.map_or("part", |kind| kind.name.text.as_str());
+            bare(
+                "equipment",
+                format!("Equipment: {} of {key}", words::plain_name(name)),
+                format!(
+                    "Each of {key} names a {} as {}.",
+                    words::plain_name(kind),
+                    words::plain_name(name)
+                ),
+                None,
+            )
+        }
         RuleRef::Equipment(id) => {
             let key = vocabulary
                 .holding(id)
@@ -433,6 +461,18 @@ fn rule_words(checked: &Checked, finding: &Finding) -> RuleWords {
                 None,
             )
         }
+    }
+}
+
+/// What else than a number of marks an entry of `marks` asks.
+fn of_marks(marks: &MarkRule, what: String) -> RuleWords {
+    RuleWords {
+        id: marks.id.text.clone(),
+        clause: Some(marks.clause.text.clone()),
+        title: format!("{}, {what}", marks.title),
+        text: marks.text.clone(),
+        remedy: marks.remedy.clone(),
+        exemption: None,
     }
 }
 

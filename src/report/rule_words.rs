@@ -2,7 +2,8 @@
 
 use crate::quantity::show;
 use crate::rules::{
-    Bound, Demand, Equals, Instead, Judged, LimitRow, Limits, MarkLimits, MarkRule, Rule, RulesFile,
+    AfterLastMark, Bound, Demand, Equals, Exchange, Instead, Judged, LimitRow, Limits, MarkLimits,
+    MarkRule, Replacement, Rule, RulesFile,
 };
 use crate::vocabulary::{ChoiceId, PartId, TraitKind};
 
@@ -173,6 +174,35 @@ pub(super) fn mark_limits(rules: &RulesFile, mark: &MarkRule) -> Vec<String> {
             cap.condition.text, cap.limit.at_most
         ));
     }
+    said.extend(mark_terms(rules, mark));
+    said
+}
+
+/// What an entry of `marks` asks beside numbers.
+fn mark_terms(rules: &RulesFile, mark: &MarkRule) -> Vec<String> {
+    let mut said = Vec::new();
+    if let Some(pairs) = &mark.pairs {
+        said.push(format!(
+            "where {}: {}",
+            pairs.condition.text,
+            words::pairs(mark, rules)
+        ));
+    }
+    said.extend((0..mark.bring.len()).map(|entry| {
+        let bring = words::bring(mark, entry, rules);
+        format!("to bring: {bring}")
+    }));
+    let acts = [
+        mark.exchange.map(Exchange::words),
+        mark.after_last_mark.map(AfterLastMark::words),
+        mark.replacement.map(Replacement::words),
+    ];
+    let acts = acts.into_iter().flatten();
+    said.extend(acts.map(|words| format!("what is marked {words}")));
+    said.extend(mark.mark_on.as_ref().map(|on| {
+        let on = words::plain_name(&on.text);
+        format!("the mark is put on the {on}")
+    }));
     said
 }
 

@@ -5,7 +5,7 @@ use jiff::civil::Date;
 use crate::check::{Finding, FoundPlace, RuleRef, Settle};
 use crate::quantity::{Exact, Unit, show};
 use crate::record::Face;
-use crate::rules::{Caution, RulesFile, Stage};
+use crate::rules::{Caution, MarkRule, RulesFile, Stage};
 use crate::uncertainty::DecisionRule;
 use crate::vocabulary::PartId;
 
@@ -126,10 +126,13 @@ pub(super) fn settle(
             }
         }
         Settle::Measure(name) => match (finding.rule, question(name, part, rules)) {
-            (RuleRef::Equipment(_), _) => format!("add {} to the record", plain_name(name)),
+            (RuleRef::Equipment(_) | RuleRef::Bring(..), _) => {
+                format!("add {} to the record", plain_name(name))
+            }
             (_, Some(ask)) => format!("look and answer: {ask}"),
             (_, None) => format!("measure {}", plain_name(name)),
         },
+        Settle::Fill(role) => format!("name the part that is {}", plain_name(role)),
         Settle::MorePlaces(count) => format!("measure at {}", more(*count, "place")),
         Settle::CloserPlaces => match spacing(finding, rules) {
             Some(gap) => {
@@ -179,10 +182,34 @@ fn spacing(finding: &Finding, rules: &RulesFile) -> Option<String> {
             let spacing = rules.rule(at)?.places.as_ref()?.spacing.as_ref()?;
             Some(spacing.at_most.as_written())
         }
-        RuleRef::Marks(..) | RuleRef::Equipment(_) | RuleRef::Silence(_) | RuleRef::Unlisted(_) => {
-            None
-        }
+        RuleRef::Marks(..)
+        | RuleRef::Pairs(_)
+        | RuleRef::Bring(..)
+        | RuleRef::Equipment(_)
+        | RuleRef::Role(..)
+        | RuleRef::Silence(_)
+        | RuleRef::Unlisted(_) => None,
     }
+}
+
+/// That marked items come in pairs: `in pairs of one construction`.
+pub(super) fn pairs(marks: &MarkRule, rules: &RulesFile) -> String {
+    let part = rules.vocabulary.holding(marks.item);
+    let part = part.and_then(|holding| rules.vocabulary.part(holding.part));
+    let alike = marks.pairs.iter().flat_map(|pairs| &pairs.alike);
+    let names = alike.filter_map(|(id, _)| Some(&part?.traits.get(id.index())?.name.text));
+    let names: Vec<String> = names.map(|name| plain_name(name)).collect();
+    format!("in pairs of one {}", names.join(" and "))
+}
+
+/// What a boat must bring: `at least 1 of sets`.
+pub(super) fn bring(marks: &MarkRule, entry: usize, rules: &RulesFile) -> String {
+    let Some(bring) = marks.bring.get(entry) else {
+        return "what to bring".to_owned();
+    };
+    let holding = rules.vocabulary.holding(bring.holding);
+    let key = holding.map_or("parts", |holding| holding.key.text.as_str());
+    format!("at least {} of {}", bring.at_least, plain_name(key))
 }
 
 /// `club, regional or continental`.

@@ -308,6 +308,7 @@ fn reserved_names(vocabulary: &Vocabulary, faults: &mut Faults) {
                 })
                 .chain(part.measures.iter().map(|one| &one.name))
                 .chain(part.derived.iter().map(|one| &one.name))
+                .chain(part.roles.iter().map(|role| &role.name))
         })
         .chain(vocabulary.holdings.iter().map(|holding| &holding.key))
         .chain(&vocabulary.event_levels);

@@ -1,6 +1,7 @@
 //! The `marks` part of a rules file.
 
 use super::load_limits::named;
+use super::load_mark_terms;
 use super::load_rule::{Context, heading};
 use super::model::*;
 use crate::diagnostic::{Faults, Fields};
@@ -41,7 +42,9 @@ pub(super) fn mark(
                 .iter()
                 .filter(|holding| holding.many)
                 .filter_map(|holding| {
+                    // What is marked is a part, never a group of them.
                     let part = vocabulary.part(holding.part)?;
+                    (!part.is_group()).then_some(())?;
                     Some((
                         part.name.text.as_str(),
                         vocabulary.holding_named(&holding.key.text)?,
@@ -61,8 +64,14 @@ pub(super) fn mark(
     let limits = fields.take("limits", faults);
     let direct = fields.take("at_most", faults);
     let of_which = fields.take("of_which", faults);
+    let pairs_entry = fields.take("pairs", faults);
+    let bring_entry = fields.take("bring", faults);
+    let acts = load_mark_terms::acts(&mut fields, faults);
     let span = fields.span;
     fields.finish(faults);
+    let bring = bring_entry
+        .map(|entry| load_mark_terms::bring(entry, context, faults))
+        .unwrap_or_default();
     let (item, item_span) = item?;
     let part = vocabulary.holding(item)?.part;
     let described = vocabulary.part(part)?;
@@ -199,6 +208,7 @@ pub(super) fn mark(
             caps.push(MarkCap { condition, limit });
         }
     }
+    let pairs = pairs_entry.and_then(|entry| load_mark_terms::pairs(entry, part, context, faults));
     let heading = heading?;
     Some(MarkRule {
         id: heading.id,
@@ -210,6 +220,12 @@ pub(super) fn mark(
         nominated_by,
         limits: limits?,
         of_which: caps,
+        pairs,
+        bring,
+        exchange: acts.exchange,
+        after_last_mark: acts.after_last_mark,
+        replacement: acts.replacement,
+        mark_on: acts.mark_on,
         remedy: heading.remedy,
     })
 }

@@ -2,6 +2,8 @@
 
 use std::sync::Arc;
 
+pub use super::mark_model::*;
+
 use jiff::civil::Date;
 
 use super::interpretation::Interpretation;
@@ -10,7 +12,7 @@ use crate::expression::Expression;
 use crate::quantity::{Exact, Quantity};
 use crate::text::{Source, Span};
 use crate::uncertainty::DecisionRule;
-use crate::vocabulary::{ChoiceId, HoldingId, Name, PartId, TraitId, Vocabulary, ZoneId};
+use crate::vocabulary::{ChoiceId, Name, PartId, TraitId, Vocabulary, ZoneId};
 
 /// One version of the rules of a class.
 #[derive(Clone, Debug)]
@@ -430,63 +432,6 @@ pub struct Instead {
     pub unproven_takes_main: bool,
     /// The last day on which the row counts.
     pub until: Option<Date>,
-}
-
-/// A limit on the number of marks.
-#[derive(Clone, Debug)]
-pub struct MarkRule {
-    /// The word that stays for ever.
-    pub id: Name,
-    /// The printed number.
-    pub clause: Name,
-    /// Its heading.
-    pub title: String,
-    /// Its text as the class prints it, if any.
-    pub text: String,
-    /// Where the text stands, else the id.
-    pub text_span: Span,
-    /// What is marked.
-    pub item: HoldingId,
-    /// The flag that nominates an item.
-    pub nominated_by: TraitId,
-    /// How many may be marked.
-    pub limits: MarkLimits,
-    /// Caps on some of them.
-    pub of_which: Vec<MarkCap>,
-    /// What can be done.
-    pub remedy: Option<String>,
-}
-
-/// How many may be marked.
-#[derive(Clone, Debug)]
-pub enum MarkLimits {
-    /// At most so many at every event.
-    Direct(MarkLimit),
-    /// By event level.
-    ByLevel {
-        /// Where `event.level` is named.
-        span: Span,
-        /// The rows in file order.
-        rows: Vec<(ChoiceId, MarkLimit)>,
-    },
-}
-
-/// At most so many.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct MarkLimit {
-    /// The number.
-    pub at_most: i64,
-    /// Where it stands.
-    pub span: Span,
-}
-
-/// A cap on some of the marked items.
-#[derive(Clone, Debug)]
-pub struct MarkCap {
-    /// Which of them.
-    pub condition: Expression,
-    /// How many at most.
-    pub limit: MarkLimit,
 }
 
 /// A caution to print.

@@ -9,7 +9,7 @@ use std::sync::OnceLock;
 use serde_json::{Value, json};
 
 use super::interpretation::Effect;
-use super::model::{Caution, Stage, Status};
+use super::model::{AfterLastMark, Caution, Exchange, Replacement, Stage, Status};
 use crate::diagnostic::Schema;
 use crate::vocabulary::QuantityKind;
 
@@ -211,12 +211,22 @@ fn equipment() -> Value {
             "at_least": count("a record with fewer is not decided"),
         }),
     );
+    let group = mapping(
+        "a group",
+        "parts that are used together",
+        &["roles"],
+        json!({
+            "at_least": count("a record with fewer is not decided"),
+            "roles": named("roles", "the kind of part that fills each: `{ port: runner, starboard: runner }`", name("a kind of part")),
+        }),
+    );
     let part = mapping(
         "a part",
         "what a record can say of this kind of part",
         &[],
         json!({
             "parts": named("the parts of the boat", "only the boat has them; the key is that of a record", holding),
+            "groups": named("groups of parts", "only the boat has them; the key is that of a record", group),
             "traits": named("traits", "what is declared", declared),
             "measures": named("measures", "what is measured", measure),
             "derived": named("derived values", "what is computed from what is measured", expression("an expression: toe_at - heel_at")),
@@ -318,6 +328,15 @@ fn mark() -> Value {
         &["where", "at_most"],
         json!({ "where": expression("a condition: position is steering"), "at_most": count("marks") }),
     );
+    let pairs = mapping(
+        "`pairs`",
+        "which marked parts come in pairs of one kind: an even number of each",
+        &["where", "alike"],
+        json!({
+            "where": expression("a condition: position is side"),
+            "alike": list("a list of traits that are the same in a pair", name("a trait with choices")),
+        }),
+    );
     mapping(
         "a limit on marks",
         "how many of a kind of part a boat may have marked at an event",
@@ -328,8 +347,19 @@ fn mark() -> Value {
             "limits": named("a table of limits", "a row for each level", row),
             "at_most": count("marks at every event"),
             "of_which": list("a list of caps", cap),
+            "pairs": pairs,
+            "bring": named("what to bring", "parts or groups, each with the least number at event inspection: `{ sets: 1 }`", count("so many at least")),
+            "exchange": words_of("what `exchange` can be", Exchange::WORDS.iter().map(|(word, _)| *word)),
+            "after_last_mark": words_of("what `after_last_mark` can be", AfterLastMark::WORDS.iter().map(|(word, _)| *word)),
+            "replacement": words_of("what `replacement` can be", Replacement::WORDS.iter().map(|(word, _)| *word)),
+            "mark_on": name("what the mark is put on, in one word such as steel"),
         })),
     )
+}
+
+fn words_of<'w>(title: &str, words: impl Iterator<Item = &'w str>) -> Value {
+    let words: Vec<&str> = words.collect();
+    one_of(title, &words)
 }
 
 fn interpretation() -> Value {

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::load_groups::groups;
 use super::load_measures::measures;
 use super::model::*;
 use super::read;
@@ -52,6 +53,7 @@ pub fn load(equipment: &Entry<'_>, event: Option<&Entry<'_>>, faults: &mut Fault
             measures: Vec::new(),
             derived: Vec::new(),
             zones: Vec::new(),
+            roles: Vec::new(),
         });
     }
     let mut all_held = true;
@@ -67,6 +69,11 @@ pub fn load(equipment: &Entry<'_>, event: Option<&Entry<'_>>, faults: &mut Fault
             && let Some(parts) = fields.take("parts", faults)
         {
             all_held = holdings(parts, &mut vocabulary, faults);
+        }
+        if at == 0
+            && let Some(entry) = fields.take("groups", faults)
+        {
+            groups(entry, &mut vocabulary, all_held, faults);
         }
         let traits = fields
             .take("traits", faults)
@@ -286,7 +293,7 @@ fn holdings(parts: &Entry<'_>, vocabulary: &mut Vocabulary, faults: &mut Faults)
 }
 
 /// Keys at the top of a record that no part of the boat can have.
-const HEADS_OF_A_RECORD: [&str; 7] = [
+pub(super) const HEADS_OF_A_RECORD: [&str; 7] = [
     "format",
     "class",
     "boat",

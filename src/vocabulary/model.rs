@@ -43,14 +43,15 @@ slot!(/** A choice in the list of a [`TraitKind::Choice`]. */ ChoiceId);
 slot!(/** A measure in [`Part::measures`]. */ MeasureId);
 slot!(/** A derived value in [`Part::derived`]. */ DerivedId);
 slot!(/** A zone in [`Part::zones`]. */ ZoneId);
+slot!(/** A role of a group in [`Part::roles`]. */ RoleId);
 slot!(/** A method by its word in [`Vocabulary::methods`]. */ MethodId);
 
 /// All that a record of one class can say.
 #[derive(Clone, Debug, Default)]
 pub struct Vocabulary {
-    /// Kinds of part. The first is always the boat itself.
+    /// Kinds of part. The first is always the boat itself; groups of parts are the last ones.
     pub parts: Vec<Part>,
-    /// What a boat holds, in the order of the rules file.
+    /// What a boat holds, in the order of the rules file; behind them its groups, as many of each.
     pub holdings: Vec<Holding>,
     /// Event levels in their declared order.
     pub event_levels: Vec<Name>,
@@ -86,6 +87,12 @@ impl Vocabulary {
         position(&self.holdings, |holding| holding.key.text == key).map(HoldingId)
     }
 
+    /// Whether a holding is a group of parts.
+    pub fn is_group(&self, id: HoldingId) -> bool {
+        let part = self.holding(id).and_then(|holding| self.part(holding.part));
+        part.is_some_and(Part::is_group)
+    }
+
     /// The slot of a method by the kind of an instrument.
     pub fn method_named(&self, kind: &str) -> Option<MethodId> {
         position(&self.methods, |method| method == kind).map(MethodId)
@@ -118,7 +125,7 @@ pub struct Holding {
     pub at_least_span: Span,
 }
 
-/// A kind of part.
+/// A kind of part, or a group of parts that are used together.
 #[derive(Clone, Debug)]
 pub struct Part {
     /// Its name: `runner`.
@@ -131,6 +138,18 @@ pub struct Part {
     pub derived: Vec<Derived>,
     /// Zones on it.
     pub zones: Vec<Zone>,
+    /// The roles of a group (`sets: { port: runner, … }`); a kind of part has none. Nothing is declared of a
+    /// group or measured on it: its values are those of the parts in its roles.
+    pub roles: Vec<Role>,
+}
+
+/// A role of a group: filled by one part of a kind.
+#[derive(Clone, Debug)]
+pub struct Role {
+    /// Its name: `port`.
+    pub name: Name,
+    /// The kind of part that fills it.
+    pub part: PartId,
 }
 
 impl Measure {
@@ -144,6 +163,21 @@ impl Measure {
 }
 
 impl Part {
+    /// Whether it is a group of parts.
+    pub fn is_group(&self) -> bool {
+        !self.roles.is_empty()
+    }
+
+    /// The role in a slot.
+    pub fn role(&self, id: RoleId) -> Option<&Role> {
+        self.roles.get(id.index())
+    }
+
+    /// The slot of a role by name.
+    pub fn role_named(&self, name: &str) -> Option<RoleId> {
+        position(&self.roles, |role| role.name.text == name).map(RoleId)
+    }
+
     /// The slot of a trait by name.
     pub fn trait_named(&self, name: &str) -> Option<TraitId> {
         position(&self.traits, |one| one.name.text == name).map(TraitId)

@@ -211,6 +211,9 @@ pub fn key_of(bench: &Bench, record: &Record, finding: &Finding) -> Key {
     let rules = bench.plan.rules();
     let rule = match finding.rule {
         RuleRef::Marks(_, Some(cap)) => format!("{}/{cap}", id_of(rules, finding.rule)),
+        RuleRef::Pairs(_) => format!("{}/pairs", id_of(rules, finding.rule)),
+        RuleRef::Bring(_, entry) => format!("{}/bring/{entry}", id_of(rules, finding.rule)),
+        RuleRef::Role(_, role) => format!("equipment/{}", role.0),
         RuleRef::Silence(id) => format!("silence/{}", id.0),
         RuleRef::Unlisted(number) => format!("unlisted/{number}"),
         _ => id_of(rules, finding.rule).to_owned(),

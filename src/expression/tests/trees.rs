@@ -18,6 +18,7 @@ pub(super) fn shape(node: &Node, own: PartId, vocabulary: &Vocabulary) -> String
         Scope::Own => "own".to_owned(),
         Scope::Boat => "the_boat".to_owned(),
         Scope::One(id) => format!("one_{}", vocabulary.holding(id).unwrap().key.text),
+        Scope::Role(id) => format!("role_{}", id.0),
     };
     let part = |scope: Scope| {
         vocabulary

@@ -74,6 +74,7 @@ fn part(text: &str, traits: Vec<Trait>, measures: Vec<Measure>, derived: Vec<Der
         measures,
         derived,
         zones: Vec::new(),
+        roles: Vec::new(),
     }
 }
 

@@ -106,6 +106,7 @@ impl Speaker<'_> {
                     Scope::Own => format!("its {noun} "),
                     Scope::Boat => format!("the {noun} of the boat "),
                     Scope::One(id) => format!("the {noun} of the {} ", self.holding(id)),
+                    Scope::Role(id) => format!("the {noun} of the {} ", self.role(id)),
                 };
                 Phrase::of(whose).then(said)
             }
@@ -115,6 +116,7 @@ impl Speaker<'_> {
                     Scope::Own => "it".to_owned(),
                     Scope::Boat => "the boat".to_owned(),
                     Scope::One(id) => format!("the {}", self.holding(id)),
+                    Scope::Role(id) => format!("the {}", self.role(id)),
                 };
                 Phrase::of(format!("{who} {one} ")).then(said)
             }

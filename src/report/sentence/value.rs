@@ -48,14 +48,17 @@ impl<'w> Speaker<'w> {
         match scope {
             Scope::Own => true,
             Scope::Boat => self.own == Vocabulary::BOAT,
-            Scope::One(_) => false,
+            Scope::One(_) | Scope::Role(_) => false,
         }
     }
 
     /// `the boat`, `the plank`, `a runner`
     pub(in crate::report) fn item(&self) -> String {
         let name = self.item_name();
-        if self.own == Vocabulary::BOAT || self.is_single() {
+        let group = self.vocabulary().part(self.own);
+        if group.is_some_and(Part::is_group) {
+            format!("one of the {name}")
+        } else if self.own == Vocabulary::BOAT || self.is_single() {
             format!("the {name}")
         } else {
             with_article(&name)
@@ -86,6 +89,21 @@ impl<'w> Speaker<'w> {
             .map_or_else(|| "parts".to_owned(), |one| plain_name(&one.key.text))
     }
 
+    /// The part in a role as words: `port runner`; a mast in the role of a mast is the `mast`.
+    pub(super) fn role(&self, id: RoleId) -> String {
+        let group = self.vocabulary().part(self.own);
+        let Some(role) = group.and_then(|group| group.role(id)) else {
+            return "part".to_owned();
+        };
+        let kind = self.vocabulary().part(role.part);
+        match kind.map(|kind| &kind.name.text) {
+            Some(kind) if *kind != role.name.text => {
+                format!("{} {}", plain_name(&role.name.text), plain_name(kind))
+            }
+            Some(_) | None => plain_name(&role.name.text),
+        }
+    }
+
     /// Whose something is, behind its name: nothing for the item itself, ` of the boat`.
     fn owner(&self, scope: Scope) -> String {
         match scope {
@@ -93,6 +111,7 @@ impl<'w> Speaker<'w> {
             Scope::Own => String::new(),
             Scope::Boat => " of the boat".to_owned(),
             Scope::One(id) => format!(" of the {}", self.holding(id)),
+            Scope::Role(id) => format!(" of the {}", self.role(id)),
         }
     }
 

@@ -110,6 +110,7 @@ pub fn rules() -> RulesFile {
         measures: Vec::new(),
         derived: Vec::new(),
         zones: Vec::new(),
+        roles: Vec::new(),
     };
     RulesFile {
         source: Source::new("tarn-8/3.1.0.yaml", RULES),
@@ -173,6 +174,7 @@ fn item(holding: Option<u16>, id: Option<&str>) -> Item {
         measures: Vec::new(),
         work: Vec::new(),
         notes: Vec::new(),
+        members: None,
     }
 }
 
