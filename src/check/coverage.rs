@@ -129,12 +129,15 @@ impl Coverage {
                         self.add_rule(rules, rule, finding, judge);
                     }
                 }
-                RuleRef::Marks(at, _) => {
+                RuleRef::Marks(at, _) | RuleRef::Pairs(at) | RuleRef::Bring(at, _) => {
                     if let Some(mark) = rules.marks.get(at) {
                         self.add_mark(rules, mark, finding);
                     }
                 }
-                RuleRef::Equipment(_) | RuleRef::Silence(_) | RuleRef::Unlisted(_) => {}
+                RuleRef::Equipment(_)
+                | RuleRef::Role(..)
+                | RuleRef::Silence(_)
+                | RuleRef::Unlisted(_) => {}
             }
         }
     }
@@ -212,9 +215,9 @@ impl Coverage {
         let Some(side) = side(finding.outcome) else {
             return;
         };
-        for (name, limit) in mark_limits(rules, mark) {
-            if limit.span == finding.limit_at {
-                self.touch(&mark.id.text, side_words(&name, &at_most(limit), side));
+        for (name, limit, span) in mark_limits(rules, mark) {
+            if span == finding.limit_at {
+                self.touch(&mark.id.text, side_words(&name, &limit, side));
             }
         }
     }
@@ -282,13 +285,9 @@ pub fn pieces(rules: &RulesFile) -> Vec<Piece> {
         for outcome in [Outcome::Conforms, Outcome::DoesNotConform] {
             add(Kind::Rule, outcome.words().to_owned(), mark.id.span);
         }
-        for (name, limit) in mark_limits(rules, mark) {
+        for (name, limit, span) in mark_limits(rules, mark) {
             for side in [Side::Met, Side::NotMet] {
-                add(
-                    Kind::Marks,
-                    side_words(&name, &at_most(limit), side),
-                    limit.span,
-                );
+                add(Kind::Marks, side_words(&name, &limit, side), span);
             }
         }
     }
@@ -483,16 +482,26 @@ fn sides(row: &LimitRow) -> Vec<(String, Span)> {
     }
 }
 
-/// The limits of an entry of `marks` by name: its rows and its caps.
-fn mark_limits<'r>(rules: &RulesFile, mark: &'r MarkRule) -> Vec<(String, &'r MarkLimit)> {
-    let mut found: Vec<(String, &MarkLimit)> = match &mark.limits {
-        MarkLimits::Direct(limit) => vec![(String::new(), limit)],
+/// What an entry of `marks` asks, by name and limit in words, with its place: its rows, its caps, its pairs, what
+/// to bring.
+fn mark_limits(rules: &RulesFile, mark: &MarkRule) -> Vec<(String, String, Span)> {
+    let numbered = |name: String, limit: &MarkLimit| (name, at_most(limit), limit.span);
+    let mut found: Vec<(String, String, Span)> = match &mark.limits {
+        MarkLimits::Direct(limit) => vec![numbered(String::new(), limit)],
         MarkLimits::ByLevel { rows, .. } => rows
             .iter()
-            .map(|(level, limit)| (row_name(level_word(rules, *level)), limit))
+            .map(|(level, limit)| numbered(row_name(level_word(rules, *level)), limit))
             .collect(),
     };
     let caps = mark.of_which.iter().enumerate();
-    found.extend(caps.map(|(at, cap)| (format!("cap {}", at + 1), &cap.limit)));
+    found.extend(caps.map(|(at, cap)| numbered(format!("cap {}", at + 1), &cap.limit)));
+    let pairs = mark.pairs.iter();
+    found.extend(pairs.map(|pairs| (String::new(), "pairs".to_owned(), pairs.span)));
+    found.extend(mark.bring.iter().map(|bring| {
+        let holding = rules.vocabulary.holding(bring.holding);
+        let key = holding.map_or("", |holding| holding.key.text.as_str());
+        let limit = format!("at least {} of {key}", bring.at_least);
+        ("bring".to_owned(), limit, bring.span)
+    }));
     found
 }

@@ -10,11 +10,11 @@ use super::reading::{Measurer, Readings};
 use super::value::{Evidence, Missing, Num, Truth, Val, Why};
 use crate::expression::{Comparison, Node, Op, Scope};
 use crate::quantity::{Date, DateSpan, Exact, Number};
-use crate::record::{Item, Record, TraitValue};
+use crate::record::{Record, TraitValue};
 use crate::rules::{RulesFile, Stage};
 use crate::text::Span;
 use crate::uncertainty::{Coverage, DecisionRule, Uncertain};
-use crate::vocabulary::{ChoiceId, DerivedId, HoldingId, MeasureId, TraitId, Vocabulary};
+use crate::vocabulary::{ChoiceId, DerivedId, HoldingId, MeasureId, TraitId};
 
 /// What an evaluation knows beside the record.
 #[derive(Clone, Copy, Debug)]
@@ -32,7 +32,7 @@ pub struct Setting {
 /// Evaluates expressions on one record, each measure and derived value once.
 pub struct Evaluator<'r> {
     pub(super) rules: &'r RulesFile,
-    record: &'r Record,
+    pub(super) record: &'r Record,
     pub(super) coverage: &'r Coverage,
     pub(super) readings: Readings<'r>,
     /// What is wrong with readings that make no value, by where they stand.
@@ -110,42 +110,6 @@ impl<'r> Evaluator<'r> {
             Measurer::First => 0,
             Measurer::Other(_) => 1,
         }
-    }
-
-    /// The items of a holding by position in the record.
-    pub(super) fn items_of(&self, holding: HoldingId) -> Vec<usize> {
-        let items = self.record.items.iter().enumerate();
-        items
-            .filter(|(_, item)| item.holding == Some(holding))
-            .map(|(at, _)| at)
-            .collect()
-    }
-
-    /// The item that a scope means.
-    pub(super) fn item(&self, scope: Scope, own: usize) -> Result<(usize, &'r Item), Why> {
-        let (at, missing) = match scope {
-            Scope::Own => (Some(own), Missing::Nothing),
-            Scope::Boat => (Some(0), Missing::Nothing),
-            Scope::One(holding) => (
-                self.record
-                    .items
-                    .iter()
-                    .position(|item| item.holding == Some(holding)),
-                Missing::Holding(holding),
-            ),
-            Scope::Role(role) => {
-                let group = self.record.items.get(own);
-                let part = group.map_or(Vocabulary::BOAT, |group| group.part);
-                let member = group.and_then(|group| group.member(role));
-                (member.map(|one| one.item), Missing::Role(part, role))
-            }
-        };
-        let found = at.and_then(|at| self.record.items.get(at).map(|item| (at, item)));
-        found.ok_or(Why {
-            reason: Reason::NotMeasured,
-            missing,
-            span: None,
-        })
     }
 
     /// The value of a measure of an item.

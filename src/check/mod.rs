@@ -19,6 +19,7 @@ mod mark_pairs;
 mod marks;
 mod places;
 mod plan;
+mod reach;
 mod reading;
 mod settle;
 mod silence;

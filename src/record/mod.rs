@@ -11,6 +11,7 @@
 mod cursor;
 mod form;
 mod form_schema;
+mod group_schema;
 mod groups;
 mod head;
 mod instruments;

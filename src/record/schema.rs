@@ -7,6 +7,7 @@
 
 use serde_json::{Map, Value, json};
 
+use super::group_schema::groups_schema;
 use super::head::FORMAT;
 use super::items::a;
 use super::reader::limits;
@@ -20,11 +21,11 @@ use crate::vocabulary::{
 const NUMBER: &str = r"[-+]?(?:\d+\s+)?\d+(?:\.\d+|/\d+)?";
 
 /// What plain text can be in JSON: a name such as `1999` arrives as a number, `true` as a boolean.
-fn scalar_types() -> Value {
+pub(super) fn scalar_types() -> Value {
     json!(["string", "number", "boolean"])
 }
 
-fn reference(name: &str) -> Value {
+pub(super) fn reference(name: &str) -> Value {
     json!({ "$ref": format!("#/$defs/{name}") })
 }
 
@@ -92,7 +93,7 @@ pub fn schema(vocabulary: &Vocabulary, class: &str) -> Value {
 }
 
 /// A mapping with these keys and no others.
-fn object(title: &str, properties: Value, required: &[&str]) -> Value {
+pub(super) fn object(title: &str, properties: Value, required: &[&str]) -> Value {
     json!({
         "title": title,
         "type": "object",
@@ -242,29 +243,6 @@ fn units(dimension: Dimension) -> String {
     } else {
         unit
     }
-}
-
-/// Groups of parts: an id, and for each role the id of a part, or its path.
-fn groups_schema(group: &Part, vocabulary: &Vocabulary) -> Value {
-    let mut properties = Map::new();
-    properties.insert("id".to_owned(), reference("id"));
-    properties.insert("notes".to_owned(), reference("notes"));
-    for role in &group.roles {
-        let kind = vocabulary.part(role.part);
-        let kind = kind.map_or("part", |kind| kind.name.text.as_str());
-        properties.insert(role.name.text.clone(), json!({
-            "title": format!("the id of {}", a(kind)),
-            "description": "the id of a part of this record, such as S1; or with its list, as runners/S1",
-            "type": scalar_types(),
-        }));
-    }
-    json!({
-        "title": "a list",
-        "description": "parts that are used together, each named by its id",
-        "type": "array",
-        "maxItems": limits::LIST,
-        "items": object(&format!("an entry of `{}`", group.name.text), json!(properties), &["id"]),
-    })
 }
 
 /// Title, form, JSON types and pattern of one quantity.
