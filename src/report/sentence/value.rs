@@ -4,7 +4,7 @@ use crate::expression::{Arithmetic, Expression, Function, Node, Op, Scope};
 use crate::quantity::Unit;
 use crate::rules::RulesFile;
 use crate::vocabulary::{
-    HoldingId, Measure, MeasureKind, Part, PartId, QuantityKind, TraitKind, Vocabulary,
+    HoldingId, Measure, MeasureKind, Part, PartId, QuantityKind, RoleId, TraitKind, Vocabulary,
 };
 
 use super::super::words::plain_name;
