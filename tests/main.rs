@@ -27,6 +27,7 @@ mod suite {
     pub mod places;
     pub mod readme;
     pub mod rules_faults;
+    pub mod rules_page;
     pub mod schema_laws;
     pub mod schemas;
     pub mod sentences;

@@ -20,6 +20,7 @@ mod library;
 mod lines;
 mod reading;
 mod rules;
+mod rules_page;
 mod schemas;
 
 mod shelf;
@@ -31,4 +32,5 @@ pub use exit::{Exit, Trouble};
 pub use host::{Doing, Host, HostProblem, Kind, Listed, Terminal, Why};
 pub use library::{Shelves, level_of};
 pub use rules::{CasesReport, LintReport, cases, lint, list, show};
+pub use rules_page::{RulesPage, write_rules_page};
 pub use schemas::{SchemaOf, schema};

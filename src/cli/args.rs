@@ -195,10 +195,12 @@ pub(super) struct RulesListArgs {
     pub on: Option<Date>,
 }
 
-/// Prints the rules of a version in the order of their clauses.
+/// Prints the rules of a version in the order of their clauses, or writes them as a page.
+///
+/// Beside the text of each rule stands what the file holds as data, in a sentence made from the data alone.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples:\n  rimegauge rules show tarn-8@3.1.0\n  rimegauge rules show tarn-8 --on 2026-11-21\n  rimegauge rules show tarn-8@^3 --rule steel_thickness"
+    after_help = "With --out a page of HTML is written, with everything in the file and what changed since the version\nit replaces; a browser shows and prints it.\n\nExamples:\n  rimegauge rules show tarn-8@3.1.0\n  rimegauge rules show tarn-8 --on 2026-11-21\n  rimegauge rules show tarn-8@^3 --rule steel_thickness\n  rimegauge rules show tarn-8@3.1.0 --out tarn-8.html"
 )]
 pub(super) struct RulesShowArgs {
     /// CLASS@REQUIREMENT, CLASS, or a path
@@ -210,6 +212,9 @@ pub(super) struct RulesShowArgs {
     /// Only these rules, by id or clause; can be given several times
     #[arg(long, value_name = "RULE")]
     pub rule: Vec<String>,
+    /// Write the whole version as a page into this file
+    #[arg(long, value_name = "FILE.html")]
+    pub out: Option<PathBuf>,
 }
 
 /// Tells what is wrong or doubtful in a rules file.

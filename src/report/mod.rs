@@ -11,9 +11,11 @@
 //! people; programs get exact decimal text.
 
 mod cases;
+mod changes;
 mod checked;
 mod details;
 mod figure;
+mod html;
 mod human;
 mod json;
 mod junit;
@@ -27,11 +29,13 @@ mod printer;
 mod problems;
 mod rule_words;
 mod rules_list;
+mod rules_page;
 mod rules_show;
 mod sentence;
 mod words;
 
 pub use cases::{cases_json, cases_text};
+pub use changes::{Changed, Changes, Differs, changes};
 pub use checked::{Checked, Counts};
 pub use details::diagnostic;
 pub use labels::Labels;
@@ -42,6 +46,7 @@ pub use printer::{Format, Options, Piece, Printer};
 pub use problems::{problem_counts, problems};
 pub use rule_words::{clause_order, exemption, per_cent};
 pub use rules_list::{InForce, in_force, list, list_json, list_plain};
+pub use rules_page::{Replaced, rules_page};
 pub use rules_show::{rule_ids, show, show_json, show_plain, unknown_rules};
 pub use sentence::{
     Piece as SentencePiece, Says, Sentence, Wording, sentence_numbers, sentence_text,

@@ -12,7 +12,8 @@ use super::layout::{flow, pad, width_of, wrap};
 use super::rule_words::{clause_order, demand, limits, mark_limits, measured, part_name, per_cent};
 use super::rules_list::status;
 use super::sentence::{
-    Sentence, Table, Wording, mark_table, rule_table, sentence_numbers, sentence_text,
+    Sentence, Table, Wording, mark_frame, mark_limit, mark_table, rule_frame, rule_limit,
+    rule_table, sentence_numbers, sentence_text,
 };
 use super::words;
 
@@ -66,6 +67,22 @@ impl<'r> Clause<'r> {
         match self {
             Clause::Rule(rule) => wording.rule(rule),
             Clause::Marks(mark) => wording.marks(mark),
+        }
+    }
+
+    /// What is asked apart from the limits: two clauses that agree in it differ in their limits at most.
+    pub(super) fn frame(&self, wording: &Wording<'_>) -> String {
+        match self {
+            Clause::Rule(rule) => rule_frame(wording, rule),
+            Clause::Marks(mark) => mark_frame(wording, mark),
+        }
+    }
+
+    /// Its limit, where it has no table.
+    pub(super) fn single_limit(&self, wording: &Wording<'_>) -> Option<String> {
+        match self {
+            Clause::Rule(rule) => rule_limit(wording, rule),
+            Clause::Marks(mark) => mark_limit(mark),
         }
     }
 

@@ -67,6 +67,41 @@ fn a_version_is_shown_in_the_order_of_its_clauses() {
 }
 
 #[test]
+fn a_version_is_written_as_a_page() {
+    let dir = folder();
+    let page = dir.path().join("tarn-8.html");
+    run(&["rules", "show", "tarn-8@3.1.0", "--out", text(&page)])
+        .exits(0)
+        .says("compared with 3.0.0");
+    let first = std::fs::read_to_string(&page).unwrap();
+    assert!(first.starts_with("<!DOCTYPE html>"));
+    // By its path it is compared with the version beside it, else with that of the library.
+    let json = run(&[
+        "rules",
+        "show",
+        "rules/tarn-8/3.0.0.yaml",
+        "--out",
+        text(&page),
+        "--format",
+        "json",
+    ])
+    .json();
+    assert_eq!(json["format"], "rimegauge-rules-page/1");
+    assert_eq!(json["compared_with"], "2.4.0");
+    let alone = dir.path().join("9.0.0.yaml");
+    let rules = std::fs::read_to_string(root().join("rules/tarn-8/3.1.0.yaml")).unwrap();
+    let rules = rules.replace("version: 3.1.0", "version: 9.0.0");
+    std::fs::write(&alone, rules.replace("replaces: 3.0.0", "replaces: 8.0.0")).unwrap();
+    run(&["rules", "show", text(&alone), "--out", text(&page)])
+        .exits(0)
+        .says("8.0.0, which it replaces, was not found");
+    std::fs::write(dir.path().join("8.0.0.yaml"), "format: [").unwrap();
+    run(&["rules", "show", text(&alone), "--out", text(&page)])
+        .exits(0)
+        .says("8.0.0, which it replaces, has faults");
+}
+
+#[test]
 fn lint_counts_faults_and_exits_with_one() {
     run(&["rules", "lint", "rules/tarn-8/3.1.0.yaml"])
         .exits(0)

@@ -8,6 +8,21 @@ use super::table::mark_table;
 use super::value::Speaker;
 use super::{Says, Sentence, Wording};
 
+/// The limit on marks at every event, where it does not go by level.
+pub(in crate::report) fn mark_limit(mark: &MarkRule) -> Option<String> {
+    match &mark.limits {
+        MarkLimits::Direct(limit) => Some(format!("at most {}", limit.at_most)),
+        MarkLimits::ByLevel { .. } => None,
+    }
+}
+
+/// What is asked of marks apart from how many there may be in all.
+pub(in crate::report) fn mark_frame(wording: &Wording<'_>, mark: &MarkRule) -> String {
+    let said = sentences(wording, mark);
+    let texts: Vec<String> = said.iter().skip(1).map(Sentence::text).collect();
+    texts.join(" ")
+}
+
 pub(super) fn sentences(wording: &Wording<'_>, mark: &MarkRule) -> Vec<Sentence> {
     let rules = wording.rules;
     let holding = rules.vocabulary.holding(mark.item);

@@ -20,10 +20,13 @@ mod zone;
 
 use crate::rules::{MarkRule, Rule, RulesFile};
 
-use phrase::Phrase;
+pub(super) use marks::{mark_frame, mark_limit};
+pub(super) use phrase::Phrase;
 pub use phrase::Piece;
+pub(super) use rule::{rule_frame, rule_limit};
 pub(super) use table::{Table, mark_table, rule_table};
-use written::Written;
+pub(super) use value::Speaker;
+pub(super) use written::Written;
 
 /// What a sentence is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

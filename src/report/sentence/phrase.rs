@@ -158,6 +158,11 @@ impl Phrase {
         Phrase::joined(each.collect(), " ", " ")
     }
 
+    /// The pieces.
+    pub(in crate::report) fn pieces(&self) -> impl Iterator<Item = &Piece> {
+        self.pieces.iter()
+    }
+
     /// Its text.
     pub(in crate::report) fn text(&self) -> String {
         self.pieces.iter().map(Piece::text).collect()

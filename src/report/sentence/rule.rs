@@ -41,6 +41,11 @@ pub(super) fn sentences(wording: &Wording<'_>, rule: &Rule) -> Vec<Sentence> {
 /// `Within 300 mm of the pivot, the included angle of the edge section of a runner whose construction is not
 /// angle shall at no place be less than 80 deg or more than 115 deg`
 fn demand(speaker: &Speaker<'_>, rule: &Rule) -> Phrase {
+    frame(speaker, rule).then(speaker.shall(rule))
+}
+
+/// Everything of the demand up to `shall`.
+fn frame(speaker: &Speaker<'_>, rule: &Rule) -> Phrase {
     let mut lead = Vec::new();
     let mut item = Phrase::of(speaker.item());
     match &rule.when {
@@ -62,11 +67,35 @@ fn demand(speaker: &Speaker<'_>, rule: &Rule) -> Phrase {
         lead.push(Phrase::of("for ").then(item));
         value
     };
-    let main = main
-        .words(format!("{mean} shall "))
-        .then(speaker.shall(rule));
-    lead.push(main);
+    lead.push(main.words(format!("{mean} shall ")));
     Phrase::joined(lead, ", ", ", ")
+}
+
+/// What is asked apart from the limits, with what its computed values mean.
+pub(in crate::report) fn rule_frame(wording: &Wording<'_>, rule: &Rule) -> String {
+    let speaker = Speaker::new(wording, rule.applies_to);
+    let mut meanings = Vec::new();
+    meant(&speaker, rule, &mut meanings);
+    let mut text = frame(&speaker, rule).text();
+    text.push_str(match rule.judged {
+        Judged::Unplaced => "",
+        Judged::WorstPlace => "at every place",
+        Judged::Mean => "as a mean",
+    });
+    text.push_str(&speaker.by(&rule.limits).unwrap_or_default());
+    for (_, meaning) in meanings {
+        text.push_str(&meaning.text());
+    }
+    text
+}
+
+/// The limit of a rule without a table.
+pub(in crate::report) fn rule_limit(wording: &Wording<'_>, rule: &Rule) -> Option<String> {
+    let speaker = Speaker::new(wording, rule.applies_to);
+    match &rule.limits {
+        Limits::Direct(row) => Some(speaker.demand(rule, row).text()),
+        Limits::ByTrait { .. } | Limits::ByLevel { .. } => None,
+    }
 }
 
 /// Where it is measured: `outside the parts within 6 mm of the edge and within 12 mm of the toe`.

@@ -33,7 +33,8 @@ impl<'r> Written<'r> {
 
     /// A number as it stands at a place of the file, if it is the one that was read there.
     pub(super) fn number(&self, span: Span, value: &crate::quantity::Exact) -> Option<String> {
-        let text = tidy(self.rules.source.slice(span));
+        let (source, span) = self.rules.place(span);
+        let text = tidy(source.slice(span));
         let read = Quantity::parse(&text).ok()?;
         (read.value == *value).then_some(text)
     }

@@ -1,0 +1,234 @@
+//! What a record of the class can say: parts, traits, measures with their methods, computed values, zones,
+//! alterations.
+
+use crate::text::Node;
+use crate::vocabulary::{Measure, MeasureKind, Part, PartId, QuantityKind, TraitKind, Vocabulary};
+
+use super::super::html::Html;
+use super::super::sentence::{Phrase, Speaker, Wording};
+use super::super::words::plain_name;
+
+pub(super) fn section(html: &mut Html, wording: &Wording<'_>) {
+    let vocabulary = &wording.rules.vocabulary;
+    html.within("section", &[("aria-labelledby", "equipment")], |html| {
+        html.element("h2", &[("id", "equipment")], "What is measured, and how");
+        html.element(
+            "p",
+            &[],
+            "U stands behind each method: no reading by it is taken to be better known than that, unless a study of the instrument says so. A reading by no named method is a sieve for the self-check.",
+        );
+        for (at, part) in vocabulary.parts.iter().enumerate() {
+            let Ok(id) = u16::try_from(at).map(PartId) else {
+                continue;
+            };
+            self::part(html, wording, id, part);
+        }
+    });
+}
+
+fn part(html: &mut Html, wording: &Wording<'_>, id: PartId, part: &Part) {
+    let speaker = Speaker::new(wording, id);
+    let name = plain_name(&part.name.text);
+    let name = capital(&name);
+    html.element("h3", &[], &name);
+    if id == Vocabulary::BOAT {
+        holdings(html, &wording.rules.vocabulary);
+    }
+    if !part.traits.is_empty() {
+        html.element("h4", &[], "Declared");
+        html.within("ul", &[], |html| {
+            for one in &part.traits {
+                let words = declared(&one.kind);
+                html.element(
+                    "li",
+                    &[],
+                    &format!("{}: {words}", plain_name(&one.name.text)),
+                );
+            }
+        });
+    }
+    if !part.measures.is_empty() {
+        let rows = part.measures.iter().map(|measure| {
+            let lines = measure_lines(wording, part, measure);
+            (plain_name(&measure.name.text), lines)
+        });
+        html.table(
+            &format!("{name}: measures"),
+            ("measure", "kind, methods and their U"),
+            rows,
+            |html, lines: Vec<String>| {
+                for line in lines {
+                    html.element("p", &[], &line);
+                }
+            },
+        );
+    }
+    if !part.derived.is_empty() {
+        let rows = part.derived.iter().enumerate().map(|(at, one)| {
+            let expression = wording.rules.derived.get(id.index());
+            let expression = expression.and_then(|list| list.get(at));
+            let meaning = match expression {
+                Some(expression) => speaker.value(&expression.root),
+                None => Phrase::of(&one.text),
+            };
+            (plain_name(&one.name.text), meaning)
+        });
+        html.table(
+            &format!("{name}: computed values"),
+            ("value", "what it is"),
+            rows,
+            |html, meaning| html.phrase(&meaning),
+        );
+    }
+    if !part.zones.is_empty() {
+        let rows = part
+            .zones
+            .iter()
+            .map(|zone| (plain_name(&zone.name.text), speaker.zone(zone)));
+        html.table(
+            &format!("{name}: zones"),
+            ("zone", "where; its borders belong to it"),
+            rows,
+            |html, zone| html.phrase(&zone),
+        );
+    }
+    alterations(html, wording, part, &name);
+}
+
+fn holdings(html: &mut Html, vocabulary: &Vocabulary) {
+    html.element("h4", &[], "Parts");
+    html.within("ul", &[], |html| {
+        for holding in &vocabulary.holdings {
+            let key = plain_name(&holding.key.text);
+            let text = match (holding.many, holding.at_least) {
+                (false, _) => format!("{key}: one"),
+                (true, 0) => format!("{key}: any number"),
+                (true, least) => format!("{key}: {least} or more"),
+            };
+            html.element("li", &[], &text);
+        }
+    });
+}
+
+fn declared(kind: &TraitKind) -> String {
+    match kind {
+        TraitKind::Choice(names) => {
+            let names: Vec<String> = names.iter().map(|name| plain_name(&name.text)).collect();
+            format!("one of {}", names.join(", "))
+        }
+        TraitKind::Date => "a date, with a proof where a rule depends on it".to_owned(),
+        TraitKind::Flag => "yes or no; yes is a nomination, nothing said is no".to_owned(),
+    }
+}
+
+/// What is known of a measure, as the file has it: kind, methods with U, plausible range, how long it is fresh.
+pub(in crate::report) fn measure_lines(
+    wording: &Wording<'_>,
+    part: &Part,
+    measure: &Measure,
+) -> Vec<String> {
+    let keys = ["equipment", &part.name.text, "measures", &measure.name.text];
+    let node = wording.written.node(&keys);
+    let said = |key: &str| {
+        node.and_then(|node| node.get(key))
+            .and_then(Node::as_text)
+            .map(str::to_owned)
+    };
+    let mut kind = kind_words(measure.kind).to_owned();
+    if measure.placed {
+        kind.push_str(", taken at places");
+    }
+    let mut lines = vec![kind];
+    lines.extend(measure.ask.clone());
+    if let Some(methods) = node
+        .and_then(|node| node.get("methods"))
+        .and_then(Node::as_mapping)
+    {
+        let named: Vec<String> = methods
+            .iter()
+            .map(|entry| {
+                let name = match entry.key.as_ref() {
+                    "unnamed" => "no named method".to_owned(),
+                    other => plain_name(other),
+                };
+                let u = entry.node.get("expanded_uncertainty");
+                let u = u.and_then(Node::as_text).unwrap_or("not said");
+                format!("{name}: U {u}")
+            })
+            .collect();
+        lines.push(named.join("; "));
+    }
+    lines.extend(said("plausible").map(|range| format!("plausible from {range}")));
+    lines.extend(said("fresh_for").map(|days| format!("a reading counts for {days}")));
+    lines
+}
+
+fn kind_words(kind: MeasureKind) -> &'static str {
+    match kind {
+        MeasureKind::YesNo => "a question, answered yes or no",
+        MeasureKind::Profile => "profile of the edge: shims or stations",
+        MeasureKind::Line => "line along a flank: stations",
+        MeasureKind::Section => "section across the edge: bevels",
+        MeasureKind::Quantity(kind) => match kind {
+            QuantityKind::Length => "length",
+            QuantityKind::Position => "position: distance from the pivot, positive toward the toe",
+            QuantityKind::Angle => "angle",
+            QuantityKind::Mass => "mass",
+            QuantityKind::Force => "force",
+            QuantityKind::Area => "area",
+            QuantityKind::Ratio => "ratio",
+            QuantityKind::Stiffness => "stiffness",
+            QuantityKind::Temperature => "temperature",
+            QuantityKind::HardnessHrc => "hardness, Rockwell C",
+            QuantityKind::HardnessHv => "hardness, Vickers",
+            QuantityKind::HardnessHbw => "hardness, Brinell",
+            QuantityKind::Number => "number",
+        },
+    }
+}
+
+/// What work does to identity, papers and readings, as the file has it.
+fn alterations(html: &mut Html, wording: &Wording<'_>, part: &Part, name: &str) {
+    let node = wording
+        .written
+        .node(&["equipment", &part.name.text, "alterations"]);
+    let Some(entries) = node.and_then(Node::as_mapping) else {
+        return;
+    };
+    let rows = entries.iter().map(|entry| {
+        let is = |key: &str| {
+            let said = entry.node.get(key).and_then(Node::as_text);
+            matches!(said, Some("yes" | "true"))
+        };
+        let mut said = vec![if is("new_item") {
+            "makes a new item of it".to_owned()
+        } else {
+            "it stays the same item".to_owned()
+        }];
+        if is("ends_certificate") {
+            said.push("its certificate ends".to_owned());
+        }
+        let again = entry.node.get("measure_again").and_then(Node::as_sequence);
+        if let Some(again) = again.filter(|list| !list.is_empty()) {
+            let names: Vec<String> = again
+                .iter()
+                .filter_map(Node::as_text)
+                .map(plain_name)
+                .collect();
+            said.push(format!("measure again: {}", names.join(", ")));
+        }
+        (plain_name(&entry.key), said.join("; "))
+    });
+    html.table(
+        &format!("{name}: alterations"),
+        ("work", "what it does"),
+        rows,
+        |html, text| html.text(&text),
+    );
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    let first = letters.next().into_iter().flat_map(char::to_uppercase);
+    first.chain(letters).collect()
+}
