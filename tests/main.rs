@@ -21,9 +21,11 @@ mod suite {
     pub mod forms;
     pub mod groups;
     pub mod laws;
+    pub mod life;
     pub mod lint_conditions;
     pub mod missing;
     pub mod mutated_bytes;
+    pub mod overlay_faults;
     pub mod places;
     pub mod readme;
     pub mod rules_faults;

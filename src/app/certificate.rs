@@ -7,11 +7,13 @@ use jiff::civil::Date;
 use crate::check::{Finding, ItemRef, Outcome};
 use crate::paper::Certificate;
 use crate::paper::certificate::{
-    Boat, ClassRules, Decision, Document, Item, Record, Signature, Validity,
+    Boat, ClassRules, Decision, Document, Item, Overlay, Record, Signature, Validity,
 };
 use crate::record::{DateClaim, TraitValue};
-use crate::report::{Checked, Labels, decision_sentence, per_cent, plain_name};
-use crate::rules::{Caution, InterpretationStatus};
+use crate::report::{
+    Checked, Labels, decision_sentence, event_changes, not_in_force, per_cent, plain_name,
+};
+use crate::rules::Caution;
 use crate::vocabulary::TraitKind;
 
 use super::certificate_parts::{grandfathered, not_measured, parts};
@@ -133,11 +135,19 @@ pub(super) fn certificate(
             digest: bare(&rules.digest),
             authority: rules.authority.clone(),
             interpretations: rules
-                .interpretations
-                .iter()
-                .filter(|one| one.status == InterpretationStatus::InForce && one.issued <= checked.day)
+                .standing(checked.day)
                 .map(|one| (one.id.text.clone(), one.text.clone()))
                 .collect(),
+            not_in_force: not_in_force(rules, checked.day).map(|words| format!("{words}.")),
+            overlay: rules.overlay.as_deref().map(|overlay| Overlay {
+                event: overlay.event.text.clone(),
+                digest: bare(&overlay.digest),
+                changes: event_changes(rules),
+                rulings: rules
+                    .rulings(checked.day)
+                    .map(|one| (format!("{}, {}", one.id.text, one.by), one.text.clone()))
+                    .collect(),
+            }),
         },
         decision: Decision {
             rule: decision_sentence(checked.decision_rule(), &rules.decision.guard_factor.to_string()),
@@ -206,7 +216,11 @@ fn statement(matter: &Matter<'_>, day: &str) -> String {
         Some(name) => format!("{} {name}", record.sail_number),
         None => record.sail_number.clone(),
     };
-    let rules = format!("the {} {}", rules.title, rules.version);
+    let overlay = rules.overlay.as_deref();
+    let overlay = overlay.map_or(String::new(), |overlay| {
+        format!(" with the overlay of {}", overlay.event.text)
+    });
+    let rules = format!("the {} {}{overlay}", rules.title, rules.version);
     let whole = matter.covered.len() == record.items.len();
     let names: Vec<String> = matter
         .covered

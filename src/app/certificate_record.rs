@@ -148,7 +148,8 @@ fn shown(value: &Exact, unit: Unit, decimals: Option<u8>) -> String {
 /// Remarks of the record and its items, readings that do not count, and a later version of the rules.
 pub(super) fn notes(matter: &Matter<'_>) -> Vec<String> {
     let record = &matter.checked.record;
-    let mut notes = matter.checked.notes();
+    // What there is to know of the rules stands beside them.
+    let mut notes = matter.checked.record_notes();
     notes.extend(
         record
             .measured

@@ -12,7 +12,7 @@ use crate::diagnostic::Diagnostic;
 use crate::paper;
 use crate::record::Found as Measured;
 use crate::report::{Checked, Labels};
-use crate::rules::{Stage, digest};
+use crate::rules::{Stage, Status, digest};
 use crate::text::quoted;
 
 use super::certificate::{Given, certificate};
@@ -37,6 +37,8 @@ pub struct CertifyRequest {
     pub on: Option<Date>,
     /// The level of an event.
     pub level: Option<String>,
+    /// What an event changes of the rules.
+    pub overlay: Option<PathBuf>,
     /// The day of issue.
     pub issued: Option<Date>,
     /// The number of the certificate; without one it is made from record, rules and items.
@@ -102,6 +104,7 @@ pub fn certify(
 ) -> Result<Certified, Trouble> {
     sound(request)?;
     let mut checked = one_record(host, shelves, request)?;
+    adopted(&checked)?;
     days_in_order(&checked, request)?;
     let labels = Labels::of(&checked.record, &checked.rules);
     let mut covered = chosen(&labels, &request.items)?;
@@ -218,6 +221,7 @@ fn one_record(
         purpose: Stage::Certification,
         on: request.on,
         level: request.level.clone(),
+        overlay: request.overlay.clone(),
         brief: false,
     };
     let mut records = Vec::new();
@@ -304,6 +308,24 @@ fn sound(request: &CertifyRequest) -> Result<(), Trouble> {
     }
 }
 
+/// Rules that were never adopted are nothing to certify by.
+fn adopted(checked: &Checked) -> Result<(), Trouble> {
+    let rules = &checked.rules;
+    let what = match rules.status {
+        Status::Draft => "a draft",
+        Status::Proposed => "a proposal",
+        // What conformed to rules that were repealed later can be said on paper, and the paper says so.
+        Status::Adopted | Status::Repealed => return Ok(()),
+    };
+    let version = format!("{} {}", rules.title, rules.version);
+    let message = format!("no certificate is written under {what}: {version} is not adopted");
+    Err(Trouble::one(
+        Diagnostic::fault("usage.not_adopted", message)
+            .label(&rules.source, rules.version_span, "this version")
+            .help("`check --purpose certification` tells what would conform; certify under an adopted version"),
+    ))
+}
+
 /// Nothing is certified or issued before it was measured.
 fn days_in_order(checked: &Checked, request: &CertifyRequest) -> Result<(), Trouble> {
     let Some(measured) = checked.record.measured.day else {
@@ -370,8 +392,10 @@ fn number(checked: &Checked, labels: &Labels, covered: &BTreeSet<usize>) -> Stri
         .iter()
         .map(|item| labels.whole(ItemRef::Item(*item)))
         .collect();
+    let overlay = checked.rules.overlay.as_deref();
+    let overlay = overlay.map_or(String::new(), |overlay| format!("\n{}", overlay.digest));
     let text = format!(
-        "{}\n{}\n{}\n{}",
+        "{}\n{}{overlay}\n{}\n{}",
         checked.digest(),
         checked.rules.digest,
         checked.day,

@@ -17,6 +17,7 @@ use super::exit::{Exit, Trouble};
 use super::host::Host;
 use super::input::{self, Input};
 use super::library::Shelves;
+use super::overlay::Laid;
 use super::reading::Run;
 use super::shelf::Benches;
 
@@ -33,6 +34,8 @@ pub struct CheckRequest {
     pub on: Option<Date>,
     /// The level of the event.
     pub level: Option<String>,
+    /// What the event changes of the rules.
+    pub overlay: Option<PathBuf>,
     /// Whether nothing but the outcomes is wanted of a record in which all conforms without a remark.
     pub brief: bool,
 }
@@ -81,12 +84,24 @@ pub fn check<P: Send>(
     read: Reader<'_, P>,
     take: &mut dyn FnMut(Found<P>) -> ControlFlow<()>,
 ) -> Exit {
-    let benches = Benches::new(
-        host,
-        shelves,
-        request.rules.as_deref(),
-        request.level.as_deref(),
-    );
+    let rules = request.rules.as_deref();
+    let laid = request.overlay.as_deref();
+    let laid = match laid.map(|path| Laid::read(host, shelves, path, rules)) {
+        None => None,
+        Some(Ok(laid)) => Some(laid),
+        // Without it no record can be checked as it was asked.
+        Some(Err(trouble)) => {
+            let exit = trouble.exit;
+            let _ = take(Found::Fault(trouble));
+            return exit;
+        }
+    };
+    for notice in laid.iter().flat_map(|laid| &laid.notices) {
+        if take(Found::Notice(notice.clone())).is_break() {
+            return Exit::CouldNot;
+        }
+    }
+    let benches = Benches::new(host, shelves, rules, request.level.as_deref(), laid);
     let run = Run {
         host,
         request,

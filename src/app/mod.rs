@@ -18,6 +18,7 @@ mod items;
 
 mod library;
 mod lines;
+mod overlay;
 mod reading;
 mod rules;
 mod rules_page;

@@ -446,11 +446,15 @@ fn needs_no_words(verdict: &Verdict) -> bool {
 /// Trouble with the rules of a record points at the class in the record where it points nowhere.
 fn of_record(mut trouble: Trouble, source: &Arc<Source>, head: &Head<'_>) -> Trouble {
     for diagnostic in &mut trouble.diagnostics {
-        if diagnostic.labels.is_empty() && diagnostic.code.starts_with("library.") {
-            *diagnostic = diagnostic
-                .clone()
-                .label(source, head.class_span, "asked for here");
-        }
+        let nowhere = diagnostic.labels.is_empty() && diagnostic.code.starts_with("library.");
+        let words = if nowhere {
+            "asked for here"
+        } else if diagnostic.code == "overlay.version" {
+            "this record"
+        } else {
+            continue;
+        };
+        *diagnostic = diagnostic.clone().label(source, head.class_span, words);
     }
     trouble
 }

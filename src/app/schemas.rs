@@ -20,6 +20,8 @@ pub enum SchemaOf {
     Form,
     /// A file of cases.
     Case,
+    /// What one event changes of the rules.
+    Overlay,
 }
 
 /// The JSON Schema of a format, those of records, forms and cases made from the rules of their class.
@@ -38,6 +40,7 @@ pub fn schema(
         SchemaOf::Form => record::form_schema(&rules.vocabulary, &rules.class.text),
         SchemaOf::Rules => rules::rules_schema(),
         SchemaOf::Case => cases_of(&rules),
+        SchemaOf::Overlay => rules::overlay_schema(Some(&rules)),
     })
 }
 

@@ -14,6 +14,7 @@ use crate::vocabulary::ChoiceId;
 use super::exit::Trouble;
 use super::host::Host;
 use super::library::{Shelves, level_of};
+use super::overlay::Laid;
 
 /// A plan with what is the same for every record under it.
 pub(super) struct Bench {
@@ -47,6 +48,8 @@ pub(super) struct Benches<'a> {
     /// The rules that were asked for, in place of those of the record's class.
     asked: Option<&'a str>,
     level: Option<&'a str>,
+    /// What an event changes of the rules.
+    laid: Option<Laid>,
     kept: RwLock<Kept>,
 }
 
@@ -63,12 +66,14 @@ impl<'a> Benches<'a> {
         shelves: &'a Shelves,
         asked: Option<&'a str>,
         level: Option<&'a str>,
+        laid: Option<Laid>,
     ) -> Benches<'a> {
         Benches {
             host,
             shelves,
             asked,
             level,
+            laid,
             kept: RwLock::default(),
         }
     }
@@ -88,7 +93,10 @@ impl<'a> Benches<'a> {
         if let Some(bench) = self.kept.read().ok().and_then(|kept| known(&kept)) {
             return Ok(bench);
         }
-        let resolved = self.shelves.find(self.host, reference, Some(day))?;
+        let mut resolved = self.shelves.find(self.host, reference, Some(day))?;
+        if let Some(laid) = &self.laid {
+            resolved.rules = laid.over(&resolved.rules, day)?;
+        }
         // A lock is poisoned by a panic only, and nothing here panics; without it nothing is kept.
         let mut kept = match self.kept.write() {
             Ok(kept) => kept,

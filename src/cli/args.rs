@@ -75,7 +75,7 @@ pub(super) enum Command {
 /// Checks records against the rules of their class and reports every finding.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples:\n  rimegauge check nightjar.yaml\n  rimegauge check nightjar.yaml --purpose event_inspection --level continental\n  rimegauge check records/ --format junit\n  rimegauge check fleet.jsonl --rules tarn-8@3.1.0 --format json\n  cat nightjar.yaml | rimegauge check -"
+    after_help = "Examples:\n  rimegauge check nightjar.yaml\n  rimegauge check nightjar.yaml --purpose event_inspection --level continental\n  rimegauge check nightjar.yaml --level continental --overlay harrowmere-2026.yaml\n  rimegauge check records/ --format junit\n  rimegauge check fleet.jsonl --rules tarn-8@3.1.0 --format json\n  cat nightjar.yaml | rimegauge check -"
 )]
 pub(super) struct CheckArgs {
     /// Records: files, folders, or - for standard input
@@ -93,6 +93,9 @@ pub(super) struct CheckArgs {
     /// The level of the event, in the words of the class rules
     #[arg(long, value_name = "LEVEL")]
     pub level: Option<String>,
+    /// What the event changes of the rules
+    #[arg(long, value_name = "FILE")]
+    pub overlay: Option<PathBuf>,
     /// List what conforms and what does not apply as well
     #[arg(long)]
     pub all: bool,
@@ -148,6 +151,9 @@ pub(super) struct CertifyArgs {
     /// The level of an event, where the certificate is for one
     #[arg(long, value_name = "LEVEL")]
     pub level: Option<String>,
+    /// What the event changes of the rules
+    #[arg(long, value_name = "FILE")]
+    pub overlay: Option<PathBuf>,
     /// The day of issue, printed on the certificate
     #[arg(long, value_name = "DATE", value_parser = day)]
     pub issued: Option<Date>,
@@ -251,7 +257,7 @@ pub(super) struct RulesSchemaArgs {
     /// CLASS@REQUIREMENT, CLASS, or a path
     #[arg(value_name = "REF")]
     pub reference: String,
-    /// Of what: record, rules, form or case
+    /// Of what: record, rules, form, case or overlay
     #[arg(long, value_enum, hide_possible_values = true)]
     pub of: SchemaArg,
 }
@@ -266,6 +272,8 @@ pub(super) enum SchemaArg {
     Form,
     /// A file of cases
     Case,
+    /// What one event changes of the rules
+    Overlay,
 }
 
 /// Prints completions for a shell.

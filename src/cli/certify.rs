@@ -34,6 +34,7 @@ pub(super) fn run(
         rules: args.rules.clone(),
         on: args.on,
         level: args.level.clone(),
+        overlay: args.overlay.clone(),
         issued: args.issued,
         number: args.number.clone(),
         replaces: args.replaces.clone(),

@@ -32,6 +32,7 @@ pub(super) fn run(
         purpose: args.purpose.stage(),
         on: args.on,
         level: args.level.clone(),
+        overlay: args.overlay.clone(),
         brief: false,
     };
     let mut options = console.options();

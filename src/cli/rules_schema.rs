@@ -16,6 +16,7 @@ pub(super) fn run(
         SchemaArg::Rules => SchemaOf::Rules,
         SchemaArg::Form => SchemaOf::Form,
         SchemaArg::Case => SchemaOf::Case,
+        SchemaArg::Overlay => SchemaOf::Overlay,
     };
     let found = Shelves::open(host, &common.rules_dir)
         .and_then(|shelves| app::schema(host, &shelves, &args.reference, of));

@@ -5,13 +5,15 @@ use std::sync::Arc;
 
 use jiff::civil::Date;
 
-use crate::check::{Outcome, Verdict};
+use crate::check::{ItemRef, Outcome, Verdict};
+use crate::diagnostic::safe_line;
 use crate::record::Record;
-use crate::rules::{RulesFile, Stage, digest};
+use crate::rules::{RulesFile, Silence, Stage, digest};
 use crate::uncertainty::DecisionRule;
 use crate::vocabulary::ChoiceId;
 
-use super::words;
+use super::labels::Labels;
+use super::{standing, words};
 
 /// A record, the rules it was checked under, and the verdict.
 #[derive(Clone, Debug)]
@@ -59,8 +61,41 @@ impl Checked {
             .map(|name| name.text.as_str())
     }
 
-    /// Remarks that belong to no single finding.
+    /// Remarks that belong to no single finding: on the rules, on this check, on the names in the record.
     pub fn notes(&self) -> Vec<String> {
+        let mut notes = self.rules_notes();
+        notes.extend(self.record_notes());
+        notes
+    }
+
+    /// Remarks on this check and on the names in the record, without those on the rules.
+    pub fn record_notes(&self) -> Vec<String> {
+        let own = self.own_notes().into_iter();
+        own.chain(self.old_names()).collect()
+    }
+
+    /// Remarks on the rules, the same for every record under them on a day.
+    pub(super) fn rules_notes(&self) -> Vec<String> {
+        standing::rules_notes(&self.rules, self.day)
+    }
+
+    /// Names of older versions that the record uses: `an old name: runner.thickness is steel_thickness now`.
+    pub(super) fn old_names(&self) -> Option<String> {
+        let old_names = &self.record.old_names;
+        let named: Vec<String> = old_names
+            .iter()
+            .map(|name| format!("{} is {} now", name.old, name.new))
+            .collect();
+        let what = match named.len() {
+            0 => return None,
+            1 => "an old name",
+            _ => "old names",
+        };
+        Some(format!("{what}: {}", named.join(", ")))
+    }
+
+    /// Remarks on this check.
+    pub(super) fn own_notes(&self) -> Vec<String> {
         let mut notes = Vec::new();
         if let Some((version, day)) = &self.later {
             notes.push(words::later_version(&self.rules.version, version, *day));
@@ -68,7 +103,24 @@ impl Checked {
         if let Some(reason) = self.verdict.reason {
             notes.push(reason.words().to_owned());
         }
+        notes.extend(self.unlisted());
         notes
+    }
+
+    /// Parts that open rules don't name: allowed, and noted. Under closed ones each is a finding.
+    fn unlisted(&self) -> Vec<String> {
+        let permitted = self.rules.silence == Silence::Permits;
+        if self.record.unlisted.is_empty() || !permitted {
+            return Vec::new();
+        }
+        let labels = Labels::of(&self.record, &self.rules);
+        let all = self.record.unlisted.iter();
+        all.map(|part| {
+            let item = labels.whole(ItemRef::Item(part.item));
+            let words = format!("{} on {item} is not named by the rules", part.what);
+            safe_line(&words).into_owned()
+        })
+        .collect()
     }
 
     /// How many findings there are of each outcome.

@@ -68,6 +68,7 @@ pub fn diagnostic(message: &Message) -> Diagnostic {
     help.extend(message.elsewhere.iter().map(|said| sentence(said)));
     help.extend(message.remarks.iter().map(|said| sentence(said)));
     help.extend(message.notes.iter().map(|said| sentence(said)));
+    help.extend(message.said.iter().map(|said| sentence(&said.words())));
     help.extend(message.remedy.clone());
     if !help.is_empty() {
         diagnostic.help = Some(help.join("\n"));

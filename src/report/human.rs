@@ -10,6 +10,7 @@ use super::layout::{Column, flow, pad, width_of, wrap};
 use super::message::{Message, base_name};
 use super::parts::Figure;
 use super::printer::Options;
+use super::standing::Said;
 use super::{details, words};
 
 /// Between pieces that flow.
@@ -54,16 +55,20 @@ pub(super) fn occasion(checked: &Checked) -> String {
 
 /// Whether a record of many is kept to one line.
 fn is_one_line(checked: &Checked, options: &Options, shown: &[Message]) -> bool {
-    options.many && !options.all && shown.is_empty() && checked.notes().is_empty()
+    options.many && !options.all && shown.is_empty() && checked.own_notes().is_empty()
 }
 
 /// The rules and the purpose, above the records of many.
 pub(super) fn rules_heading(checked: &Checked, options: &Options) -> String {
-    ended(&flow(
+    let mut lines = flow(
         &[rules_line(checked), checked.purpose.words().to_owned()],
         DOT,
         options.width,
-    ))
+    );
+    for note in checked.rules_notes() {
+        lines.extend(wrap(&note, options.width));
+    }
+    ended(&lines)
 }
 
 /// A record with its findings, and whether it takes more than a line.
@@ -85,6 +90,7 @@ pub(super) fn record(checked: &Checked, options: &Options) -> (String, bool) {
     if is_one_line(checked, options, &shown) {
         let mut pieces = vec![boat(checked), base_name(&source).to_owned()];
         pieces.push(checked.counts().pieces().join(", "));
+        pieces.extend(checked.old_names());
         for (at, text) in flow(&pieces, DOT, options.width.saturating_sub(OUTCOME))
             .into_iter()
             .enumerate()
@@ -108,7 +114,17 @@ pub(super) fn record(checked: &Checked, options: &Options) -> (String, bool) {
         vec![source, rules_line(checked), occasion(checked)]
     };
     lines.extend(flow(&about, DOT, options.width));
-    for note in checked.notes() {
+    // Of many, what there is to know of the rules stands above them.
+    let of_rules = if options.many {
+        Vec::new()
+    } else {
+        checked.rules_notes()
+    };
+    let notes = of_rules
+        .into_iter()
+        .chain(checked.own_notes())
+        .chain(checked.old_names());
+    for note in notes {
         lines.extend(wrap(&note, options.width));
     }
     let shown: Vec<&Message> = shown.iter().collect();
@@ -529,6 +545,7 @@ fn said(message: &Message) -> Vec<String> {
     pieces.extend(message.elsewhere.iter().cloned());
     pieces.extend(message.remarks.iter().cloned());
     pieces.extend(message.notes.iter().cloned());
+    pieces.extend(message.said.iter().map(Said::short));
     pieces
 }
 

@@ -36,8 +36,23 @@ struct RecordJson<'c> {
 struct RulesJson<'c> {
     class: &'c str,
     version: String,
+    status: &'static str,
     digest: &'c str,
-    overlay: Option<String>,
+    overlay: Option<OverlayJson<'c>>,
+}
+
+#[derive(Serialize)]
+struct OverlayJson<'c> {
+    event: &'c str,
+    digest: &'c str,
+}
+
+#[derive(Serialize)]
+struct SaidJson<'m> {
+    kind: &'static str,
+    id: &'m str,
+    by: Option<&'m str>,
+    text: &'m str,
 }
 
 #[derive(Serialize)]
@@ -64,6 +79,7 @@ struct FindingJson<'m> {
     second_measurer: bool,
     exemption: Option<&'m str>,
     notes: Vec<String>,
+    interpretations: Vec<SaidJson<'m>>,
     source_at: SourceAt,
     also_at: Vec<SourceAt>,
     limit_at: LimitAt<'m>,
@@ -181,8 +197,12 @@ pub(super) fn record(checked: &Checked) -> String {
         rules: RulesJson {
             class: &rules.class.text,
             version: rules.version.to_string(),
+            status: rules.status.word(),
             digest: &rules.digest,
-            overlay: None,
+            overlay: rules.overlay.as_deref().map(|overlay| OverlayJson {
+                event: &overlay.event.text,
+                digest: &overlay.digest,
+            }),
         },
         day: checked.day.to_string(),
         level: checked.level_name(),
@@ -268,6 +288,16 @@ fn of_finding<'m>(
         second_measurer: finding.second_measurer,
         exemption: message.exemption.as_deref(),
         notes: message.notes.clone(),
+        interpretations: message
+            .said
+            .iter()
+            .map(|said| SaidJson {
+                kind: said.kind,
+                id: &said.id,
+                by: said.by.as_deref(),
+                text: &said.text,
+            })
+            .collect(),
         source_at: source_at(&message.record_at, tree),
         also_at: message
             .also_at

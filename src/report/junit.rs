@@ -48,6 +48,7 @@ pub(super) fn record(checked: &Checked) -> String {
         ("digest", checked.digest().into_owned()),
         ("rules", words::reference(&checked.rules)),
         ("rules_digest", checked.rules.digest.clone()),
+        ("rules_status", checked.rules.status.word().to_owned()),
         ("purpose", checked.purpose.word().to_owned()),
         ("day", checked.day.to_string()),
         (
@@ -56,6 +57,10 @@ pub(super) fn record(checked: &Checked) -> String {
         ),
         ("outcome", checked.verdict.outcome.word().to_owned()),
     ];
+    if let Some(overlay) = &checked.rules.overlay {
+        properties.push(("event", overlay.event.text.clone()));
+        properties.push(("overlay_digest", overlay.digest.clone()));
+    }
     properties.extend(
         checked
             .level_name()

@@ -13,6 +13,7 @@ use crate::vocabulary::{PartId, Vocabulary};
 use super::checked::Checked;
 use super::labels::Labels;
 use super::parts::{Figure, Figures};
+use super::standing::{Said, said_about};
 use super::words;
 
 /// A place in a file. Line and column are counted when they are asked for: a line of a fleet is long.
@@ -120,6 +121,8 @@ pub struct Message {
     pub remarks: Vec<String>,
     /// What was assumed on the way, and what readings can't show.
     pub notes: Vec<String>,
+    /// Interpretations and rulings that stand about the rule on the day.
+    pub said: Vec<Said>,
     /// What can be done, for what does not conform.
     pub remedy: Option<String>,
 }
@@ -151,6 +154,10 @@ impl Message {
     /// One finding in words.
     pub fn of(checked: &Checked, labels: &Labels, finding: &Finding) -> Message {
         let rule = rule_words(checked, finding);
+        let said = said_about(&checked.rules, &rule.id, checked.day);
+        // Of a limit that an event changes it is the event's own paper that has the line.
+        let (source, limit_at) = checked.rules.place(finding.limit_at);
+        let ascii = labels.rules_ascii && Arc::ptr_eq(source, &checked.rules.source);
         let at_record = |span| At::new(&checked.record.source, span, labels.record_ascii);
         let line = |text: &str| safe_line(text).into_owned();
         Message {
@@ -172,7 +179,7 @@ impl Message {
                 .iter()
                 .map(|span| at_record(*span))
                 .collect(),
-            rules_at: At::new(&checked.rules.source, finding.limit_at, labels.rules_ascii),
+            rules_at: At::new(source, limit_at, ascii),
             margin_size: finding.margin.as_ref().map(Number::to_f64),
             why: finding.reason.map(|reason| why(finding, reason).to_owned()),
             settle: finding.settled_by.as_ref().map(|settle| {
@@ -187,6 +194,7 @@ impl Message {
             exemption: rule.exemption.as_deref().map(line),
             remarks: remarks(finding),
             notes: finding.notes.iter().map(|note| line(note)).collect(),
+            said,
             remedy: rule
                 .remedy
                 .as_deref()
@@ -252,6 +260,7 @@ impl Message {
         parts.extend(self.elsewhere.iter().cloned());
         parts.extend(self.remarks.iter().cloned());
         parts.extend(self.notes.iter().cloned());
+        parts.extend(self.said.iter().map(Said::short));
         parts.push(format!("record {}", self.record_at));
         parts.push(format!("rule {}", self.rules_at));
         let heading = self.heading();

@@ -32,6 +32,7 @@ mod rules_list;
 mod rules_page;
 mod rules_show;
 mod sentence;
+mod standing;
 mod words;
 
 pub use cases::{cases_json, cases_text};
@@ -51,6 +52,7 @@ pub use rules_show::{rule_ids, show, show_json, show_plain, unknown_rules};
 pub use sentence::{
     Piece as SentencePiece, Says, Sentence, Wording, sentence_numbers, sentence_text,
 };
+pub use standing::{Said, event_changes, not_in_force, said_about};
 pub use words::{caution, decision_sentence, decision_word, later_version, plain_name, reference};
 
 #[cfg(test)]

@@ -39,12 +39,7 @@ pub fn in_force(versions: &[Arc<RulesFile>]) -> Vec<InForce> {
 
 /// The word of a status in files and JSON.
 pub(super) fn status(status: Status) -> &'static str {
-    match status {
-        Status::Draft => "draft",
-        Status::Proposed => "proposed",
-        Status::Adopted => "adopted",
-        Status::Repealed => "repealed",
-    }
+    status.word()
 }
 
 /// A list for people; the version that is in force on a day is marked.

@@ -42,6 +42,20 @@ impl Context<'_> {
         found.map_err(|found| problems(found, faults)).ok()
     }
 
+    /// A value that was read before without a fault, with its places moved.
+    pub(super) fn value_at(
+        &self,
+        node: &Node<'_>,
+        own: PartId,
+        place: &dyn Fn(Span) -> Span,
+    ) -> Option<Expression> {
+        let text = node.as_text()?;
+        let found = self.with_names(own, |names| {
+            expression::read_value(text, &|range| place(node.text_span(range)), names)
+        });
+        found.ok()
+    }
+
     pub(super) fn condition(
         &self,
         entry: &Entry<'_>,

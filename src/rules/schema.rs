@@ -37,11 +37,11 @@ fn scalar(title: &str, description: &str) -> Value {
     json!({ "title": title, "description": description, "type": ["string", "number", "boolean"] })
 }
 
-fn text(description: &str) -> Value {
+pub(super) fn text(description: &str) -> Value {
     scalar("a text", description)
 }
 
-fn expression(description: &str) -> Value {
+pub(super) fn expression(description: &str) -> Value {
     scalar("an expression", description)
 }
 
@@ -49,11 +49,11 @@ fn quantity(description: &str) -> Value {
     json!({ "title": "a quantity", "description": description, "type": ["string", "number"] })
 }
 
-fn count(description: &str) -> Value {
+pub(super) fn count(description: &str) -> Value {
     json!({ "title": "a whole number", "description": description, "type": ["string", "integer"], "minimum": 0 })
 }
 
-fn day(description: &str) -> Value {
+pub(super) fn day(description: &str) -> Value {
     json!({ "title": "a day", "description": format!("{description}, written as 2026-11-01"), "type": "string" })
 }
 
@@ -61,7 +61,7 @@ fn version(description: &str) -> Value {
     json!({ "title": "a version", "description": format!("{description}; three numbers, written as 3.1.0"), "type": "string" })
 }
 
-fn name(title: &str) -> Value {
+pub(super) fn name(title: &str) -> Value {
     json!({
         "title": title,
         "description": "small letters, digits and _, beginning with a letter",
@@ -80,7 +80,12 @@ fn one_of(title: &str, words: &[&str]) -> Value {
 }
 
 /// A mapping with these keys and no others.
-fn mapping(title: &str, description: &str, required: &[&str], properties: Value) -> Value {
+pub(super) fn mapping(
+    title: &str,
+    description: &str,
+    required: &[&str],
+    properties: Value,
+) -> Value {
     json!({
         "title": title,
         "description": description,
@@ -102,11 +107,11 @@ fn named(title: &str, description: &str, of: Value) -> Value {
     })
 }
 
-fn list(title: &str, of: Value) -> Value {
+pub(super) fn list(title: &str, of: Value) -> Value {
     json!({ "title": title, "type": "array", "items": of })
 }
 
-fn format_line(format: &str) -> Value {
+pub(super) fn format_line(format: &str) -> Value {
     json!({ "title": "the format line", "description": format!("write `format: {format}`"), "const": format })
 }
 
@@ -390,7 +395,7 @@ fn interpretation() -> Value {
     )
 }
 
-fn finished(mut schema: Value) -> Value {
+pub(super) fn finished(mut schema: Value) -> Value {
     if let Value::Object(map) = &mut schema {
         map.insert(
             "$schema".to_owned(),

@@ -194,7 +194,7 @@ fn a_full_disk_is_told() {
 }
 
 /// The words of a certificate, as poppler reads them back.
-fn words_of(file: &std::path::Path) -> String {
+pub fn words_of(file: &std::path::Path) -> String {
     let out = std::process::Command::new("pdftotext")
         .arg("-raw")
         .arg(file)

@@ -3,6 +3,7 @@
 mod certify;
 mod check;
 mod lines;
+mod overlays;
 mod rules;
 mod usage;
 

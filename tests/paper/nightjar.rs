@@ -234,6 +234,8 @@ pub fn with_runners(runners: &[&str]) -> Certificate {
                     ),
                 ),
             ],
+            not_in_force: None,
+            overlay: None,
         },
         decision: Decision {
             rule: s(

@@ -140,7 +140,7 @@ fn rules(model: &Certificate, flow: &mut Flow, setter: &mut Setter<'_>) {
     let rules = &model.rules;
     flow.push(rule());
     let title = format!("{} {}", rules.title, rules.version);
-    let facts = [
+    let mut facts = vec![
         fact("Class rules", &title, 2),
         fact("In force from", &rules.in_force_from, 1),
         fact("Replacing", rules.replaces.as_deref().unwrap_or("none"), 1),
@@ -150,7 +150,24 @@ fn rules(model: &Certificate, flow: &mut Flow, setter: &mut Setter<'_>) {
             2,
         ),
     ];
+    if let Some(overlay) = &rules.overlay {
+        let words = format!("{} · {}", overlay.event, short(&overlay.digest));
+        facts.push(fact("Event and digest of its overlay", &words, 4));
+    }
     flow.extend(setter.facts(&facts, TEXT));
+    if let Some(words) = &rules.not_in_force {
+        flow.extend(setter.paragraph(0.0, WIDTH, TEXT_BOLD, words));
+    }
+    if let Some(overlay) = &rules.overlay {
+        for (n, change) in overlay.changes.iter().enumerate() {
+            let (label, before) = if n == 0 {
+                ("Changed for it", 1)
+            } else {
+                ("", 0)
+            };
+            flow.extend_after(before, setter.labelled(label, SMALL, change));
+        }
+    }
     let decision = format!(
         "{} Coverage probability {}.",
         model.decision.rule, model.decision.coverage_probability
@@ -158,6 +175,11 @@ fn rules(model: &Certificate, flow: &mut Flow, setter: &mut Setter<'_>) {
     flow.extend_after(1, setter.labelled("Decision rule", SMALL, &decision));
     for (n, (id, text)) in rules.interpretations.iter().enumerate() {
         let label = if n == 0 { "Interpretations" } else { "" };
+        flow.extend(setter.labelled(label, SMALL, &format!("{id}: {text}")));
+    }
+    let rulings = rules.overlay.iter().flat_map(|overlay| &overlay.rulings);
+    for (n, (id, text)) in rulings.enumerate() {
+        let label = if n == 0 { "Rulings" } else { "" };
         flow.extend(setter.labelled(label, SMALL, &format!("{id}: {text}")));
     }
 }

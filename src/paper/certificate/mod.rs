@@ -111,6 +111,25 @@ pub struct ClassRules {
     pub authority: String,
     /// Interpretations in force on the day, each as id and text.
     pub interpretations: Vec<(String, String)>,
+    /// That these rules are not in force, in one sentence.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub not_in_force: Option<String>,
+    /// What an event changes of them.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub overlay: Option<Overlay>,
+}
+
+/// What an event changes of the class rules.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
+pub struct Overlay {
+    /// The name of the event.
+    pub event: String,
+    /// SHA-256 of the overlay, 64 hexadecimal digits.
+    pub digest: String,
+    /// Each limit that is changed, in words.
+    pub changes: Vec<String>,
+    /// What was ruled for the event, each as id with who ruled, and text.
+    pub rulings: Vec<(String, String)>,
 }
 
 /// How readings were turned into outcomes.
