@@ -17,6 +17,7 @@ pub mod vocabulary;
 pub mod record;
 pub mod rules;
 
+pub mod boundary;
 pub mod check;
 
 pub mod paper;

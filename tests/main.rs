@@ -12,6 +12,7 @@ mod cli;
 
 mod suite {
     pub mod bad_input;
+    pub mod boundary;
     pub mod briefly;
     pub mod cases;
     pub mod conditions;

@@ -31,7 +31,7 @@ fn name_of(path: &Path) -> String {
         .into_owned()
 }
 
-fn plans() -> Vec<Plan> {
+pub(super) fn plans() -> Vec<Plan> {
     files("rules/tarn-8", "yaml")
         .iter()
         .map(|path| {

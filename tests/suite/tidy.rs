@@ -15,6 +15,7 @@ const ROOMS: &[(&str, u8, &[&str])] = &[
     ("expression", 2, &["vocabulary"]),
     ("rules", 3, &[]),
     ("record", 3, &[]),
+    ("boundary", 4, &[]),
     ("check", 4, &[]),
     ("paper", 6, &[]),
     ("report", 6, &[]),

@@ -1,0 +1,262 @@
+//! Generated cases as a file of cases.
+
+use std::fmt::Write;
+
+use super::solve::Solver;
+use super::trial::Trial;
+use super::world::{Claim, Frame, Proof, Var, What, World};
+use crate::expression::Scope;
+use crate::quantity::{Dimension, Exact, Unit, show};
+use crate::vocabulary::{HoldingId, MeasureId, MeasureKind, TraitId};
+
+/// No reading has more digits after the point.
+const DIGITS: usize = 8;
+
+impl Solver<'_> {
+    /// A case as an entry of the list of a file; `None` where something of it can't be written.
+    pub(super) fn written(&self, trial: &Trial) -> Option<String> {
+        let rules = self.rules;
+        let mut text = String::new();
+        let title = serde_json::to_string(&trial.title).ok()?;
+        // Writing to a string does not fail.
+        let _ = writeln!(text, "  - title: {title}");
+        let _ = writeln!(text, "    versions: \"={}\"", rules.version);
+        let _ = writeln!(text, "    purpose: {}", trial.purpose.word());
+        if let Some(day) = trial.world.day {
+            let _ = writeln!(text, "    on: {day}");
+        }
+        if let Some(level) = trial.world.level {
+            let level = rules.vocabulary.event_levels.get(level.index())?;
+            let _ = writeln!(text, "    level: {}", level.text);
+        }
+        let _ = writeln!(text, "    given:");
+        for (key, of) in self.owners(trial)? {
+            let lines = self.item(trial, of)?;
+            let _ = writeln!(text, "      {key}:");
+            for line in lines {
+                let _ = writeln!(text, "        {line}");
+            }
+        }
+        for (holding, items) in &trial.world.many {
+            let key = &rules.vocabulary.holding(*holding)?.key.text;
+            let _ = writeln!(text, "      {key}:");
+            for (number, item) in items.iter().enumerate() {
+                let line = self.one_of_many(*holding, number, item)?;
+                let _ = writeln!(text, "        - {{ {line} }}");
+            }
+        }
+        let expect = match trial.expect.reason {
+            None => trial.expect.outcome.to_owned(),
+            Some(reason) => format!("{{ outcome: {}, reason: {reason} }}", trial.expect.outcome),
+        };
+        let _ = writeln!(text, "    expect: {{ {}: {expect} }}", trial.rule);
+        Some(text)
+    }
+
+    /// What a case names, by key: the item under judgement, and what else it says something of.
+    fn owners(&self, trial: &Trial) -> Option<Vec<(String, Frame)>> {
+        let own = Frame::of(trial.part);
+        let mut found = vec![own];
+        let world = &trial.world;
+        let numbers = world.numbers.iter().map(|(var, _)| var.of);
+        let answers = world.answers.iter().map(|(of, _, _)| *of);
+        let claims = world.claims.iter().map(|(of, _, _)| *of);
+        for of in numbers.chain(answers).chain(claims) {
+            if !found.contains(&of) {
+                found.push(of);
+            }
+        }
+        found.into_iter().map(|of| Some((self.key(of)?, of))).collect()
+    }
+
+    fn key(&self, of: Frame) -> Option<String> {
+        let vocabulary = &self.rules.vocabulary;
+        match of.own {
+            Scope::Boat => Some("boat".to_owned()),
+            Scope::One(holding) => Some(vocabulary.holding(holding)?.key.text.clone()),
+            Scope::Own => {
+                let holding = vocabulary.holdings.iter().find(|one| one.part == of.part)?;
+                let part = vocabulary.part(of.part)?;
+                let key = if holding.many { &part.name } else { &holding.key };
+                Some(key.text.clone())
+            }
+        }
+    }
+
+    fn one_of_many(&self, holding: HoldingId, number: usize, world: &World) -> Option<String> {
+        let frame = super::solve::one_of_many(self, holding)?;
+        // What is said of others than the item can't stand with it.
+        let elsewhere = world.claims.iter().any(|(of, _, _)| *of != frame);
+        if elsewhere || !world.numbers.is_empty() || !world.many.is_empty() {
+            return None;
+        }
+        let mut pieces = vec![format!("id: N{}", number + 1)];
+        for (of, slot, claim) in &world.claims {
+            pieces.push(self.claim(*of, *slot, claim)?);
+        }
+        for (of, measure, yes) in &world.answers {
+            pieces.push(self.answer(*of, *measure, *yes)?);
+        }
+        Some(pieces.join(", "))
+    }
+
+    fn item(&self, trial: &Trial, of: Frame) -> Option<Vec<String>> {
+        let mut lines = Vec::new();
+        for (own, slot, claim) in &trial.world.claims {
+            if *own == of {
+                lines.push(self.claim(of, *slot, claim)?);
+            }
+        }
+        for (own, measure, yes) in &trial.world.answers {
+            if *own == of {
+                lines.push(self.answer(of, *measure, *yes)?);
+            }
+        }
+        let mut done: Vec<MeasureId> = Vec::new();
+        for (var, _) in trial.world.numbers.iter().filter(|(var, _)| var.of == of) {
+            if !done.contains(&var.measure) {
+                done.push(var.measure);
+                lines.extend(self.measured(trial, of, var)?);
+            }
+        }
+        if lines.is_empty() {
+            lines.push("notes: nothing was measured".to_owned());
+        }
+        Some(lines)
+    }
+
+    fn claim(&self, of: Frame, slot: TraitId, claim: &Claim) -> Option<String> {
+        let part = self.rules.vocabulary.part(of.part)?;
+        let name = &part.traits.get(slot.index())?.name.text;
+        Some(match claim {
+            Claim::Choice(choice) => format!("{name}: {}", self.choice_word(of.part, slot, *choice)),
+            Claim::Day(day, Proof::Seen) => {
+                format!("{name}: {{ date: {day}, proof: builder invoice 17, seen_by: AB, seen_on: {day} }}")
+            }
+            Claim::Day(day, Proof::Nothing) => format!("{name}: {day}"),
+            Claim::Flag(true) => format!("{name}: yes"),
+            Claim::Flag(false) => format!("{name}: no"),
+        })
+    }
+
+    fn answer(&self, of: Frame, measure: MeasureId, yes: bool) -> Option<String> {
+        let part = self.rules.vocabulary.part(of.part)?;
+        let name = &part.measures.get(measure.index())?.name.text;
+        let yes = if yes { "yes" } else { "no" };
+        let day = self.rules.in_force_from;
+        Some(format!("{name}: {{ answer: {yes}, by: AB, day: {day} }}"))
+    }
+
+    /// All that is said of one measure.
+    fn measured(&self, trial: &Trial, of: Frame, var: &Var) -> Option<Vec<String>> {
+        let measure = self.measure(var)?;
+        let name = &measure.name.text;
+        let mine = |world: &World| -> Vec<(What, Exact)> {
+            let own = world.numbers.iter();
+            let own = own.filter(|(other, _)| other.of == of && other.measure == var.measure);
+            own.map(|(var, value)| (var.what.clone(), value.clone())).collect()
+        };
+        let numbers = mine(&trial.world);
+        let number = |what: &What, among: &[(What, Exact)]| {
+            among.iter().find(|(known, _)| known == what).map(|(_, value)| value.clone())
+        };
+        let length = |value: &Exact| written(value, Dimension::LENGTH, Some(Unit::MM));
+        if self.is_placed(var)
+            && let Some(stations) = &trial.stations
+        {
+            let calm = trial.calm.as_ref().map(&mine);
+            let mut lines = vec![format!("{name}:"), "  with: exact".to_owned(), "  places:".to_owned()];
+            let worst = stations.at.len() / 2;
+            for (place, at) in stations.at.iter().enumerate() {
+                let here = match &calm {
+                    Some(calm) if place != worst => calm,
+                    Some(_) | None => &numbers,
+                };
+                let edge = match &stations.from_edge {
+                    Some(edge) => format!("from_edge: {}, ", length(edge)?),
+                    None => String::new(),
+                };
+                let said = match measure.kind {
+                    MeasureKind::Section => bevels(here)?,
+                    MeasureKind::Quantity(kind) => {
+                        let value = number(&What::Value, here)?;
+                        let unit = measure.plausible_unit;
+                        let one = written(&value, kind.dimension(), unit)?;
+                        format!("readings: {}", repeated(&one, stations.repeats))
+                    }
+                    MeasureKind::YesNo | MeasureKind::Profile | MeasureKind::Line => return None,
+                };
+                lines.push(format!("    - {{ at: {}, {edge}{said} }}", length(at)?));
+            }
+            return Some(lines);
+        }
+        Some(match measure.kind {
+            MeasureKind::Quantity(kind) => {
+                let value = number(&What::Value, &numbers)?;
+                let value = written(&value, kind.dimension(), measure.plausible_unit)?;
+                if measure.placed {
+                    vec![format!("{name}: {{ with: exact, places: [ {{ at: 0 mm, readings: {value} }} ] }}")]
+                } else {
+                    vec![format!("{name}: {{ with: exact, readings: {value} }}")]
+                }
+            }
+            MeasureKind::Section => {
+                vec![format!("{name}: {{ with: exact, {} }}", bevels(&numbers)?)]
+            }
+            MeasureKind::Line => {
+                let bend = number(&What::Bend, &numbers)?;
+                let (to, fro) = (bend.to_decimal(12).0, bend.neg().to_decimal(12).0);
+                vec![
+                    format!("{name}:"),
+                    "  with: exact".to_owned(),
+                    "  stations: -300 0 300 mm".to_owned(),
+                    format!("  port: 0 {fro} 0 mm"),
+                    format!("  starboard: 0 {to} 0 mm"),
+                ]
+            }
+            MeasureKind::Profile => {
+                let mut shims = Vec::new();
+                for (what, forward) in &numbers {
+                    let What::Forward(gap) = what else {
+                        continue;
+                    };
+                    let aft = number(&What::Aft(gap.clone()), &numbers).unwrap_or_else(|| forward.clone());
+                    let (gap, forward, aft) = (length(gap)?, length(forward)?, length(&aft)?);
+                    shims.push(format!("{{ gap: {gap}, forward: {forward}, aft: {aft} }}"));
+                }
+                if shims.is_empty() {
+                    return None;
+                }
+                vec![format!("{name}: {{ with: exact, contact: 0 mm, shims: [ {} ] }}", shims.join(", "))]
+            }
+            MeasureKind::YesNo => return None,
+        })
+    }
+}
+
+fn bevels(numbers: &[(What, Exact)]) -> Option<String> {
+    let of = |what: What| {
+        let found = numbers.iter().find(|(known, _)| *known == what)?;
+        written(&found.1, Dimension::ANGLE, Some(Unit::DEG))
+    };
+    let (port, starboard) = (of(What::Port)?, of(What::Starboard)?);
+    Some(format!("bevels: {{ port: {port}, starboard: {starboard} }}"))
+}
+
+/// `4.70 4.70 4.70 mm`
+fn repeated(one: &str, times: u32) -> String {
+    let number = one.split(' ').next().unwrap_or(one);
+    let before = (1..times).map(|_| number);
+    before.chain([one]).collect::<Vec<_>>().join(" ")
+}
+
+/// A number in a unit in which it ends: the one that is asked for, else the first that there is.
+fn written(value: &Exact, dimension: Dimension, unit: Option<Unit>) -> Option<String> {
+    let fits = |unit: &Unit| {
+        let number = unit.from_base(value);
+        unit.dimension() == dimension && number.decimals_needed().is_some_and(|digits| digits <= DIGITS)
+    };
+    let unit = unit.into_iter().chain(Unit::all()).find(fits)?;
+    let digits = unit.from_base(value).decimals_needed()?;
+    Some(show::fixed_with_unit(value, unit, digits))
+}
