@@ -5,6 +5,7 @@
 //! The functions return data; words are the report's, and where they go is the caller's to say.
 
 mod boats;
+mod boundary;
 mod certificate;
 mod certificate_parts;
 mod certificate_record;
@@ -27,6 +28,7 @@ mod schemas;
 mod shelf;
 mod typeset;
 
+pub use boundary::{GeneratedReport, generate};
 pub use certify::{Certified, CertifyRequest, Paper, Refusal, certify};
 pub use check::{CheckRequest, Found, Reader, check};
 pub use exit::{Exit, Trouble};

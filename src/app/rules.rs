@@ -295,11 +295,12 @@ fn no_cases(target: &str, beside: Option<&Path>) -> Trouble {
     Trouble::one(Diagnostic::fault("usage.cases", message).help(help))
 }
 
+/// What became of some files of cases.
 #[derive(Default)]
-struct Ran {
-    results: Vec<CaseResult>,
-    coverage: Coverage,
-    faults: Vec<Diagnostic>,
+pub(super) struct Ran {
+    pub results: Vec<CaseResult>,
+    pub coverage: Coverage,
+    pub faults: Vec<Diagnostic>,
 }
 
 /// Runs every case file in some folders under one plan; files of other classes are passed over.
@@ -327,7 +328,7 @@ fn run(host: &dyn Host, folders: &[PathBuf], plan: &Plan) -> Result<Ran, Trouble
 
 impl Ran {
     /// Runs the cases of one file, or keeps what is wrong with it.
-    fn file(&mut self, name: &str, bytes: &[u8], plan: &Plan) {
+    pub fn file(&mut self, name: &str, bytes: &[u8], plan: &Plan) {
         match decode(name, bytes) {
             Err(problem) => self.faults.push(Diagnostic::undecoded(problem, name)),
             Ok(source) => {
@@ -360,7 +361,7 @@ fn beside(path: &Path) -> PathBuf {
 }
 
 /// A rules file, or the rules files in a folder of a class; the folder of its cases leads to them as well.
-fn rules_files(host: &dyn Host, path: &Path) -> Result<Vec<PathBuf>, Trouble> {
+pub(super) fn rules_files(host: &dyn Host, path: &Path) -> Result<Vec<PathBuf>, Trouble> {
     if host.kind(path)? == Kind::File {
         return Ok(vec![path.to_path_buf()]);
     }

@@ -91,10 +91,7 @@ impl Fraction {
         if self.under == other.under {
             return Fraction::of(self.over.add(&other.over), self.under.clone());
         }
-        let (one, two) = (
-            self.over.mul(&other.under)?,
-            other.over.mul(&self.under)?,
-        );
+        let (one, two) = (self.over.mul(&other.under)?, other.over.mul(&self.under)?);
         Fraction::of(one.add(&two), self.under.mul(&other.under)?)
     }
 
@@ -108,18 +105,12 @@ impl Fraction {
 
     /// The product.
     pub fn mul(&self, other: &Fraction) -> Option<Fraction> {
-        Fraction::of(
-            self.over.mul(&other.over)?,
-            self.under.mul(&other.under)?,
-        )
+        Fraction::of(self.over.mul(&other.over)?, self.under.mul(&other.under)?)
     }
 
     /// The quotient.
     pub fn div(&self, other: &Fraction) -> Option<Fraction> {
-        Fraction::of(
-            self.over.mul(&other.under)?,
-            self.under.mul(&other.over)?,
-        )
+        Fraction::of(self.over.mul(&other.under)?, self.under.mul(&other.over)?)
     }
 
     /// The unknown at which the fraction is `target`.

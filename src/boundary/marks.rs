@@ -30,14 +30,18 @@ pub(super) fn of_mark(solver: Solver<'_>, mark: &MarkRule) -> Trials {
     let mut plain = vec![World::default()];
     for cap in &mark.of_which {
         let ways = solver.ways(&cap.condition.root, frame, false);
-        let joined = plain.iter().flat_map(|one| ways.iter().filter_map(|way| one.with(way)));
+        let joined = plain
+            .iter()
+            .flat_map(|one| ways.iter().filter_map(|way| one.with(way)));
         plain = joined.collect();
     }
     let (Some(unmarked), Some(plain)) = (
         plain.first().and_then(|plain| nominated(plain, false)),
         plain.first().and_then(|plain| nominated(plain, true)),
     ) else {
-        trials.left_out.push("no way is known to make an item that none of its caps counts".to_owned());
+        trials
+            .left_out
+            .push("no way is known to make an item that none of its caps counts".to_owned());
         return trials;
     };
     let rows: Vec<(String, Option<ChoiceId>, i64)> = match &mark.limits {
@@ -80,7 +84,10 @@ pub(super) fn of_mark(solver: Solver<'_>, mark: &MarkRule) -> Trials {
         let counted = ways.first().and_then(|way| nominated(way, true));
         let spare = ways.first().and_then(|way| nominated(way, false));
         let (Some(counted), Some(spare)) = (counted, spare) else {
-            trials.left_out.push(format!("no way is known to bring about what its cap {} counts", number + 1));
+            trials.left_out.push(format!(
+                "no way is known to bring about what its cap {} counts",
+                number + 1
+            ));
             continue;
         };
         let limit = cap.limit.at_most;
@@ -106,7 +113,9 @@ pub(super) fn of_mark(solver: Solver<'_>, mark: &MarkRule) -> Trials {
     if let MarkLimits::ByLevel { .. } = &mark.limits {
         let title = ": no event is named".to_owned();
         let expect = Expect::open("context_missing");
-        trials.list.push(trial(title, world(copies(&plain, 1), None), expect));
+        trials
+            .list
+            .push(trial(title, world(copies(&plain, 1), None), expect));
     }
     trials
 }

@@ -6,6 +6,7 @@
 //! nothing of how records are checked: run through a check, its cases try the check as well as the rules.
 //! What it can't make a case of it names, with the reason.
 
+mod exemption;
 mod fraction;
 mod marks;
 mod places;
@@ -54,8 +55,14 @@ impl Generated {
 /// Makes cases for a version.
 pub fn generate(rules: &RulesFile) -> Generated {
     let solver = Solver { rules };
-    let own = rules.rules.iter().map(|one| (&one.id.text, rule::of_rule(solver, one)));
-    let marks = rules.marks.iter().map(|one| (&one.id.text, marks::of_mark(solver, one)));
+    let own = rules
+        .rules
+        .iter()
+        .map(|one| (&one.id.text, rule::of_rule(solver, one)));
+    let marks = rules
+        .marks
+        .iter()
+        .map(|one| (&one.id.text, marks::of_mark(solver, one)));
     let mut entries = String::new();
     let mut found = Vec::new();
     for (id, mut trials) in own.chain(marks) {
@@ -67,13 +74,21 @@ pub fn generate(rules: &RulesFile) -> Generated {
                     entries.push_str(&text);
                     cases += 1;
                 }
-                None => trials.left_out.push(format!("“{}” can't be written down", trial.title)),
+                None => trials
+                    .left_out
+                    .push(format!("“{}” can't be written down", trial.title)),
             }
         }
         if cases == 0 && trials.left_out.is_empty() {
-            trials.left_out.push("nothing is known that it could be tried with".to_owned());
+            trials
+                .left_out
+                .push("nothing is known that it could be tried with".to_owned());
         }
-        found.push(OfRule { id: id.clone(), cases, left_out: trials.left_out });
+        found.push(OfRule {
+            id: id.clone(),
+            cases,
+            left_out: trials.left_out,
+        });
     }
     let mut text = format!(
         "# Boundary cases of {} {}, generated from its rules.\nformat: rimegauge-cases/1\nclass: {}\n",
@@ -84,7 +99,11 @@ pub fn generate(rules: &RulesFile) -> Generated {
             text.push_str(&format!("# Not tried: {}: {left_out}\n", one.id));
         }
     }
-    text.push_str(if entries.is_empty() { "cases: []\n" } else { "cases:" });
+    text.push_str(if entries.is_empty() {
+        "cases: []\n"
+    } else {
+        "cases:"
+    });
     text.push_str(&entries);
     Generated { text, rules: found }
 }

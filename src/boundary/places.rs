@@ -2,7 +2,7 @@
 
 use super::solve::Solver;
 use super::world::{Frame, Var, What, World};
-use crate::expression::{Op, Node};
+use crate::expression::{Node, Op};
 use crate::quantity::{Exact, Ties};
 use crate::rules::Rule;
 use crate::vocabulary::{ZoneId, ZoneKind};
@@ -25,7 +25,10 @@ impl Solver<'_> {
     /// The world with the numbers that places rest on.
     pub fn with_ends(&self, rule: &Rule, frame: Frame, world: &World) -> Option<World> {
         let mut world = world.clone();
-        let spacing = rule.places.as_ref().and_then(|places| places.spacing.as_ref());
+        let spacing = rule
+            .places
+            .as_ref()
+            .and_then(|places| places.spacing.as_ref());
         if let Some(spacing) = spacing {
             world = self.settle(&spacing.from.root, frame, &world)?;
             world = self.settle(&spacing.to.root, frame, &world)?;
@@ -54,7 +57,14 @@ impl Solver<'_> {
     }
 
     /// Whether a place lies in a zone.
-    fn inside(&self, rule: &Rule, zone: ZoneId, world: &World, at: &Exact, from_edge: &Exact) -> Option<bool> {
+    fn inside(
+        &self,
+        rule: &Rule,
+        zone: ZoneId,
+        world: &World,
+        at: &Exact,
+        from_edge: &Exact,
+    ) -> Option<bool> {
         let part = self.rules.vocabulary.part(rule.applies_to)?;
         Some(match &part.zones.get(zone.index())?.kind {
             ZoneKind::WithinOfEdge(distance) => from_edge <= distance,
@@ -104,8 +114,11 @@ impl Solver<'_> {
         let looked_at = |at: &Exact| {
             let out = rule.outside.iter();
             let out = out.map(|(zone, _)| self.inside(rule, *zone, world, at, &far));
-            let only = rule.zone.map(|(zone, _)| self.inside(rule, zone, world, at, &far));
-            out.into_iter().all(|one| one == Some(false)) && only.is_none_or(|one| one == Some(true))
+            let only = rule
+                .zone
+                .map(|(zone, _)| self.inside(rule, zone, world, at, &far));
+            out.into_iter().all(|one| one == Some(false))
+                && only.is_none_or(|one| one == Some(true))
         };
         for parts in least.max(2)..=MOST {
             let step = range.1.sub(&range.0).mul(&Exact::from_fraction(1, parts)?);
@@ -125,7 +138,11 @@ impl Solver<'_> {
             });
             if near && i64::try_from(at.len()).is_ok_and(|count| count >= least) {
                 let repeats = asked.map_or(1, |places| places.repeats).max(1);
-                return Some(Stations { at, from_edge, repeats });
+                return Some(Stations {
+                    at,
+                    from_edge,
+                    repeats,
+                });
             }
         }
         None

@@ -5,8 +5,8 @@ use super::solve::Solver;
 use super::trial::{Aim, Expect, Trial, aims};
 use super::world::{Claim, Frame, World};
 use crate::expression::Op;
-use crate::quantity::{Exact, add_days};
-use crate::rules::{Demand, Instead, LimitRow, Limits, Rule, Silence, Stage};
+use crate::quantity::Exact;
+use crate::rules::{Demand, LimitRow, Limits, Rule, Silence, Stage};
 use crate::vocabulary::{ChoiceId, TraitId};
 
 /// The cases of a rule, and in words what no case could be made of.
@@ -17,16 +17,17 @@ pub(super) struct Trials {
 }
 
 /// A row of the main limits by name, with what selects it.
-struct Row<'r> {
-    name: String,
-    world: World,
-    row: &'r LimitRow,
+pub(super) struct Row<'r> {
+    pub name: String,
+    pub world: World,
+    pub row: &'r LimitRow,
 }
 
-struct Maker<'r> {
-    solver: Solver<'r>,
-    rule: &'r Rule,
-    frame: Frame,
+/// Makes the cases of one rule.
+pub(super) struct Maker<'r> {
+    pub solver: Solver<'r>,
+    pub rule: &'r Rule,
+    pub frame: Frame,
     purpose: Stage,
     trials: Trials,
 }
@@ -34,9 +35,17 @@ struct Maker<'r> {
 /// The cases of a rule.
 pub(super) fn of_rule<'r>(solver: Solver<'r>, rule: &'r Rule) -> Trials {
     let stages = if rule.names_event {
-        [Stage::EventInspection, Stage::Certification, Stage::SelfCheck]
+        [
+            Stage::EventInspection,
+            Stage::Certification,
+            Stage::SelfCheck,
+        ]
     } else {
-        [Stage::Certification, Stage::EventInspection, Stage::SelfCheck]
+        [
+            Stage::Certification,
+            Stage::EventInspection,
+            Stage::SelfCheck,
+        ]
     };
     let purpose = stages.into_iter().find(|stage| *rule.checked_at.at(*stage));
     let mut maker = Maker {
@@ -65,7 +74,7 @@ impl<'r> Maker<'r> {
         self.no_event(&rows);
     }
 
-    fn left_out(&mut self, what: impl Into<String>) {
+    pub(super) fn left_out(&mut self, what: impl Into<String>) {
         let what = what.into();
         if !self.trials.left_out.contains(&what) {
             self.trials.left_out.push(what);
@@ -90,7 +99,10 @@ impl<'r> Maker<'r> {
                 .map(|(level, one)| {
                     let levels = &self.solver.rules.vocabulary.event_levels;
                     let word = levels.get(level.index()).map_or("", |name| &name.text);
-                    let world = World { level: Some(*level), ..World::default() };
+                    let world = World {
+                        level: Some(*level),
+                        ..World::default()
+                    };
                     row(word.to_owned(), world, one)
                 })
                 .collect(),
@@ -98,10 +110,13 @@ impl<'r> Maker<'r> {
     }
 
     /// A rule that names the event is asked at one.
-    fn at_event(&self) -> World {
+    pub(super) fn at_event(&self) -> World {
         let levels = !self.solver.rules.vocabulary.event_levels.is_empty();
         let level = (self.rule.names_event && levels).then_some(ChoiceId(0));
-        World { level, ..World::default() }
+        World {
+            level,
+            ..World::default()
+        }
     }
 
     fn chosen(&self, by: TraitId, choice: Option<ChoiceId>) -> World {
@@ -112,14 +127,23 @@ impl<'r> Maker<'r> {
 
     /// Worlds in which the rule applies and no exemption does, made of one that selects a row.
     fn applying(&self, world: &World) -> Vec<World> {
-        let mut worlds = self.joined(vec![world.clone()], self.rule.when.as_ref().map(|when| &when.root), true);
+        let mut worlds = self.joined(
+            vec![world.clone()],
+            self.rule.when.as_ref().map(|when| &when.root),
+            true,
+        );
         for exemption in &self.rule.instead {
             worlds = self.joined(worlds, Some(&exemption.condition.root), false);
         }
         worlds
     }
 
-    fn joined(&self, worlds: Vec<World>, condition: Option<&crate::expression::Node>, wanted: bool) -> Vec<World> {
+    pub(super) fn joined(
+        &self,
+        worlds: Vec<World>,
+        condition: Option<&crate::expression::Node>,
+        wanted: bool,
+    ) -> Vec<World> {
         let Some(condition) = condition else {
             return worlds;
         };
@@ -132,7 +156,7 @@ impl<'r> Maker<'r> {
     }
 
     /// Adds a case with the value brought to an aim, if there is a way; tells what comes of it by `expect`.
-    fn add(
+    pub(super) fn add(
         &mut self,
         title: String,
         worlds: &[World],
@@ -145,7 +169,11 @@ impl<'r> Maker<'r> {
                 && let Some(expect) = expect(&self.solver, &world)
             {
                 let trial = self.trial(title, world, expect);
-                self.trials.list.push(Trial { stations, calm, ..trial });
+                self.trials.list.push(Trial {
+                    stations,
+                    calm,
+                    ..trial
+                });
                 return;
             }
         }
@@ -198,8 +226,12 @@ impl<'r> Maker<'r> {
         for bound in bounds {
             let inward = if bound.kind.is_lower() { 1 } else { -1 };
             for steps in [10, 5, 2, 1] {
-                let by = super::trial::step(self.rule, bound).mul(&Exact::from_integer(steps * inward));
-                let aim = Aim::Number { less: Some(&bound.limit.root), by };
+                let by =
+                    super::trial::step(self.rule, bound).mul(&Exact::from_integer(steps * inward));
+                let aim = Aim::Number {
+                    less: Some(&bound.limit.root),
+                    by,
+                };
                 if let Some(found) = self.solver.aimed(self.rule, world, &aim)
                     && self.solver.meets(self.rule, row, &found, &aim) == Some(true)
                 {
@@ -213,8 +245,14 @@ impl<'r> Maker<'r> {
     fn row(&mut self, row: &Row<'r>) {
         let worlds = self.applying(&row.world);
         if worlds.is_empty() {
-            let name = if row.name.is_empty() { "it".to_owned() } else { format!("its row {}", row.name) };
-            self.left_out(format!("no way is known to bring about what {name} depends on"));
+            let name = if row.name.is_empty() {
+                "it".to_owned()
+            } else {
+                format!("its row {}", row.name)
+            };
+            self.left_out(format!(
+                "no way is known to bring about what {name} depends on"
+            ));
             return;
         }
         let rule = self.rule;
@@ -230,7 +268,7 @@ impl<'r> Maker<'r> {
         }
     }
 
-    fn title(&self, row: &str, words: &str) -> String {
+    pub(super) fn title(&self, row: &str, words: &str) -> String {
         if row.is_empty() {
             format!("{}: {words}", self.rule.id.text)
         } else {
@@ -254,7 +292,10 @@ impl<'r> Maker<'r> {
             }
             _ => "not_measured",
         };
-        let taken = self.solver.numbers(&self.rule.value.root, self.frame).unwrap_or_default();
+        let taken = self
+            .solver
+            .numbers(&self.rule.value.root, self.frame)
+            .unwrap_or_default();
         let mut world = world;
         world.numbers.retain(|(var, _)| !taken.contains(var));
         if let Op::Trait(scope, slot) = &self.rule.value.root.op
@@ -284,7 +325,11 @@ impl<'r> Maker<'r> {
         };
         // A flag that is not set says no; anything else that is not said leaves it open.
         let ways = self.solver.ways(condition, of, true);
-        let open = |way: &World| way.claims.iter().any(|(_, _, claim)| !matches!(claim, Claim::Flag(_)));
+        let open = |way: &World| {
+            way.claims
+                .iter()
+                .any(|(_, _, claim)| !matches!(claim, Claim::Flag(_)))
+        };
         if ways.is_empty() || !ways.iter().all(open) {
             return;
         }
@@ -292,15 +337,30 @@ impl<'r> Maker<'r> {
             let Some(limit) = bound.limit.root.constant().and_then(|limit| limit.to_i64()) else {
                 continue;
             };
-            let sure = if bound.kind.is_lower() { limit - 1 } else { limit };
-            let sure = if bound.kind.is_strict() { sure + if bound.kind.is_lower() { 1 } else { -1 } } else { sure };
+            let sure = if bound.kind.is_lower() {
+                limit - 1
+            } else {
+                limit
+            };
+            let sure = if bound.kind.is_strict() {
+                sure + if bound.kind.is_lower() { 1 } else { -1 }
+            } else {
+                sure
+            };
             let Some(mut items) = self.solver.items(over, Some(condition), sure) else {
                 continue;
             };
             items.push(World::default());
-            let many = World { many: vec![(over, items)], ..World::default() };
+            let many = World {
+                many: vec![(over, items)],
+                ..World::default()
+            };
             if let Some(world) = world.with(&many) {
-                let words = format!("{} {}: in doubt by one item", bound.kind.words(), bound.limit.text);
+                let words = format!(
+                    "{} {}: in doubt by one item",
+                    bound.kind.words(),
+                    bound.limit.text
+                );
                 let title = self.title(&row.name, &words);
                 let trial = self.trial(title, world, Expect::open("condition_unknown"));
                 self.trials.list.push(trial);
@@ -314,7 +374,10 @@ impl<'r> Maker<'r> {
             return;
         };
         let without = match self.solver.rules.silence {
-            Silence::Forbids => Expect { outcome: "does_not_conform", reason: Some("no_row_for_choice") },
+            Silence::Forbids => Expect {
+                outcome: "does_not_conform",
+                reason: Some("no_row_for_choice"),
+            },
             Silence::Permits => Expect::not_applicable("no_row"),
         };
         let choices = self.solver.choices(self.frame, by.index());
@@ -324,7 +387,10 @@ impl<'r> Maker<'r> {
             }
             let worlds = self.applying(&self.chosen(*by, choice));
             if let Some(world) = worlds.into_iter().next() {
-                let word = self.solver.choice_word(self.frame.part, *by, choice).to_owned();
+                let word = self
+                    .solver
+                    .choice_word(self.frame.part, *by, choice)
+                    .to_owned();
                 let title = self.title(&word, "no row for it");
                 let trial = self.trial(title, world, without);
                 self.trials.list.push(trial);
@@ -352,111 +418,15 @@ impl<'r> Maker<'r> {
         for (number, world) in worlds.into_iter().enumerate().take(6) {
             let title = self.title("", &format!("its condition does not hold, {}", number + 1));
             // Whatever the value is; where one can be had it is one that would not do.
-            let made = aims.first().and_then(|(_, aim)| self.made(&world, row.row, aim));
+            let made = aims
+                .first()
+                .and_then(|(_, aim)| self.made(&world, row.row, aim));
             let (world, stations, calm) = made.unwrap_or((world, None, None));
             let trial = self.trial(title, world, Expect::not_applicable("condition"));
-            self.trials.list.push(Trial { stations, calm, ..trial });
-        }
-    }
-
-    fn exemption(&mut self, number: usize, rows: &[Row<'r>]) {
-        let rule = self.rule;
-        let Some(exemption) = rule.instead.get(number) else {
-            return;
-        };
-        let name = format!("exemption {}", number + 1);
-        let mut worlds = self.joined(vec![self.at_event()], rule.when.as_ref().map(|when| &when.root), true);
-        for earlier in rule.instead.iter().take(number) {
-            worlds = self.joined(worlds, Some(&earlier.condition.root), false);
-        }
-        let before = worlds.clone();
-        let selected = |world: &World| row_in(rows, world).and_then(|row| world.with(&row.world));
-        worlds = self.joined(worlds, Some(&exemption.condition.root), true);
-        worlds = worlds.iter().filter_map(&selected).collect();
-        let Some(world) = worlds.first().cloned() else {
-            self.left_out(format!("no way is known to bring about {name}"));
-            return;
-        };
-        let Some(main) = row_in(rows, &world) else {
-            return;
-        };
-        let own = aims(&self.solver, rule, &exemption.row);
-        for (words, aim) in &own {
-            let title = self.title(&name, words);
-            self.add(title, &worlds, &exemption.row, aim, &|solver, world| {
-                solver.meets(rule, &exemption.row, world, aim).map(Expect::met)
-            });
-        }
-        // What the two limits see differently shows which of them counts.
-        let main_aims = aims(&self.solver, rule, main.row);
-        let told = |aim: &&Aim<'r>| {
-            let made = self.solver.aimed(rule, &world, aim);
-            made.is_some_and(|made| {
-                let exempt = self.solver.meets(rule, &exemption.row, &made, aim);
-                exempt != self.solver.meets(rule, main.row, &made, aim)
-            })
-        };
-        let all = own.iter().chain(&main_aims).map(|(_, aim)| aim);
-        let Some(aim) = all.clone().find(told).or(main_aims.first().map(|(_, aim)| aim)) else {
-            return;
-        };
-        let aim = aim.clone();
-        if matches!(exemption.row.demand, Demand::None) {
-            let title = self.title(&name, "no limit");
-            self.add(title, &worlds, main.row, &aim, &|_, _| Some(Expect::not_applicable("exempt")));
-        }
-        let outside = self.joined(before, Some(&exemption.condition.root), false);
-        let mut later: Vec<World> = outside.iter().filter_map(&selected).collect();
-        for rest in rule.instead.iter().skip(number + 1) {
-            later = self.joined(later, Some(&rest.condition.root), false);
-        }
-        later.truncate(6);
-        for (count, world) in later.iter().enumerate() {
-            let Some(row) = row_in(rows, world).map(|row| row.row) else {
-                continue;
-            };
-            let title = self.title(&name, &format!("not taken, {}", count + 1));
-            self.add(title, std::slice::from_ref(world), row, &aim, &|solver, world| {
-                solver.meets(rule, row, world, &aim).map(Expect::met)
-            });
-        }
-        self.doubted(&name, exemption, &world, main, &aim);
-    }
-
-    /// The exemption rests on a day that nothing shows, and is over after its last day.
-    fn doubted(&mut self, name: &str, exemption: &'r Instead, world: &World, main: &Row<'r>, aim: &Aim<'r>) {
-        let rule = self.rule;
-        let main = main.row;
-        let exempt = |solver: &Solver<'r>, world: &World| match exemption.row.demand {
-            Demand::None => Some(Expect::not_applicable("exempt")),
-            Demand::Bounds(_) | Demand::Equals(..) => {
-                solver.meets(rule, &exemption.row, world, aim).map(Expect::met)
-            }
-        };
-        if let Some(world) = world.unproven() {
-            let title = self.title(name, "its day is not proven");
-            self.add(title, &[world], main, aim, &|solver, world| {
-                let main = solver.meets(rule, main, world, aim).map(Expect::met)?;
-                let exempt = exempt(solver, world)?;
-                let same = exemption.unproven_takes_main || main.outcome == exempt.outcome;
-                Some(if same { main } else { Expect::open("date_not_proven") })
-            });
-        }
-        let Some(until) = exemption.until else {
-            return;
-        };
-        for (words, day) in [("its last day", Some(until)), ("the day after its last", add_days(until, 1))] {
-            let on = World { day, ..World::default() };
-            let Some(world) = world.with(&on) else {
-                continue;
-            };
-            let title = self.title(name, words);
-            self.add(title, &[world], main, aim, &|solver, world| {
-                if day > Some(until) {
-                    solver.meets(rule, main, world, aim).map(Expect::met)
-                } else {
-                    exempt(solver, world)
-                }
+            self.trials.list.push(Trial {
+                stations,
+                calm,
+                ..trial
             });
         }
     }
@@ -470,7 +440,10 @@ impl<'r> Maker<'r> {
         let Some(world) = worlds.first() else {
             return;
         };
-        let world = World { level: None, ..world.clone() };
+        let world = World {
+            level: None,
+            ..world.clone()
+        };
         let stages = [
             (Stage::EventInspection, Expect::open("context_missing")),
             (Stage::Certification, Expect::not_applicable("no_event")),
@@ -483,9 +456,4 @@ impl<'r> Maker<'r> {
             }
         }
     }
-}
-
-/// The main row that counts in a world.
-fn row_in<'a, 'r>(rows: &'a [Row<'r>], world: &World) -> Option<&'a Row<'r>> {
-    rows.iter().find(|row| world.with(&row.world).is_some())
 }

@@ -58,7 +58,11 @@ impl<'r> Solver<'r> {
             Op::Quantity { .. } => {}
             Op::Measure(scope, measure) => {
                 let of = frame.resolve(*scope, self.rules)?;
-                let var = Var { of, measure: *measure, what: What::Value };
+                let var = Var {
+                    of,
+                    measure: *measure,
+                    what: What::Value,
+                };
                 if !matches!(self.measure(&var)?.kind, MeasureKind::Quantity(_)) {
                     return None;
                 }
@@ -249,7 +253,8 @@ impl<'r> Solver<'r> {
                     let found = self.fraction(node, frame, &chosen, Some(unknown), &mut turns);
                     let found = match (found, less) {
                         (Some(found), Some(less)) => {
-                            let less = self.fraction(less, frame, &chosen, Some(unknown), &mut turns);
+                            let less =
+                                self.fraction(less, frame, &chosen, Some(unknown), &mut turns);
                             less.and_then(|less| found.add(&less.neg()))
                         }
                         (found, _) => found,
@@ -287,7 +292,10 @@ impl<'r> Solver<'r> {
         let Some(measure) = self.measure(var) else {
             return false;
         };
-        if value.decimals_needed().is_none_or(|digits| digits > DECIMALS) {
+        if value
+            .decimals_needed()
+            .is_none_or(|digits| digits > DECIMALS)
+        {
             return false;
         }
         let above_zero = value.signum() > 0;
@@ -350,7 +358,11 @@ impl<'r> Solver<'r> {
         };
         let value = share.mul(&Exact::from_integer(half));
         let whole = matches!(measure.kind, MeasureKind::Quantity(QuantityKind::Number));
-        Some(if whole { value.floor().max(Exact::ONE) } else { value })
+        Some(if whole {
+            value.floor().max(Exact::ONE)
+        } else {
+            value
+        })
     }
 }
 
@@ -369,7 +381,11 @@ fn call(function: Function, parts: Vec<Fraction>, turns: &mut Turns) -> Option<F
                 // One of them is taken and found out later to be the wrong one, or not.
                 _ => turns.next(),
             };
-            Some(if less == (function == Function::Min) { one } else { other })
+            Some(if less == (function == Function::Min) {
+                one
+            } else {
+                other
+            })
         }),
         // All places of a case that asks for the least or the greatest of them are alike.
         Function::Lowest | Function::Highest | Function::Straightness => Some(first),
@@ -390,7 +406,13 @@ fn call(function: Function, parts: Vec<Fraction>, turns: &mut Turns) -> Option<F
 }
 
 /// The scope under which the items of a holding are looked at.
-pub(super) fn one_of_many(solver: &Solver<'_>, holding: crate::vocabulary::HoldingId) -> Option<Frame> {
+pub(super) fn one_of_many(
+    solver: &Solver<'_>,
+    holding: crate::vocabulary::HoldingId,
+) -> Option<Frame> {
     let found = solver.rules.vocabulary.holding(holding)?;
-    Some(Frame { own: Scope::Own, part: found.part })
+    Some(Frame {
+        own: Scope::Own,
+        part: found.part,
+    })
 }

@@ -16,8 +16,14 @@ pub(super) struct Expect {
 }
 
 impl Expect {
-    pub const CONFORMS: Expect = Expect { outcome: "conforms", reason: None };
-    pub const FAILS: Expect = Expect { outcome: "does_not_conform", reason: None };
+    pub const CONFORMS: Expect = Expect {
+        outcome: "conforms",
+        reason: None,
+    };
+    pub const FAILS: Expect = Expect {
+        outcome: "does_not_conform",
+        reason: None,
+    };
 
     /// Whether a limit is met.
     pub fn met(met: bool) -> Expect {
@@ -26,12 +32,18 @@ impl Expect {
 
     /// Not decided, for a reason.
     pub fn open(reason: &'static str) -> Expect {
-        Expect { outcome: "not_decided", reason: Some(reason) }
+        Expect {
+            outcome: "not_decided",
+            reason: Some(reason),
+        }
     }
 
     /// Not applicable, for a reason.
     pub fn not_applicable(reason: &'static str) -> Expect {
-        Expect { outcome: "not_applicable", reason: Some(reason) }
+        Expect {
+            outcome: "not_applicable",
+            reason: Some(reason),
+        }
     }
 }
 
@@ -65,22 +77,35 @@ pub(super) enum Aim<'r> {
 }
 
 /// What a row is tried with: each aim in words.
-pub(super) fn aims<'r>(solver: &Solver<'_>, rule: &'r Rule, row: &'r LimitRow) -> Vec<(String, Aim<'r>)> {
+pub(super) fn aims<'r>(
+    solver: &Solver<'_>,
+    rule: &'r Rule,
+    row: &'r LimitRow,
+) -> Vec<(String, Aim<'r>)> {
     let counts = matches!(rule.value.root.op, Op::Count { .. });
     match &row.demand {
-        Demand::Bounds(bounds) => bounds.iter().flat_map(|bound| of_bound(rule, bound, counts)).collect(),
+        Demand::Bounds(bounds) => bounds
+            .iter()
+            .flat_map(|bound| of_bound(rule, bound, counts))
+            .collect(),
         Demand::Equals(Equals::YesNo(yes), _) => {
             let told = |yes: bool| if yes { "answered yes" } else { "answered no" };
-            [*yes, !*yes].map(|yes| (told(yes).to_owned(), Aim::Yes(yes))).to_vec()
+            [*yes, !*yes]
+                .map(|yes| (told(yes).to_owned(), Aim::Yes(yes)))
+                .to_vec()
         }
         Demand::Equals(Equals::Choice(_), _) => {
             let Type::Choice(part, slot) = rule.value.yields.kind else {
                 return Vec::new();
             };
-            let of = Frame { own: Frame::of(rule.applies_to).own, part };
+            let of = Frame {
+                own: Frame::of(rule.applies_to).own,
+                part,
+            };
             let names = |choice: Option<ChoiceId>| solver.choice_word(part, slot, choice);
             let all = solver.choices(of, slot.index()).into_iter();
-            all.map(|choice| (format!("declared {}", names(choice)), Aim::Choice(choice))).collect()
+            all.map(|choice| (format!("declared {}", names(choice)), Aim::Choice(choice)))
+                .collect()
         }
         Demand::Equals(Equals::Count(count), _) => [count - 1, *count, count + 1]
             .into_iter()
@@ -89,7 +114,10 @@ pub(super) fn aims<'r>(solver: &Solver<'_>, rule: &'r Rule, row: &'r LimitRow) -
                 let aim = if counts {
                     Aim::Count(count)
                 } else {
-                    Aim::Number { less: None, by: Exact::from_integer(count) }
+                    Aim::Number {
+                        less: None,
+                        by: Exact::from_integer(count),
+                    }
                 };
                 (format!("{count} of them"), aim)
             })
@@ -101,17 +129,28 @@ pub(super) fn aims<'r>(solver: &Solver<'_>, rule: &'r Rule, row: &'r LimitRow) -
 fn of_bound<'r>(rule: &Rule, bound: &'r Bound, counts: bool) -> Vec<(String, Aim<'r>)> {
     let limit = format!("{} {}", bound.kind.words(), bound.limit.text);
     let inward = if bound.kind.is_lower() { 1 } else { -1 };
-    let steps = [("just outside", -inward), ("on it", 0), ("just inside", inward)];
+    let steps = [
+        ("just outside", -inward),
+        ("on it", 0),
+        ("just inside", inward),
+    ];
     let step = step(rule, bound);
     steps
         .into_iter()
         .filter_map(|(words, steps)| {
             let by = step.mul(&Exact::from_integer(steps));
             let aim = if counts {
-                let limit = bound.limit.root.constant().and_then(|limit| limit.to_i64())?;
+                let limit = bound
+                    .limit
+                    .root
+                    .constant()
+                    .and_then(|limit| limit.to_i64())?;
                 Aim::Count(limit + steps)
             } else {
-                Aim::Number { less: Some(&bound.limit.root), by }
+                Aim::Number {
+                    less: Some(&bound.limit.root),
+                    by,
+                }
             };
             Some((format!("{limit}: {words}"), aim))
         })
@@ -144,7 +183,10 @@ impl Solver<'_> {
                     return None;
                 };
                 let items = self.items(*over, condition.as_deref(), *count)?;
-                world.with(&World { many: vec![(*over, items)], ..World::default() })
+                world.with(&World {
+                    many: vec![(*over, items)],
+                    ..World::default()
+                })
             }
             Aim::Yes(yes) => {
                 let ways = self.ways(&rule.value.root, frame, *yes);
@@ -192,10 +234,17 @@ impl Solver<'_> {
     }
 
     /// The word of a choice.
-    pub fn choice_word(&self, part: PartId, slot: crate::vocabulary::TraitId, choice: Option<ChoiceId>) -> &str {
+    pub fn choice_word(
+        &self,
+        part: PartId,
+        slot: crate::vocabulary::TraitId,
+        choice: Option<ChoiceId>,
+    ) -> &str {
         use crate::vocabulary::TraitKind;
         let part = self.rules.vocabulary.part(part);
-        let kind = part.and_then(|part| part.traits.get(slot.index())).map(|one| &one.kind);
+        let kind = part
+            .and_then(|part| part.traits.get(slot.index()))
+            .map(|one| &one.kind);
         match (kind, choice) {
             (Some(TraitKind::Choice(names)), Some(choice)) => {
                 names.get(choice.index()).map_or("", |name| &name.text)

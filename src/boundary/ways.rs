@@ -36,21 +36,31 @@ impl Solver<'_> {
                 let among = wanted != *negated;
                 let all = self.choices(of, slot.index());
                 let fitting = all.into_iter().filter(|one| choices.contains(one) == among);
-                fitting.map(|choice| claim(of, *slot, Claim::Choice(choice))).collect()
+                fitting
+                    .map(|choice| claim(of, *slot, Claim::Choice(choice)))
+                    .collect()
             }
             Op::IsLevel { levels, negated } => {
                 let among = wanted != *negated;
                 let all = 0..self.rules.vocabulary.event_levels.len();
-                let all = all.filter_map(|at| u16::try_from(at).ok().map(crate::vocabulary::ChoiceId));
+                let all =
+                    all.filter_map(|at| u16::try_from(at).ok().map(crate::vocabulary::ChoiceId));
                 let fitting = all.filter(|level| levels.contains(level) == among);
-                let world = |level| World { level: Some(level), ..World::default() };
+                let world = |level| World {
+                    level: Some(level),
+                    ..World::default()
+                };
                 fitting.map(world).collect()
             }
             Op::Truth(inner) => self.answers(inner, frame, wanted),
-            Op::Compare(comparison, left, right) => self.compared(*comparison, left, right, frame, wanted),
-            Op::IsSame { left, right, negated } => {
-                self.same(left, right, frame, wanted != *negated)
+            Op::Compare(comparison, left, right) => {
+                self.compared(*comparison, left, right, frame, wanted)
             }
+            Op::IsSame {
+                left,
+                right,
+                negated,
+            } => self.same(left, right, frame, wanted != *negated),
             Op::Quantity { .. }
             | Op::Date(_)
             | Op::YesNo(_)
@@ -71,7 +81,10 @@ impl Solver<'_> {
     /// `and` wanted true and `or` wanted false ask for all their parts, the others for one.
     fn joined(&self, list: &[Node], frame: Frame, wanted: bool, and: bool) -> Vec<World> {
         if and != wanted {
-            return list.iter().flat_map(|one| self.ways(one, frame, wanted)).collect();
+            return list
+                .iter()
+                .flat_map(|one| self.ways(one, frame, wanted))
+                .collect();
         }
         let mut found = vec![World::default()];
         for one in list {
@@ -89,11 +102,15 @@ impl Solver<'_> {
     /// The choices of a trait, `other` last.
     pub fn choices(&self, of: Frame, slot: usize) -> Vec<Option<crate::vocabulary::ChoiceId>> {
         let part = self.rules.vocabulary.part(of.part);
-        let kind = part.and_then(|part| part.traits.get(slot)).map(|one| &one.kind);
+        let kind = part
+            .and_then(|part| part.traits.get(slot))
+            .map(|one| &one.kind);
         match kind {
             Some(TraitKind::Choice(names)) => {
                 let ids = (0..names.len()).filter_map(|at| u16::try_from(at).ok());
-                ids.map(|at| Some(crate::vocabulary::ChoiceId(at))).chain([None]).collect()
+                ids.map(|at| Some(crate::vocabulary::ChoiceId(at)))
+                    .chain([None])
+                    .collect()
             }
             Some(TraitKind::Date | TraitKind::Flag) | None => Vec::new(),
         }
@@ -102,12 +119,18 @@ impl Solver<'_> {
     fn answers(&self, node: &Node, frame: Frame, wanted: bool) -> Vec<World> {
         if let Op::Trait(scope, slot) = &node.op {
             let of = frame.resolve(*scope, self.rules);
-            return of.into_iter().map(|of| claim(of, *slot, Claim::Flag(wanted))).collect();
+            return of
+                .into_iter()
+                .map(|of| claim(of, *slot, Claim::Flag(wanted)))
+                .collect();
         }
         if let Op::Measure(scope, measure) = &node.op
             && let Some(of) = frame.resolve(*scope, self.rules)
         {
-            let world = World { answers: vec![(of, *measure, wanted)], ..World::default() };
+            let world = World {
+                answers: vec![(of, *measure, wanted)],
+                ..World::default()
+            };
             return vec![world];
         }
         Vec::new()
@@ -137,7 +160,10 @@ impl Solver<'_> {
                 (Comparison::LessOrEqual, false) | (Comparison::Greater, true) => limit + 1,
             };
             let items = self.items(*over, condition.as_deref(), count);
-            let world = |items| World { many: vec![(*over, items)], ..World::default() };
+            let world = |items| World {
+                many: vec![(*over, items)],
+                ..World::default()
+            };
             return items.map(world).into_iter().collect();
         }
         let strict = matches!(comparison, Comparison::Less | Comparison::Greater);
@@ -164,12 +190,17 @@ impl Solver<'_> {
         wanted: bool,
     ) -> Vec<World> {
         let chosen: Option<Date> = match (comparison, wanted) {
-            (Comparison::Less, true) | (Comparison::GreaterOrEqual, false) => add_days(day.first, -1),
+            (Comparison::Less, true) | (Comparison::GreaterOrEqual, false) => {
+                add_days(day.first, -1)
+            }
             (Comparison::Less, false) | (Comparison::GreaterOrEqual, true) => Some(day.first),
             (Comparison::LessOrEqual, true) | (Comparison::Greater, false) => Some(day.last),
             (Comparison::LessOrEqual, false) | (Comparison::Greater, true) => add_days(day.last, 1),
         };
-        chosen.and_then(|day| self.on_day(node, frame, day)).into_iter().collect()
+        chosen
+            .and_then(|day| self.on_day(node, frame, day))
+            .into_iter()
+            .collect()
     }
 
     fn on_day(&self, node: &Node, frame: Frame, day: Date) -> Option<World> {
@@ -178,7 +209,10 @@ impl Solver<'_> {
             return Some(claim(of, *slot, Claim::Day(day, Proof::Seen)));
         }
         let is_day = matches!(node.op, Op::Day | Op::EventDay);
-        is_day.then(|| World { day: Some(day), ..World::default() })
+        is_day.then(|| World {
+            day: Some(day),
+            ..World::default()
+        })
     }
 
     fn same(&self, left: &Node, right: &Node, frame: Frame, wanted: bool) -> Vec<World> {
@@ -186,14 +220,29 @@ impl Solver<'_> {
             return self.answers(left, frame, yes == wanted);
         }
         if let Some(day) = constant_day(right) {
-            let chosen = if wanted { Some(day.first) } else { add_days(day.first, -1) };
-            return chosen.and_then(|day| self.on_day(left, frame, day)).into_iter().collect();
+            let chosen = if wanted {
+                Some(day.first)
+            } else {
+                add_days(day.first, -1)
+            };
+            return chosen
+                .and_then(|day| self.on_day(left, frame, day))
+                .into_iter()
+                .collect();
         }
         if let (Op::Trait(one, slot), Op::Trait(two, same)) = (&left.op, &right.op)
-            && let (Some(one), Some(two)) = (frame.resolve(*one, self.rules), frame.resolve(*two, self.rules))
+            && let (Some(one), Some(two)) = (
+                frame.resolve(*one, self.rules),
+                frame.resolve(*two, self.rules),
+            )
         {
-            let (own, others) = (self.choices(one, slot.index()), self.choices(two, same.index()));
-            let pairs = own.iter().flat_map(|a| others.iter().map(move |b| (*a, *b)));
+            let (own, others) = (
+                self.choices(one, slot.index()),
+                self.choices(two, same.index()),
+            );
+            let pairs = own
+                .iter()
+                .flat_map(|a| others.iter().map(move |b| (*a, *b)));
             let pairs = pairs.filter(|(a, b)| a.is_some() && b.is_some() && (a == b) == wanted);
             let worlds = pairs.filter_map(|(a, b)| {
                 claim(one, *slot, Claim::Choice(a)).with(&claim(two, *same, Claim::Choice(b)))

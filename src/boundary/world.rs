@@ -111,7 +111,10 @@ impl World {
             all = all.and_number(var, value)?;
         }
         for (of, measure, yes) in &other.answers {
-            let known = all.answers.iter().find(|(own, id, _)| own == of && id == measure);
+            let known = all
+                .answers
+                .iter()
+                .find(|(own, id, _)| own == of && id == measure);
             match known {
                 Some((_, _, known)) if known != yes => return None,
                 Some(_) => {}
@@ -163,7 +166,10 @@ impl World {
 
     /// What was declared.
     pub fn claim(&self, of: Frame, slot: TraitId) -> Option<&Claim> {
-        let found = self.claims.iter().find(|(own, id, _)| *own == of && *id == slot);
+        let found = self
+            .claims
+            .iter()
+            .find(|(own, id, _)| *own == of && *id == slot);
         found.map(|(_, _, claim)| claim)
     }
 

@@ -66,7 +66,10 @@ impl Solver<'_> {
                 found.push(of);
             }
         }
-        found.into_iter().map(|of| Some((self.key(of)?, of))).collect()
+        found
+            .into_iter()
+            .map(|of| Some((self.key(of)?, of)))
+            .collect()
     }
 
     fn key(&self, of: Frame) -> Option<String> {
@@ -77,7 +80,11 @@ impl Solver<'_> {
             Scope::Own => {
                 let holding = vocabulary.holdings.iter().find(|one| one.part == of.part)?;
                 let part = vocabulary.part(of.part)?;
-                let key = if holding.many { &part.name } else { &holding.key };
+                let key = if holding.many {
+                    &part.name
+                } else {
+                    &holding.key
+                };
                 Some(key.text.clone())
             }
         }
@@ -129,9 +136,13 @@ impl Solver<'_> {
         let part = self.rules.vocabulary.part(of.part)?;
         let name = &part.traits.get(slot.index())?.name.text;
         Some(match claim {
-            Claim::Choice(choice) => format!("{name}: {}", self.choice_word(of.part, slot, *choice)),
+            Claim::Choice(choice) => {
+                format!("{name}: {}", self.choice_word(of.part, slot, *choice))
+            }
             Claim::Day(day, Proof::Seen) => {
-                format!("{name}: {{ date: {day}, proof: builder invoice 17, seen_by: AB, seen_on: {day} }}")
+                format!(
+                    "{name}: {{ date: {day}, proof: builder invoice 17, seen_by: AB, seen_on: {day} }}"
+                )
             }
             Claim::Day(day, Proof::Nothing) => format!("{name}: {day}"),
             Claim::Flag(true) => format!("{name}: yes"),
@@ -154,18 +165,26 @@ impl Solver<'_> {
         let mine = |world: &World| -> Vec<(What, Exact)> {
             let own = world.numbers.iter();
             let own = own.filter(|(other, _)| other.of == of && other.measure == var.measure);
-            own.map(|(var, value)| (var.what.clone(), value.clone())).collect()
+            own.map(|(var, value)| (var.what.clone(), value.clone()))
+                .collect()
         };
         let numbers = mine(&trial.world);
         let number = |what: &What, among: &[(What, Exact)]| {
-            among.iter().find(|(known, _)| known == what).map(|(_, value)| value.clone())
+            among
+                .iter()
+                .find(|(known, _)| known == what)
+                .map(|(_, value)| value.clone())
         };
         let length = |value: &Exact| written(value, Dimension::LENGTH, Some(Unit::MM));
         if self.is_placed(var)
             && let Some(stations) = &trial.stations
         {
             let calm = trial.calm.as_ref().map(&mine);
-            let mut lines = vec![format!("{name}:"), "  with: exact".to_owned(), "  places:".to_owned()];
+            let mut lines = vec![
+                format!("{name}:"),
+                "  with: exact".to_owned(),
+                "  places:".to_owned(),
+            ];
             let worst = stations.at.len() / 2;
             for (place, at) in stations.at.iter().enumerate() {
                 let here = match &calm {
@@ -195,7 +214,9 @@ impl Solver<'_> {
                 let value = number(&What::Value, &numbers)?;
                 let value = written(&value, kind.dimension(), measure.plausible_unit)?;
                 if measure.placed {
-                    vec![format!("{name}: {{ with: exact, places: [ {{ at: 0 mm, readings: {value} }} ] }}")]
+                    vec![format!(
+                        "{name}: {{ with: exact, places: [ {{ at: 0 mm, readings: {value} }} ] }}"
+                    )]
                 } else {
                     vec![format!("{name}: {{ with: exact, readings: {value} }}")]
                 }
@@ -220,14 +241,18 @@ impl Solver<'_> {
                     let What::Forward(gap) = what else {
                         continue;
                     };
-                    let aft = number(&What::Aft(gap.clone()), &numbers).unwrap_or_else(|| forward.clone());
+                    let aft = number(&What::Aft(gap.clone()), &numbers)
+                        .unwrap_or_else(|| forward.clone());
                     let (gap, forward, aft) = (length(gap)?, length(forward)?, length(&aft)?);
                     shims.push(format!("{{ gap: {gap}, forward: {forward}, aft: {aft} }}"));
                 }
                 if shims.is_empty() {
                     return None;
                 }
-                vec![format!("{name}: {{ with: exact, contact: 0 mm, shims: [ {} ] }}", shims.join(", "))]
+                vec![format!(
+                    "{name}: {{ with: exact, contact: 0 mm, shims: [ {} ] }}",
+                    shims.join(", ")
+                )]
             }
             MeasureKind::YesNo => return None,
         })
@@ -240,7 +265,9 @@ fn bevels(numbers: &[(What, Exact)]) -> Option<String> {
         written(&found.1, Dimension::ANGLE, Some(Unit::DEG))
     };
     let (port, starboard) = (of(What::Port)?, of(What::Starboard)?);
-    Some(format!("bevels: {{ port: {port}, starboard: {starboard} }}"))
+    Some(format!(
+        "bevels: {{ port: {port}, starboard: {starboard} }}"
+    ))
 }
 
 /// `4.70 4.70 4.70 mm`
@@ -254,7 +281,10 @@ fn repeated(one: &str, times: u32) -> String {
 fn written(value: &Exact, dimension: Dimension, unit: Option<Unit>) -> Option<String> {
     let fits = |unit: &Unit| {
         let number = unit.from_base(value);
-        unit.dimension() == dimension && number.decimals_needed().is_some_and(|digits| digits <= DIGITS)
+        unit.dimension() == dimension
+            && number
+                .decimals_needed()
+                .is_some_and(|digits| digits <= DIGITS)
     };
     let unit = unit.into_iter().chain(Unit::all()).find(fits)?;
     let digits = unit.from_base(value).decimals_needed()?;

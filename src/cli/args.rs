@@ -237,7 +237,7 @@ pub(super) struct RulesLintArgs {
 /// Runs the cases of rules and counts what they cover.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples:\n  rimegauge rules cases tarn-8\n  rimegauge rules cases rules/tarn-8\n  rimegauge rules cases tarn-8@3.1.0 --cases proposed.yaml"
+    after_help = "Examples:\n  rimegauge rules cases tarn-8\n  rimegauge rules cases rules/tarn-8\n  rimegauge rules cases tarn-8@3.1.0 --cases proposed.yaml\n  rimegauge rules cases tarn-8@3.1.0 --generate boundary.yaml"
 )]
 pub(super) struct RulesCasesArgs {
     /// A rules file, a folder of them with `cases` beside them, or CLASS@REQUIREMENT
@@ -246,6 +246,9 @@ pub(super) struct RulesCasesArgs {
     /// The folder or file with the cases [default: `cases` beside the rules]
     #[arg(long, value_name = "PATH")]
     pub cases: Option<PathBuf>,
+    /// Make cases from the rules instead, at both sides of every limit, write them to this new file and run them
+    #[arg(long, value_name = "FILE", conflicts_with = "cases")]
+    pub generate: Option<PathBuf>,
 }
 
 /// Prints a JSON Schema, for editors that complete keys.

@@ -113,7 +113,7 @@ fn place(rules: &RulesFile, piece: &Piece) -> String {
 }
 
 /// What cases touch, for programs.
-fn coverage_json(rules: &RulesFile, covered: &Covered) -> Value {
+pub(super) fn coverage_json(rules: &RulesFile, covered: &Covered) -> Value {
     let by_kind: serde_json::Map<String, Value> = covered
         .by_kind
         .iter()
@@ -147,7 +147,7 @@ fn coverage_json(rules: &RulesFile, covered: &Covered) -> Value {
 }
 
 /// `99.7 %`, rounded down, so that 100 % is said only where it is exact.
-fn share(covered: &Covered) -> String {
+pub(super) fn share(covered: &Covered) -> String {
     if covered.all == 0 {
         return "nothing to touch".to_owned();
     }

@@ -179,6 +179,20 @@ fn lint_tells_rules_that_no_case_tries() {
     run(&["rules", "lint", text(&path)])
         .exits(1)
         .says("cases is a list");
+    std::fs::remove_file(dir.path().join("cases/faulty.yaml")).unwrap();
+    let from = root().join("rules/tarn-8/cases/steel_thickness.yaml");
+    let cases = std::fs::read_to_string(from).unwrap();
+    let kept = dir.path().join("cases/steel_thickness.yaml");
+    std::fs::write(
+        &kept,
+        cases.replace("construction: tee", "construction: plate"),
+    )
+    .unwrap();
+    run(&["rules", "lint", text(&path)])
+        .exits(1)
+        .says("`steel_thickness`: no case touches: row tee");
+    std::fs::remove_file(kept).unwrap();
+    std::fs::write(dir.path().join("cases/faulty.yaml"), faulty).unwrap();
     // Once, however many versions share the cases.
     let from = root().join("rules/tarn-8/3.0.0.yaml");
     std::fs::copy(from, dir.path().join("3.0.0.yaml")).unwrap();
@@ -226,6 +240,54 @@ fn cases_are_run_and_counted() {
     ])
     .json();
     assert_eq!(json["versions"][0]["wrong"], 1);
+    let coverage = &json["versions"][0]["coverage"];
+    assert_eq!(coverage["by_kind"]["row"]["touched"], 0);
+    let missing = coverage["missing_at"].as_array().unwrap();
+    let row = missing
+        .iter()
+        .find(|one| one["what"] == "row insert")
+        .unwrap();
+    assert_eq!(row["rule"], "steel_thickness");
+    let rules = std::fs::read_to_string(root().join("rules/tarn-8/3.1.0.yaml")).unwrap();
+    let line = usize::try_from(row["at"]["line"].as_u64().unwrap()).unwrap();
+    assert!(
+        rules
+            .lines()
+            .nth(line - 1)
+            .unwrap()
+            .contains("insert: { at_least: 4.70 mm }")
+    );
+}
+
+#[test]
+fn boundary_cases_are_made_written_and_run() {
+    let dir = folder();
+    let path = dir.path().join("boundary.yaml");
+    let ran = run(&["rules", "cases", "tarn-8@3.1.0", "--generate", text(&path)]);
+    ran.exits(0)
+        .says("all as expected")
+        .says("58 of 58 rules tried");
+    // What was written is a file of cases like any other.
+    run(&["rules", "cases", "tarn-8@3.1.0", "--cases", text(&path)])
+        .exits(0)
+        .says("all as expected")
+        .says("(100 %)");
+    let first = std::fs::read(&path).unwrap();
+    run(&["rules", "cases", "tarn-8@3.1.0", "--generate", text(&path)])
+        .exits(2)
+        .tells("is there already");
+    let again = dir.path().join("again.yaml");
+    let arguments = ["--generate", text(&again), "--format", "json"];
+    let json = run(&[
+        &["rules", "cases", "rules/tarn-8/3.1.0.yaml"][..],
+        &arguments[..],
+    ]
+    .concat());
+    let json = json.exits(0).json();
+    assert_eq!(json["format"], "rimegauge-generated/1");
+    assert_eq!(json["rules_tried"], 58);
+    assert_eq!(json["coverage"]["missing_at"], serde_json::json!([]));
+    assert_eq!(std::fs::read(&again).unwrap(), first);
 }
 
 #[test]

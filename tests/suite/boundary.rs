@@ -7,43 +7,64 @@ use rimegauge::text;
 
 use super::cases::plans;
 
+/// By version, what no case could be made of. The list holds what is not yet known how to try, and nothing else.
+const LEFT_OUT: &[(&str, &str)] = &[];
+
+/// By version, what the cases that are made do not touch.
+const UNTOUCHED: &[(&str, &str)] = &[];
+
 /// What a rule's own words ask is what the check answers, for every rule of every version that cases can be made for.
 #[test]
 fn generated_cases_come_out_as_the_rules_say() {
     for plan in plans() {
         let rules = plan.rules();
         let generated = boundary::generate(rules);
-        if let Some(folder) = std::env::var_os("RIMEGAUGE_KEEP") {
-            let name = format!("{}-{}.yaml", rules.class.text, rules.version);
-            std::fs::write(std::path::Path::new(&folder).join(name), &generated.text).unwrap();
-        }
         let source = text::decode("generated.yaml", generated.text.as_bytes()).unwrap();
         let node = text::parse_yaml(&source).unwrap();
-        let file = cases::load(&source, &node).unwrap_or_else(|found| panic!("{}", narrate(&found)));
+        let file =
+            cases::load(&source, &node).unwrap_or_else(|found| panic!("{}", narrate(&found)));
         assert_eq!(file.cases.len(), generated.cases());
         let mut coverage = Coverage::default();
         let results = cases::run(&source, &file, &plan, &mut coverage)
             .unwrap_or_else(|found| panic!("{}", narrate(&found)));
-        let wrong: Vec<_> = results.into_iter().flat_map(|result| result.wrong).collect();
+        let wrong: Vec<_> = results
+            .into_iter()
+            .flat_map(|result| result.wrong)
+            .collect();
+        assert!(wrong.is_empty(), "{}", narrate(&wrong));
         let left_out: Vec<String> = generated
             .rules
             .iter()
-            .flat_map(|rule| rule.left_out.iter().map(|why| format!("{}: {why}", rule.id)))
+            .flat_map(|rule| {
+                rule.left_out
+                    .iter()
+                    .map(|why| format!("{}: {why}", rule.id))
+            })
             .collect();
-        let covered = coverage.of(rules);
+        let name = format!("{} {}", rules.class.text, rules.version);
+        let known: Vec<&str> = LEFT_OUT
+            .iter()
+            .filter(|(version, _)| *version == name)
+            .map(|(_, what)| *what)
+            .collect();
+        assert_eq!(left_out, known, "not tried in {name}");
+        let tried = generated.with_cases();
         println!(
-            "{} {}: {} cases for {} of {} rules, {} of {} touched, {} wrong\n{}\n{}",
-            rules.class.text,
-            rules.version,
+            "{name}: {} cases for {tried} of {} rules",
             generated.cases(),
-            generated.with_cases(),
-            generated.rules.len(),
-            covered.touched,
-            covered.all,
-            wrong.len(),
-            left_out.join("\n"),
-            covered.missing.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"),
+            generated.rules.len()
         );
-        assert!(wrong.is_empty(), "{}", narrate(&wrong));
+        let missing: Vec<String> = coverage
+            .of(rules)
+            .missing
+            .iter()
+            .map(ToString::to_string)
+            .collect();
+        let untouched: Vec<&str> = UNTOUCHED
+            .iter()
+            .filter(|(version, _)| *version == name)
+            .map(|(_, what)| *what)
+            .collect();
+        assert_eq!(missing, untouched, "not touched in {name}");
     }
 }
