@@ -39,6 +39,10 @@ impl Frame {
                     part: found.part,
                 })
             }
+            Scope::Role(role) => {
+                let part = rules.vocabulary.part(self.part)?.role(role)?.part;
+                Some(Frame { own: scope, part })
+            }
         }
     }
 }
@@ -99,6 +103,8 @@ pub(super) struct World {
     pub claims: Vec<(Frame, TraitId, Claim)>,
     /// Items of a holding of many, each with its own world.
     pub many: Vec<(HoldingId, Vec<World>)>,
+    /// Groups with all roles filled by parts of which nothing else is said, and how many of each.
+    pub groups: Vec<(HoldingId, usize)>,
     pub level: Option<ChoiceId>,
     pub day: Option<Date>,
 }
@@ -129,6 +135,13 @@ impl World {
                 Some((_, known)) if known != items => return None,
                 Some(_) => {}
                 None => all.many.push((*holding, items.clone())),
+            }
+        }
+        for (group, count) in &other.groups {
+            match all.groups.iter().find(|(known, _)| known == group) {
+                Some((_, known)) if known != count => return None,
+                Some(_) => {}
+                None => all.groups.push((*group, *count)),
             }
         }
         all.level = agreed(all.level, other.level)?;

@@ -30,20 +30,8 @@ impl Solver<'_> {
             let _ = writeln!(text, "    level: {}", level.text);
         }
         let _ = writeln!(text, "    given:");
-        for (key, of) in self.owners(trial)? {
-            let lines = self.item(trial, of)?;
-            let _ = writeln!(text, "      {key}:");
-            for line in lines {
-                let _ = writeln!(text, "        {line}");
-            }
-        }
-        for (holding, items) in &trial.world.many {
-            let key = &rules.vocabulary.holding(*holding)?.key.text;
-            let _ = writeln!(text, "      {key}:");
-            for (number, item) in items.iter().enumerate() {
-                let line = self.one_of_many(*holding, number, item)?;
-                let _ = writeln!(text, "        - {{ {line} }}");
-            }
+        for line in self.given(trial)? {
+            let _ = writeln!(text, "      {line}");
         }
         let expect = match trial.expect.reason {
             None => trial.expect.outcome.to_owned(),
@@ -53,16 +41,99 @@ impl Solver<'_> {
         Some(text)
     }
 
+    /// What is given, line by line.
+    fn given(&self, trial: &Trial) -> Option<Vec<String>> {
+        let vocabulary = &self.rules.vocabulary;
+        let mut lines = Vec::new();
+        for (key, of) in self.owners(trial)? {
+            lines.push(format!("{key}:"));
+            let said = self.item(trial, of)?;
+            lines.extend(said.into_iter().map(|line| format!("  {line}")));
+        }
+        // Lists by key, in the order in which they come up.
+        let mut lists: Vec<(&str, Vec<String>)> = Vec::new();
+        for (holding, items) in &trial.world.many {
+            let key = vocabulary.holding(*holding)?.key.text.as_str();
+            for (number, item) in items.iter().enumerate() {
+                let line = self.one_of_many(*holding, number, item)?;
+                push(&mut lists, key, vec![format!("- {{ {line} }}")]);
+            }
+        }
+        let judged = vocabulary.part(trial.part)?.is_group();
+        let own = vocabulary
+            .holdings
+            .iter()
+            .position(|one| one.part == trial.part);
+        let own = own.and_then(|at| u16::try_from(at).ok()).map(HoldingId);
+        let judged = own.filter(|_| judged).map(|own| (own, 1));
+        for (group, count) in judged.into_iter().chain(trial.world.groups.iter().copied()) {
+            let said = Some(group) == own;
+            for number in 1..=count {
+                self.group(trial, group, number, said, &mut lists)?;
+            }
+        }
+        for (key, entries) in lists {
+            lines.push(format!("{key}:"));
+            lines.extend(entries.into_iter().map(|line| format!("  {line}")));
+        }
+        Some(lines)
+    }
+
+    /// A group with a part in each role; what is `said` of the roles stands with the parts.
+    fn group<'v>(
+        &'v self,
+        trial: &Trial,
+        group: HoldingId,
+        number: usize,
+        said: bool,
+        lists: &mut Vec<(&'v str, Vec<String>)>,
+    ) -> Option<()> {
+        let vocabulary = &self.rules.vocabulary;
+        let holding = vocabulary.holding(group)?;
+        let mut members = vec![format!("id: G{number}")];
+        for (slot, role) in vocabulary.part(holding.part)?.roles.iter().enumerate() {
+            let role_id = crate::vocabulary::RoleId(u16::try_from(slot).ok()?);
+            let filled = vocabulary
+                .holdings
+                .iter()
+                .find(|one| one.part == role.part)?;
+            let of = Frame {
+                own: Scope::Role(role_id),
+                part: role.part,
+            };
+            if !filled.many {
+                return None;
+            }
+            let id = format!("G{number}R{}", slot + 1);
+            let mut entry = vec![format!("- id: {id}")];
+            if said {
+                let lines = self.item(trial, of)?;
+                entry.extend(lines.into_iter().map(|line| format!("  {line}")));
+            }
+            push(lists, &filled.key.text, entry);
+            members.push(format!("{}: {id}", role.name.text));
+        }
+        push(
+            lists,
+            &holding.key.text,
+            vec![format!("- {{ {} }}", members.join(", "))],
+        );
+        Some(())
+    }
+
     /// What a case names, by key: the item under judgement, and what else it says something of.
     fn owners(&self, trial: &Trial) -> Option<Vec<(String, Frame)>> {
         let own = Frame::of(trial.part);
-        let mut found = vec![own];
+        let group = self.rules.vocabulary.part(trial.part)?.is_group();
+        let mut found: Vec<Frame> = (!group).then_some(own).into_iter().collect();
         let world = &trial.world;
         let numbers = world.numbers.iter().map(|(var, _)| var.of);
         let answers = world.answers.iter().map(|(of, _, _)| *of);
         let claims = world.claims.iter().map(|(of, _, _)| *of);
         for of in numbers.chain(answers).chain(claims) {
-            if !found.contains(&of) {
+            // What fills a role stands among the parts.
+            let in_role = matches!(of.own, Scope::Role(_));
+            if !in_role && !found.contains(&of) {
                 found.push(of);
             }
         }
@@ -77,6 +148,7 @@ impl Solver<'_> {
         match of.own {
             Scope::Boat => Some("boat".to_owned()),
             Scope::One(holding) => Some(vocabulary.holding(holding)?.key.text.clone()),
+            Scope::Role(_) => None,
             Scope::Own => {
                 let holding = vocabulary.holdings.iter().find(|one| one.part == of.part)?;
                 let part = vocabulary.part(of.part)?;
@@ -289,4 +361,11 @@ fn written(value: &Exact, dimension: Dimension, unit: Option<Unit>) -> Option<St
     let unit = unit.into_iter().chain(Unit::all()).find(fits)?;
     let digits = unit.from_base(value).decimals_needed()?;
     Some(show::fixed_with_unit(value, unit, digits))
+}
+
+fn push<'v>(lists: &mut Vec<(&'v str, Vec<String>)>, key: &'v str, mut lines: Vec<String>) {
+    match lists.iter_mut().find(|(known, _)| *known == key) {
+        Some((_, list)) => list.append(&mut lines),
+        None => lists.push((key, lines)),
+    }
 }
