@@ -1,5 +1,5 @@
-//! Lists the cases of the demo class, so that the program brings them along: adding a file adds a case, and
-//! there is no list to edit.
+//! Lists the rules, cases and forms of every class, so that the program brings them along: adding a file adds a
+//! version, a case or a form, and there is no list to edit.
 
 #![allow(clippy::print_stdout)]
 
@@ -7,26 +7,62 @@ use std::error::Error;
 use std::fs;
 use std::path::Path;
 
-const FOLDER: &str = "rules/tarn-8/cases";
-
 fn main() -> Result<(), Box<dyn Error>> {
-    println!("cargo::rerun-if-changed={FOLDER}");
+    let (mut versions, mut cases) = (String::new(), String::new());
+    for class in folders("rules")? {
+        let folder = format!("rules/{class}");
+        for file in files(&folder)? {
+            versions.push_str(&embedded(&format!("{class}/{file}"), &folder, &file));
+        }
+        let folder = format!("{folder}/cases");
+        cases.push_str(&format!("    (\"{class}\", &[\n"));
+        for file in files(&folder)? {
+            cases.push_str(&embedded(&format!("{class}/cases/{file}"), &folder, &file));
+        }
+        cases.push_str("    ]),\n");
+    }
+    let mut forms = String::new();
+    for file in files("forms")? {
+        forms.push_str(&embedded(&format!("forms/{file}"), "forms", &file));
+    }
+    let out = std::env::var("OUT_DIR")?;
+    for (name, list) in [("versions", versions), ("cases", cases), ("forms", forms)] {
+        fs::write(
+            Path::new(&out).join(format!("{name}.rs")),
+            format!("&[\n{list}]"),
+        )?;
+    }
+    Ok(())
+}
+
+/// A line of a list: the name that a file is known by, and its text.
+fn embedded(name: &str, folder: &str, file: &str) -> String {
+    format!(
+        "    (\"{name}\", include_str!(concat!(env!(\"CARGO_MANIFEST_DIR\"), \"/{folder}/{file}\"))),\n"
+    )
+}
+
+/// The YAML files of a folder, in the order of their names.
+fn files(folder: &str) -> Result<Vec<String>, Box<dyn Error>> {
+    names(folder, |path| {
+        path.is_file() && path.extension().is_some_and(|ending| ending == "yaml")
+    })
+}
+
+/// The folders of a folder, in the order of their names.
+fn folders(folder: &str) -> Result<Vec<String>, Box<dyn Error>> {
+    names(folder, Path::is_dir)
+}
+
+fn names(folder: &str, wanted: fn(&Path) -> bool) -> Result<Vec<String>, Box<dyn Error>> {
+    println!("cargo::rerun-if-changed={folder}");
     let mut names = Vec::new();
-    for entry in fs::read_dir(FOLDER)? {
-        let name = entry?.file_name().to_string_lossy().into_owned();
-        if name.ends_with(".yaml") {
-            names.push(name);
+    for entry in fs::read_dir(folder)? {
+        let entry = entry?;
+        if wanted(&entry.path()) {
+            names.push(entry.file_name().to_string_lossy().into_owned());
         }
     }
     names.sort();
-    let mut list = String::from("&[\n");
-    for name in names {
-        list.push_str(&format!(
-            "    (\"tarn-8/cases/{name}\", include_str!(concat!(env!(\"CARGO_MANIFEST_DIR\"), \"/{FOLDER}/{name}\"))),\n"
-        ));
-    }
-    list.push(']');
-    let folder = std::env::var("OUT_DIR")?;
-    fs::write(Path::new(&folder).join("cases.rs"), list)?;
-    Ok(())
+    Ok(names)
 }

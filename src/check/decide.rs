@@ -7,8 +7,8 @@ use super::marks::count_limit;
 use super::plan::{PlannedRule, side_of};
 use super::settle::settle_reason;
 use super::value::{Num, Val};
-use crate::expression::{Node, Op};
-use crate::quantity::{Exact, Number, Unit};
+use crate::expression::{Expression, Op, Type};
+use crate::quantity::{Dimension, Exact, Number, Unit};
 use crate::record::Item;
 use crate::rules::{Bound, ByStage, Judged, Rule};
 use crate::text::Span;
@@ -78,7 +78,7 @@ impl<'r> Judge<'r> {
             },
         };
         let unit = if self.full() {
-            limit_unit(&bound.limit.root, &threshold, value)
+            limit_unit(&bound.limit, &threshold, value)
         } else {
             Unit::PLAIN
         };
@@ -262,8 +262,15 @@ impl<'r> Judge<'r> {
     }
 }
 
-fn limit_unit(node: &Node, threshold: &Threshold<'_>, value: &Val<'_>) -> Unit {
-    let written = match (&node.op, threshold) {
+/// The unit that a limit is written in, else one that a reading is written in. A factor such as the 0.75 of
+/// `0.75 * backbone.length` has a unit too, a plain number: what is shown has the dimension of the limit.
+fn limit_unit(limit: &Expression, threshold: &Threshold<'_>, value: &Val<'_>) -> Unit {
+    let dimension = if let Type::Quantity(dimension) = limit.yields.kind {
+        dimension
+    } else {
+        Dimension::RATIO
+    };
+    let written = match (&limit.root.op, threshold) {
         (Op::Quantity { unit, .. }, _) => Some(*unit),
         (_, Threshold::Computed(num)) => num.unit,
         (_, Threshold::Written(_)) => None,
@@ -273,7 +280,13 @@ fn limit_unit(node: &Node, threshold: &Threshold<'_>, value: &Val<'_>) -> Unit {
         Val::Places(places) => places.first().and_then(|one| one.num.unit),
         _ => None,
     };
-    written.or(of_value).unwrap_or(Unit::PLAIN)
+    let fits = |unit: &Unit| unit.dimension() == dimension;
+    let usual = || dimension.likely_units().first().copied();
+    written
+        .filter(fits)
+        .or_else(|| of_value.filter(fits))
+        .or_else(usual)
+        .unwrap_or(Unit::PLAIN)
 }
 
 fn count_in(lower: bool, strict: bool, sure: i64, possible: i64, limit: Option<&Exact>) -> Outcome {

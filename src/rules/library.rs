@@ -9,25 +9,11 @@ use crate::diagnostic::{Diagnostic, near_misses};
 use crate::quantity::Date;
 use crate::text::quoted;
 
-/// The files of the demo class, so that an installed program works in an empty folder.
-pub(super) const EMBEDDED: [(&str, &str); 3] = [
-    (
-        "tarn-8/2.4.0.yaml",
-        include_str!("../../rules/tarn-8/2.4.0.yaml"),
-    ),
-    (
-        "tarn-8/3.0.0.yaml",
-        include_str!("../../rules/tarn-8/3.0.0.yaml"),
-    ),
-    (
-        "tarn-8/3.1.0.yaml",
-        include_str!("../../rules/tarn-8/3.1.0.yaml"),
-    ),
-];
+/// Name and text of every version that the program brings along, so that it works in an empty folder.
+pub(super) const EMBEDDED: &[(&str, &str)] = include!(concat!(env!("OUT_DIR"), "/versions.rs"));
 
-/// The form of the demo class.
-pub const EMBEDDED_FORM: (&str, &str) =
-    ("forms/tarn-8.yaml", include_str!("../../forms/tarn-8.yaml"));
+/// Name and text of the forms of its classes.
+pub const EMBEDDED_FORMS: &[(&str, &str)] = include!(concat!(env!("OUT_DIR"), "/forms.rs"));
 
 /// A way to load a rules file: [`load`] for those of this program, which a test holds to their schema,
 /// [`load_by_schema`] for others.
@@ -70,14 +56,16 @@ pub struct Resolved {
 }
 
 impl Library {
-    /// The library of the demo class.
+    /// The library of the classes that the program brings along.
     ///
     /// # Errors
     /// None in a released program: the embedded files are loaded by a test.
     pub fn embedded() -> Result<Library, Vec<Diagnostic>> {
         let mut library = Library::default();
         for (name, text) in EMBEDDED {
-            library.shelve(name, Cow::Borrowed(text.as_bytes()), load)?;
+            // Their heads come first, and a start looks at every one of them.
+            let top = text.split("\nequipment:").next().unwrap_or(text);
+            library.shelve(name, Cow::Borrowed(text.as_bytes()), head(top), load)?;
         }
         Ok(library)
     }
@@ -87,16 +75,18 @@ impl Library {
     /// # Errors
     /// The faults of a file whose head can't be read, or a version that is there already with other bytes.
     pub fn add(&mut self, name: &str, bytes: &[u8]) -> Result<(), Vec<Diagnostic>> {
-        self.shelve(name, Cow::Owned(bytes.to_vec()), load_by_schema)
+        let head = std::str::from_utf8(bytes).ok().and_then(head);
+        self.shelve(name, Cow::Owned(bytes.to_vec()), head, load_by_schema)
     }
 
     fn shelve(
         &mut self,
         name: &str,
         bytes: Cow<'static, [u8]>,
+        head: Option<Head>,
         read: Load,
     ) -> Result<(), Vec<Diagnostic>> {
-        let shelved = match head(&bytes) {
+        let shelved = match head {
             Some((class, version, status, in_force_from)) => Shelved {
                 name: name.to_owned(),
                 class,
@@ -285,8 +275,7 @@ const HEAD: [&str; 5] = ["format", "class", "version", "status", "in_force_from"
 
 /// The head of a well-kept rules file, from its unindented lines alone; `None` sends the file to the
 /// full loader, which then says what is wrong.
-fn head(bytes: &[u8]) -> Option<Head> {
-    let text = std::str::from_utf8(bytes).ok()?;
+fn head(text: &str) -> Option<Head> {
     let mut values = [None; HEAD.len()];
     // Most lines are indented, and are left after their first byte.
     for line in text.lines().filter(|line| !line.starts_with([' ', '#'])) {

@@ -23,7 +23,7 @@ mod schema_overlay;
 
 pub use embedded_cases::{EMBEDDED_CASES, cases_of};
 pub use interpretation::{Effect, Interpretation, InterpretationStatus, Scope, dropped_out};
-pub use library::{EMBEDDED_FORM, Library, Resolved};
+pub use library::{EMBEDDED_FORMS, Library, Resolved};
 pub use lint::{lint, lint_beside, part_without_a_case, without_a_case};
 pub use load::{FORMAT, digest, format_line, load, load_by_schema, load_tree};
 pub use load_head::class;

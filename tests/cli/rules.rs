@@ -9,6 +9,9 @@ fn versions_are_listed_with_their_days() {
     assert_eq!(
         ran.exits(0).out,
         "\
+ghyll-2  Ghyll 2 Class Rules
+  1.0.0  adopted   in force from 2025-10-01 · counts on 2026-10-31
+
 tarn-8  Tarn 8 Class Rules
   2.4.0  adopted   in force 2023-11-01 to 2025-10-31
   3.0.0  adopted   in force 2025-11-01 to 2026-10-31 · counts on 2026-10-31
@@ -16,7 +19,7 @@ tarn-8  Tarn 8 Class Rules
 "
     );
     let json = run(&["rules", "list", "--on", "2026-10-31", "--format", "json"]).json();
-    assert_eq!(json["versions"][1]["in_force_on_day"], true);
+    assert_eq!(json["versions"][2]["in_force_on_day"], true);
     run(&["rules", "list", "tarn-9"])
         .exits(2)
         .tells("did you mean `tarn-8`?");
@@ -388,13 +391,20 @@ fn a_folder_adds_versions_to_the_library() {
 /// Every file that is shipped is accepted by the schema that an editor is given for it.
 #[test]
 fn schemas_are_printed() {
+    for class in ["tarn-8@3.1.0", "ghyll-2@1.0.0"] {
+        accepted_by_schemas_of(class);
+    }
+}
+
+fn accepted_by_schemas_of(reference: &str) {
+    let (class, _) = reference.split_once('@').unwrap();
     for (of, folder) in [
-        ("record", "forms/filled"),
-        ("rules", "rules/tarn-8"),
-        ("form", "forms"),
-        ("case", "rules/tarn-8/cases"),
+        ("record", "forms/filled".to_owned()),
+        ("rules", format!("rules/{class}")),
+        ("form", "forms".to_owned()),
+        ("case", format!("rules/{class}/cases")),
     ] {
-        let json = run(&["rules", "schema", "tarn-8@3.1.0", "--of", of]);
+        let json = run(&["rules", "schema", reference, "--of", of]);
         let schema = json.exits(0).json();
         assert_eq!(
             schema["$schema"], "https://json-schema.org/draft/2020-12/schema",
@@ -402,13 +412,16 @@ fn schemas_are_printed() {
         );
         let schema = Schema::new(schema).unwrap_or_else(|fault| panic!("{of}: {fault:?}"));
         let mut accepted = 0;
-        for entry in std::fs::read_dir(root().join(folder)).unwrap() {
+        for entry in std::fs::read_dir(root().join(&folder)).unwrap() {
             let path = entry.unwrap().path();
             if path.extension().is_none_or(|ending| ending != "yaml") {
                 continue;
             }
             let bytes = std::fs::read(&path).unwrap();
             let source = decode(text(&path), &bytes).unwrap();
+            if !source.text().contains(&format!("\nclass: {class}\n")) {
+                continue;
+            }
             let node = parse_yaml(&source).unwrap();
             let found = merge(schema.validate(&source, &node), Vec::new());
             assert!(found.is_empty(), "{of}: {}", narrate(&found));

@@ -31,8 +31,14 @@ fn name_of(path: &Path) -> String {
         .into_owned()
 }
 
+/// The classes that are shipped.
+const CLASSES: [&str; 2] = ["ghyll-2", "tarn-8"];
+
 pub(super) fn plans() -> Vec<Plan> {
-    files("rules/tarn-8", "yaml")
+    CLASSES
+        .iter()
+        .flat_map(|class| files(&format!("rules/{class}"), "yaml"))
+        .collect::<Vec<_>>()
         .iter()
         .map(|path| {
             let rules = rules::load(&name_of(path), &fs::read(path).unwrap());
@@ -54,12 +60,13 @@ fn the_shipped_rules_lint_clean() {
 #[test]
 fn every_case_comes_out_as_it_says_and_every_rule_is_tried() {
     let plans = plans();
-    assert_eq!(plans.len(), 3);
+    assert_eq!(plans.len(), 4);
     let mut wrong: Vec<Diagnostic> = Vec::new();
     let mut count = 0;
     for plan in &plans {
         let mut coverage = Coverage::default();
-        for path in files("rules/tarn-8/cases", "yaml") {
+        let class = &plan.rules().class.text;
+        for path in files(&format!("rules/{class}/cases"), "yaml") {
             let source = text::decode(&name_of(&path), &fs::read(&path).unwrap()).unwrap();
             let node = text::parse_yaml(&source).unwrap();
             let file =
@@ -74,7 +81,7 @@ fn every_case_comes_out_as_it_says_and_every_rule_is_tried() {
         assert_eq!(
             missing,
             Vec::<String>::new(),
-            "untouched under {}",
+            "untouched under {class} {}",
             plan.rules().version
         );
         assert_eq!(covered.touched, covered.all);

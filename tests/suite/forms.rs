@@ -8,29 +8,49 @@ use std::path::Path;
 
 use rimegauge::diagnostic::{Diagnostic, narrate};
 use rimegauge::record::{Asked, Form, read_form};
-use rimegauge::rules::EMBEDDED_FORM;
+use rimegauge::rules::EMBEDDED_FORMS;
 
 use super::fault_folders::{folders, told_as_expected};
-use super::shipped::tarn_8;
+use super::shipped::{ghyll_2, tarn_8};
+use super::workbench::Bench;
 
 fn root() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))
 }
 
 fn read(bytes: &[u8]) -> Result<Form, Vec<Diagnostic>> {
-    let bench = tarn_8();
+    read_for(&tarn_8(), bytes)
+}
+
+fn read_for(bench: &Bench, bytes: &[u8]) -> Result<Form, Vec<Diagnostic>> {
     let rules = bench.plan.rules();
     read_form("form.yaml", bytes, &rules.vocabulary, &rules.class.text)
+}
+
+/// The form of each class, with the rules that it asks for.
+fn shipped() -> Vec<(Bench, Vec<u8>)> {
+    [tarn_8(), ghyll_2()]
+        .into_iter()
+        .map(|bench| {
+            let class = &bench.plan.rules().class.text;
+            let bytes = fs::read(root().join(format!("forms/{class}.yaml"))).unwrap();
+            (bench, bytes)
+        })
+        .collect()
+}
+
+#[test]
+fn the_program_brings_every_form_along() {
+    assert_eq!(EMBEDDED_FORMS.len(), shipped().len());
+    for (name, text) in EMBEDDED_FORMS {
+        let shipped = fs::read(root().join(name)).unwrap();
+        assert_eq!(text.as_bytes(), shipped, "{name}");
+    }
 }
 
 #[test]
 fn the_shipped_form_is_read() {
     let bytes = fs::read(root().join("forms/tarn-8.yaml")).unwrap();
-    assert_eq!(
-        EMBEDDED_FORM.1.as_bytes(),
-        bytes,
-        "embedded as it is shipped"
-    );
     let form = read(&bytes).unwrap_or_else(|found| panic!("{}", narrate(&found)));
     assert_eq!((form.class.as_str(), form.sections.len()), ("tarn-8", 15));
     let bench = tarn_8();
@@ -54,23 +74,22 @@ fn the_shipped_form_is_read() {
 
 /// What the rules measure is asked somewhere: a measure that no step asks for is measured by nobody.
 #[test]
-fn the_shipped_form_asks_for_every_measure() {
-    let bytes = fs::read(root().join("forms/tarn-8.yaml")).unwrap();
-    let form = read(&bytes).unwrap();
-    let bench = tarn_8();
+fn the_shipped_forms_ask_for_every_measure() {
     let mut not_asked = Vec::new();
-    for part in &bench.plan.rules().vocabulary.parts {
-        for (slot, measure) in part.measures.iter().enumerate() {
-            let asked = form.sections.iter().any(|section| {
-                let vocabulary = &bench.plan.rules().vocabulary;
-                vocabulary.part(section.part).unwrap().name == part.name
-                    && section
-                        .steps
-                        .iter()
-                        .any(|step| matches!(step.asks, Asked::Measure(id) if id.index() == slot))
-            });
-            if !asked {
-                not_asked.push(format!("{}.{}", part.name.text, measure.name.text));
+    for (bench, bytes) in shipped() {
+        let form = read_for(&bench, &bytes).unwrap_or_else(|found| panic!("{}", narrate(&found)));
+        let vocabulary = &bench.plan.rules().vocabulary;
+        for part in &vocabulary.parts {
+            for (slot, measure) in part.measures.iter().enumerate() {
+                let asked = form.sections.iter().any(|section| {
+                    vocabulary.part(section.part).unwrap().name == part.name
+                        && section.steps.iter().any(
+                            |step| matches!(step.asks, Asked::Measure(id) if id.index() == slot),
+                        )
+                });
+                if !asked {
+                    not_asked.push(format!("{}.{}", part.name.text, measure.name.text));
+                }
             }
         }
     }

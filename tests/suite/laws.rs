@@ -165,21 +165,18 @@ fn form_tree(form: &str) -> Tree {
 
 #[test]
 fn the_stages_of_the_filled_forms_are_what_three_checks_say() {
-    for (name, form) in shipped::forms() {
-        for level in [None, Some("continental")] {
-            let bench = Bench {
-                level,
-                ..shipped::tarn_8()
-            };
+    for (bench, level, forms) in shipped::classes() {
+        for (name, form) in forms {
             let record = bench.record(&form);
-            stages_agree(&bench, &record).unwrap_or_else(|found| panic!("{name}: {found}"));
+            for bench in [bench.clone(), bench.clone().at_level(level)] {
+                stages_agree(&bench, &record).unwrap_or_else(|found| panic!("{name}: {found}"));
+            }
         }
     }
 }
 
 #[test]
 fn order_and_units_change_no_outcome_of_the_filled_forms() {
-    let bench = shipped::tarn_8().at_level("regional");
     // Of what is read off a scale, and of gaps and bevels, the last digit is part of what is said.
     let kept = [
         "forward",
@@ -191,19 +188,22 @@ fn order_and_units_change_no_outcome_of_the_filled_forms() {
         "port",
         "starboard",
     ];
-    for (name, form) in shipped::forms() {
-        let tree = form_tree(&form);
-        let whole = bench.record(&form);
-        let before = Stage::ALL.map(|stage| said(&bench, &whole, stage));
-        for first in 1..3 {
-            let mut dice = Dice::new(first);
-            let other = tree.shuffled(&LISTS, &mut dice);
-            let other = other.in_other_units(&kept, &mut dice);
-            assert_ne!(other, tree);
-            let other = bench.record(&other.to_file());
-            for (before, stage) in before.iter().zip(Stage::ALL) {
-                same(before, &said(&bench, &other, stage))
-                    .unwrap_or_else(|found| panic!("{name}, {first}: {found}"));
+    for (bench, level, forms) in shipped::classes() {
+        let bench = bench.at_level(level);
+        for (name, form) in forms {
+            let tree = form_tree(&form);
+            let whole = bench.record(&form);
+            let before = Stage::ALL.map(|stage| said(&bench, &whole, stage));
+            for first in 1..3 {
+                let mut dice = Dice::new(first);
+                let other = tree.shuffled(&LISTS, &mut dice);
+                let other = other.in_other_units(&kept, &mut dice);
+                assert_ne!(other, tree);
+                let other = bench.record(&other.to_file());
+                for (before, stage) in before.iter().zip(Stage::ALL) {
+                    same(before, &said(&bench, &other, stage))
+                        .unwrap_or_else(|found| panic!("{name}, {first}: {found}"));
+                }
             }
         }
     }

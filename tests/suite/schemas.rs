@@ -39,9 +39,11 @@ fn versions() -> Vec<Arc<RulesFile>> {
         .unwrap_or_else(|found| panic!("{}", narrate(&found)))
 }
 
-/// The newest version.
-fn newest() -> Arc<RulesFile> {
-    versions().pop().unwrap()
+/// The newest version of a class.
+fn newest_of(class: &str) -> Arc<RulesFile> {
+    let mut of_class = versions();
+    of_class.retain(|rules| rules.class.text == class);
+    of_class.pop().unwrap()
 }
 
 /// What `rules schema` prints: of records and forms for each version.
@@ -52,7 +54,7 @@ fn schemas() -> Vec<(String, Value)> {
     ];
     for one in versions() {
         let (vocabulary, class) = (&one.vocabulary, one.class.text.as_str());
-        let of = |what: &str| format!("{what} of {}", one.version);
+        let of = |what: &str| format!("{what} of {class} {}", one.version);
         all.push((of("records"), record::schema(vocabulary, class)));
         all.push((of("forms"), record::form_schema(vocabulary, class)));
     }
@@ -62,7 +64,7 @@ fn schemas() -> Vec<(String, Value)> {
 #[test]
 fn every_schema_is_a_json_schema_of_the_draft() {
     let all = schemas();
-    assert_eq!(all.len(), 8);
+    assert_eq!(all.len(), 2 + 2 * versions().len());
     for (name, value) in all {
         assert_eq!(
             value["$schema"], "https://json-schema.org/draft/2020-12/schema",
@@ -139,17 +141,24 @@ fn schemas_accept_what_is_shipped() {
             wrong.extend(refused(schema, name, text));
         }
     };
-    ask(rules::schema_of_rules().unwrap(), &texts("rules/tarn-8"));
-    ask(
-        rules::schema_of_cases().unwrap(),
-        &texts("rules/tarn-8/cases"),
-    );
-    let newest = newest();
-    let (vocabulary, class) = (&newest.vocabulary, newest.class.text.as_str());
-    let of_forms = Schema::new(record::form_schema(vocabulary, class)).unwrap();
-    ask(&of_forms, &texts("forms"));
-    let of_records = Schema::new(record::schema(vocabulary, class)).unwrap();
-    ask(&of_records, &texts("forms/filled"));
+    for newest in [newest_of("ghyll-2"), newest_of("tarn-8")] {
+        let (vocabulary, class) = (&newest.vocabulary, newest.class.text.as_str());
+        let of_rules = rules::schema_of_rules().unwrap();
+        ask(of_rules, &texts(&format!("rules/{class}")));
+        let of_cases = rules::schema_of_cases().unwrap();
+        ask(of_cases, &texts(&format!("rules/{class}/cases")));
+        let of_class = |folder: &str| -> Vec<(String, String)> {
+            let line = format!("\nclass: {class}\n");
+            let mut found = texts(folder);
+            found.retain(|(_, text)| text.contains(&line));
+            assert!(!found.is_empty(), "{folder} has nothing of {class}");
+            found
+        };
+        let of_forms = Schema::new(record::form_schema(vocabulary, class)).unwrap();
+        ask(&of_forms, &of_class("forms"));
+        let of_records = Schema::new(record::schema(vocabulary, class)).unwrap();
+        ask(&of_records, &of_class("forms/filled"));
+    }
     assert!(wrong.is_empty(), "{}", narrate(&wrong));
 }
 
@@ -239,7 +248,7 @@ const PLANTED: &[(&str, &str, &str, &str)] = &[
 
 #[test]
 fn schemas_refuse_what_is_wrong() {
-    let newest = newest();
+    let newest = newest_of("tarn-8");
     let (vocabulary, class) = (&newest.vocabulary, newest.class.text.as_str());
     let of_forms = Schema::new(record::form_schema(vocabulary, class)).unwrap();
     let of_records = Schema::new(record::schema(vocabulary, class)).unwrap();

@@ -1,4 +1,4 @@
-//! The shipped class and its filled forms, for laws that are tried on them.
+//! The shipped classes and their filled forms, for laws that are tried on them.
 
 use std::fs;
 use std::path::Path;
@@ -10,8 +10,16 @@ use rimegauge::rules;
 
 use super::workbench::Bench;
 
-/// Name and text of every filled form, by name.
+/// Name and text of every filled form of the first class, by name.
 pub fn forms() -> Vec<(String, String)> {
+    let forms = forms_of("tarn-8");
+    assert!(forms.len() >= 7);
+    forms
+}
+
+/// Name and text of every filled form of a class, by name.
+fn forms_of(class: &str) -> Vec<(String, String)> {
+    let line = format!("\nclass: {class}\n");
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("forms/filled");
     let files = fs::read_dir(folder).unwrap().map(|one| one.unwrap().path());
     let mut forms: Vec<(String, String)> = files
@@ -20,20 +28,38 @@ pub fn forms() -> Vec<(String, String)> {
             let name = path.file_name().unwrap().to_string_lossy().into_owned();
             (name, fs::read_to_string(path).unwrap())
         })
+        .filter(|(_, text)| text.contains(&line))
         .collect();
     forms.sort();
-    assert!(forms.len() >= 7);
+    assert!(!forms.is_empty(), "no form of {class}");
     forms
 }
 
-/// The latest version of the class.
+/// Both classes, each with one of its event levels and its filled forms.
+pub fn classes() -> [(Bench, &'static str, Vec<(String, String)>); 2] {
+    [
+        (tarn_8(), "regional", forms()),
+        (ghyll_2(), "championship", forms_of("ghyll-2")),
+    ]
+}
+
+/// The latest version of the first class.
 pub fn tarn_8() -> Bench {
     static PLAN: OnceLock<Bench> = OnceLock::new();
-    let bench = PLAN.get_or_init(|| {
-        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("rules/tarn-8/3.1.0.yaml");
-        let rules = rules::load("tarn-8/3.1.0.yaml", &fs::read(path).unwrap());
-        let rules = rules.unwrap_or_else(|found| panic!("{}", narrate(&found)));
-        Bench::of(Plan::compile(Arc::new(rules)))
-    });
-    bench.clone()
+    PLAN.get_or_init(|| bench("tarn-8/3.1.0.yaml")).clone()
+}
+
+/// A version of the second class.
+pub fn ghyll_2() -> Bench {
+    static PLAN: OnceLock<Bench> = OnceLock::new();
+    PLAN.get_or_init(|| bench("ghyll-2/1.0.0.yaml")).clone()
+}
+
+fn bench(name: &str) -> Bench {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("rules")
+        .join(name);
+    let rules = rules::load(name, &fs::read(path).unwrap());
+    let rules = rules.unwrap_or_else(|found| panic!("{}", narrate(&found)));
+    Bench::of(Plan::compile(Arc::new(rules)))
 }

@@ -42,7 +42,7 @@ fn tarn_8() -> &'static Vocabulary {
     })
 }
 
-/// Every filled form: name and text.
+/// Every filled form of the demo class: name and text.
 fn filled_forms() -> Vec<(String, String)> {
     let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/forms/filled");
     let mut forms: Vec<(String, String)> = std::fs::read_dir(folder)
@@ -56,6 +56,7 @@ fn filled_forms() -> Vec<(String, String)> {
             let name = path.file_name().unwrap().to_string_lossy().into_owned();
             (name, std::fs::read_to_string(&path).unwrap())
         })
+        .filter(|(_, form)| form.contains("\nclass: tarn-8\n"))
         .collect();
     forms.sort();
     forms
