@@ -5,6 +5,7 @@ mod check;
 mod lines;
 mod overlays;
 mod rules;
+mod second_class;
 mod usage;
 
 use std::path::{Path, PathBuf};

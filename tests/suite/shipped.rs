@@ -35,8 +35,11 @@ fn forms_of(class: &str) -> Vec<(String, String)> {
     forms
 }
 
+/// Names and texts of filled forms.
+type Forms = Vec<(String, String)>;
+
 /// Both classes, each with one of its event levels and its filled forms.
-pub fn classes() -> [(Bench, &'static str, Vec<(String, String)>); 2] {
+pub fn classes() -> [(Bench, &'static str, Forms); 2] {
     [
         (tarn_8(), "regional", forms()),
         (ghyll_2(), "championship", forms_of("ghyll-2")),
