@@ -99,6 +99,8 @@ const UNITS: &[(&str, &str)] = &[
     ("foot", "ft"),
     ("degrees", "deg"),
     ("degree", "deg"),
+    ("minutes", "min"),
+    ("minute", "min"),
     ("kilograms", "kg"),
     ("kilogram", "kg"),
     ("grams", "g"),
@@ -182,7 +184,14 @@ pub(super) fn written_in(text: &str) -> Vec<Written> {
                 settle(&mut waiting, &mut found);
             }
             before = '0';
-            rest = after;
+            rest = match minutes_of_arc(unit, after) {
+                Some((minutes, after)) => {
+                    found.pop();
+                    found.extend(quantity(format!("{number} deg {minutes} min")));
+                    after
+                }
+                None => after,
+            };
             continue;
         }
         if first.is_alphabetic() && at_word {
@@ -226,15 +235,31 @@ fn settle(waiting: &mut Vec<Bare>, found: &mut Vec<Written>) {
             Some(unit) => crate::quantity::show::with_unit(&bare.text, unit),
             None => bare.text,
         };
-        if let Ok(quantity) = Quantity::parse(&text) {
-            found.push(Written::Number {
-                text,
-                dimension: quantity.dimension(),
-                value: quantity.value,
-                by_word: false,
-            });
-        }
+        found.extend(quantity(text));
     }
+}
+
+/// A quantity in the spelling of the data.
+fn quantity(text: String) -> Option<Written> {
+    let quantity = Quantity::parse(&text).ok()?;
+    Some(Written::Number {
+        text,
+        dimension: quantity.dimension(),
+        value: quantity.value,
+        by_word: false,
+    })
+}
+
+/// The minutes of `82 degrees 30 minutes`, behind the degrees.
+fn minutes_of_arc(degrees: Option<Unit>, text: &str) -> Option<(&str, &str)> {
+    degrees.filter(|unit| *unit == Unit::DEG)?;
+    let rest = text.trim_start_matches([' ', '\n', '\u{a0}']);
+    let (minutes, rest) = number(rest);
+    if minutes.is_empty() {
+        return None;
+    }
+    let (unit, rest) = unit(rest);
+    (unit == Some(Unit::ARC_MIN)).then_some((minutes, rest))
 }
 
 /// `12`, `4.70`, `3/16`, `1 3/16`; a dot that ends a sentence is none of it.
@@ -344,5 +369,9 @@ mod tests {
         );
         assert_eq!(told("gauge G7 of clause E.4.2 and M10"), [] as [&str; 0]);
         assert_eq!(told("not less than 8.00 square metres"), ["8.00 m2"]);
+        assert_eq!(
+            told("from 82 degrees 30 minutes to 105 deg, at 6 deg by 2 m"),
+            ["82 deg 30 min", "105 deg", "6 deg", "2 m"]
+        );
     }
 }
