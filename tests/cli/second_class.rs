@@ -102,7 +102,7 @@ fn it_is_there_in_an_empty_folder() {
         .says("(100 %)");
     run(&["rules", "show", "ghyll-2@1.0.0", "--rule", "lock_angle"])
         .exits(0)
-        .says("wheel: at most 30 deg");
+        .says("tiller 40 deg, wheel 30 deg");
     run(&["rules", "show", "ghyll-3"])
         .exits(2)
         .tells("did you mean `ghyll-2`?");
