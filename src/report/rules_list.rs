@@ -64,7 +64,7 @@ pub fn list(versions: &[Arc<RulesFile>], on: Option<Date>, width: usize) -> Stri
         let version = pad(&rules.version.to_string(), widest);
         let status = pad(status(rules.status), 8);
         let lead = 2 + widest + 2 + 8 + 2;
-        let pieces = [said(days), marked(days, on)];
+        let pieces = [said(rules, days), marked(days, on)];
         for (at, line) in flow(&pieces, " · ", width.saturating_sub(lead))
             .into_iter()
             .enumerate()
@@ -99,7 +99,7 @@ pub fn list_plain(versions: &[Arc<RulesFile>], on: Option<Date>) -> String {
             rules.class.text,
             rules.version,
             status(rules.status),
-            said(days)
+            said(rules, days)
         );
     }
     text
@@ -119,6 +119,7 @@ pub fn list_json(versions: &[Arc<RulesFile>], on: Option<Date>) -> Value {
                 "status": status(rules.status),
                 "in_force_from": rules.in_force_from.to_string(),
                 "in_force_to": days.and_then(|(_, to)| to).map(|to| to.to_string()),
+                "repealed_on": rules.repealed_on.map(|day| day.to_string()),
                 "in_force_on_day": on.map(|day| holds(days, day)),
                 "replaces": rules.replaces.as_ref().map(ToString::to_string),
                 "digest": rules.digest,
@@ -134,11 +135,16 @@ fn holds(days: &InForce, day: Date) -> bool {
     days.is_some_and(|(from, to)| from <= day && to.is_none_or(|to| day <= to))
 }
 
-fn said(days: &InForce) -> String {
-    match days {
-        None => "never in force".to_owned(),
-        Some((from, None)) => format!("in force from {from}"),
-        Some((from, Some(to))) => format!("in force {from} to {to}"),
+fn said(rules: &RulesFile, days: &InForce) -> String {
+    match (days, rules.status) {
+        (None, Status::Draft | Status::Proposed) => "not in force".to_owned(),
+        (None, Status::Repealed) => match rules.repealed_on {
+            Some(ended) => format!("not in force since {ended}"),
+            None => "no longer in force".to_owned(),
+        },
+        (None, Status::Adopted) => "never in force".to_owned(),
+        (Some((from, None)), _) => format!("in force from {from}"),
+        (Some((from, Some(to))), _) => format!("in force {from} to {to}"),
     }
 }
 

@@ -7,6 +7,7 @@ use std::sync::Arc;
 
 use rimegauge::check::{Context, Finding, Outcome, Plan, Reason, RuleRef};
 use rimegauge::record::{self, Loader, OldName, Record};
+use rimegauge::report::Checked;
 use rimegauge::rules::{self, Limits, RulesFile, Stage, dropped_out};
 use rimegauge::text;
 
@@ -336,12 +337,42 @@ fn a_part_that_the_rules_do_not_list_waits_for_the_authority_or_is_noted() {
                 "{HEAD}bars: [ {{ id: A, material: wood }} ]\nunlisted:\n  - {{ part: bars/A, what: a grip }}\n  - {{ part: boat, what: a lamp }}\n"
             ),
         );
-        let found = checked(rules, &record, Some("club"));
-        let unlisted: Vec<_> = found
-            .iter()
-            .filter(|one| matches!(one.rule, RuleRef::Unlisted(_)))
-            .map(|one| (one.outcome, one.reason))
-            .collect();
-        assert_eq!(unlisted, [(outcome, Some(reason)); 2], "{silence}");
+        let found = checked(rules.clone(), &record, Some("club"));
+        let unlisted = |found: &[Finding]| -> Vec<(Outcome, Option<Reason>)> {
+            let about = |one: &&Finding| matches!(one.rule, RuleRef::Unlisted(_));
+            let found = found.iter().filter(about);
+            found.map(|one| (one.outcome, one.reason)).collect()
+        };
+        assert_eq!(unlisted(&found), [(outcome, Some(reason)); 2], "{silence}");
+        let context = Context {
+            purpose: Stage::EventInspection,
+            day: day("2026-11-21"),
+            level: rules.vocabulary.event_level_named("club"),
+        };
+        let plan = Plan::compile(Arc::new(rules));
+        let briefly = plan.check_briefly(&record, &context);
+        assert_eq!(unlisted(&briefly.findings), unlisted(&found), "{silence}");
+        let verdict = plan.check(&record, &context);
+        let checked = Checked {
+            rules: Arc::clone(plan.rules()),
+            later: None,
+            purpose: context.purpose,
+            day: context.day,
+            level: context.level,
+            digest: None,
+            verdict,
+            record,
+        };
+        let noted = checked.notes();
+        match silence {
+            "permits" => assert_eq!(
+                noted,
+                [
+                    "a grip on bars/A is not named by the rules",
+                    "a lamp on boat is not named by the rules"
+                ]
+            ),
+            _ => assert!(noted.is_empty(), "{noted:?}"),
+        }
     }
 }

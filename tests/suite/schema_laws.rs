@@ -447,3 +447,17 @@ fn rules_spoiled_at_any_place() {
     let schema = rules::schema_of_rules().unwrap();
     assert!(law_everywhere(schema, &[(tree, 1)], step, load_rules) > 100);
 }
+
+#[test]
+fn overlays_spoiled_at_any_place() {
+    let folder = root().join("tests/overlay-faults");
+    let text = |name: &str| std::fs::read_to_string(folder.join(name)).unwrap();
+    let rules = rules::load("rules.yaml", text("rules.yaml").as_bytes()).unwrap();
+    let load = |source: &Arc<Source>, _: &Node<'_>| {
+        rules::lay_over(&rules, source.name(), source.text().as_bytes()).map(|_| ())
+    };
+    let schema = rules::schema_of_overlays().unwrap();
+    let files = vec![("overlay.yaml".to_owned(), text("none/overlay.yaml"))];
+    let tree = sound(files, schema, load).remove(0);
+    assert!(law_everywhere(schema, &[(tree, 1)], 7, load) > 100);
+}
