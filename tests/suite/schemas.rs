@@ -51,6 +51,7 @@ fn schemas() -> Vec<(String, Value)> {
     let mut all = vec![
         ("rules".to_owned(), rules::rules_schema()),
         ("cases".to_owned(), rules::cases_schema()),
+        ("overlays".to_owned(), rules::overlay_schema(None)),
     ];
     for one in versions() {
         let (vocabulary, class) = (&one.vocabulary, one.class.text.as_str());
