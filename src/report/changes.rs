@@ -7,7 +7,7 @@ use crate::rules::{Interpretation, InterpretationStatus, RulesFile, Stage, dropp
 
 use super::rule_words::per_cent;
 use super::rules_show::{Clause, clauses};
-use super::sentence::{Says, Wording, sentence_text};
+use super::sentence::{Phrase, Says, Wording, sentence_text};
 use super::words::{decision_word, plain_name};
 
 /// One thing that differs.
@@ -288,6 +288,7 @@ fn measures(was: &Wording<'_>, is: &Wording<'_>) -> Vec<Differs> {
                         plain_name(&part.name.text)
                     );
                     let lines = super::rules_page::measure_lines(wording, part, measure);
+                    let lines: Vec<String> = lines.iter().map(Phrase::text).collect();
                     (name, lines.join("; "))
                 })
             })

@@ -60,25 +60,32 @@ fn list(html: &mut Html, title: &str, all: &[Changed]) {
             for differs in &one.differs {
                 html.within("li", &[], |html| {
                     html.element("b", &[], &differs.what);
-                    match (&differs.was, &differs.is) {
-                        (Some(was), Some(is)) => {
-                            html.text(" was: ");
-                            html.element("del", &[], was);
-                            html.text(" – is: ");
-                            html.element("ins", &[], is);
-                        }
-                        (None, Some(is)) => {
-                            html.text(", new: ");
-                            html.element("ins", &[], is);
-                        }
-                        (Some(was), None) => {
-                            html.text(", gone: ");
-                            html.element("del", &[], was);
-                        }
-                        (None, None) => {}
+                    if let Some(was) = &differs.was {
+                        side(
+                            html,
+                            if differs.is.is_some() { "was" } else { "gone" },
+                            "del",
+                            was,
+                        );
+                    }
+                    if let Some(is) = &differs.is {
+                        side(
+                            html,
+                            if differs.was.is_some() { "is" } else { "new" },
+                            "ins",
+                            is,
+                        );
                     }
                 });
             }
         });
     }
+}
+
+/// One side of what differs, on a line of its own.
+fn side(html: &mut Html, word: &str, tag: &'static str, text: &str) {
+    html.within("p", &[], |html| {
+        html.element("span", &[("class", "quiet")], &format!("{word}: "));
+        html.element(tag, &[], text);
+    });
 }

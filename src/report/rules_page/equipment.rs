@@ -30,9 +30,24 @@ fn part(html: &mut Html, wording: &Wording<'_>, id: PartId, part: &Part) {
     let speaker = Speaker::new(wording, id);
     let name = plain_name(&part.name.text);
     let name = capital(&name);
-    html.element("h3", &[], &name);
+    let group = if part.is_group() {
+        ", parts used together"
+    } else {
+        ""
+    };
+    html.element("h3", &[], &format!("{name}{group}"));
     if id == Vocabulary::BOAT {
         holdings(html, &wording.rules.vocabulary);
+    }
+    if part.is_group() {
+        html.within("ul", &[], |html| {
+            for role in &part.roles {
+                let kind = wording.rules.vocabulary.part(role.part);
+                let kind = kind.map_or_else(String::new, |kind| plain_name(&kind.name.text));
+                let text = format!("{}: a {kind}", plain_name(&role.name.text));
+                html.element("li", &[], &text);
+            }
+        });
     }
     if !part.traits.is_empty() {
         html.element("h4", &[], "Declared");
@@ -56,9 +71,9 @@ fn part(html: &mut Html, wording: &Wording<'_>, id: PartId, part: &Part) {
             &format!("{name}: measures"),
             ("measure", "kind, methods and their U"),
             rows,
-            |html, lines: Vec<String>| {
+            |html, lines: Vec<Phrase>| {
                 for line in lines {
-                    html.element("p", &[], &line);
+                    html.within("p", &[], |html| html.phrase(&line));
                 }
             },
         );
@@ -138,13 +153,13 @@ pub(in crate::report) fn measure_lines(
     if measure.placed {
         kind.push_str(", taken at places");
     }
-    let mut lines = vec![kind];
-    lines.extend(measure.ask.clone());
+    let mut lines = vec![Phrase::of(kind)];
+    lines.extend(measure.ask.as_ref().map(Phrase::of));
     if let Some(methods) = node
         .and_then(|node| node.get("methods"))
         .and_then(Node::as_mapping)
     {
-        let named: Vec<String> = methods
+        let named: Vec<Phrase> = methods
             .iter()
             .map(|entry| {
                 let name = match entry.key.as_ref() {
@@ -153,13 +168,19 @@ pub(in crate::report) fn measure_lines(
                 };
                 let u = entry.node.get("expanded_uncertainty");
                 let u = u.and_then(Node::as_text).unwrap_or("not said");
-                format!("{name}: U {u}")
+                Phrase::of(format!("{name}: ")).number(format!("U {u}"))
             })
             .collect();
-        lines.push(named.join("; "));
+        lines.push(Phrase::joined(named, "; ", "; "));
     }
-    lines.extend(said("plausible").map(|range| format!("plausible from {range}")));
-    lines.extend(said("fresh_for").map(|days| format!("a reading counts for {days}")));
+    lines.extend(said("plausible").map(|range| {
+        let said = Phrase::of("plausible from ");
+        match range.split_once(" to ") {
+            Some((from, to)) => said.number(from).words(" to ").number(to),
+            None => said.words(range),
+        }
+    }));
+    lines.extend(said("fresh_for").map(|days| Phrase::of("a reading counts for ").number(days)));
     lines
 }
 

@@ -1,9 +1,9 @@
 //! The sentences of a limit on marks.
 
-use crate::rules::{MarkLimits, MarkRule};
+use crate::rules::{AfterLastMark, Exchange, MarkLimits, MarkRule, Replacement};
 
 use super::super::words::plain_name;
-use super::phrase::Phrase;
+use super::phrase::{Phrase, with_article};
 use super::table::mark_table;
 use super::value::Speaker;
 use super::{Says, Sentence, Wording};
@@ -61,5 +61,52 @@ pub(super) fn sentences(wording: &Wording<'_>, mark: &MarkRule) -> Vec<Sentence>
             .then(speaker.relative(&cap.condition.root));
         all.push(Sentence::new(Says::Demand, phrase));
     }
+    all.extend(
+        terms(&speaker, mark, &items)
+            .into_iter()
+            .map(|phrase| Sentence::new(Says::Evidence, phrase)),
+    );
     all
+}
+
+/// What is asked beside numbers: pairs, what to bring, exchange, the last mark, replacement, where the mark goes.
+fn terms(speaker: &Speaker<'_>, mark: &MarkRule, items: &str) -> Vec<Phrase> {
+    let mut said = Vec::new();
+    if let Some(pairs) = &mark.pairs {
+        let names = pairs
+            .alike
+            .iter()
+            .map(|(id, _)| Phrase::of(speaker.own_trait(*id)))
+            .collect();
+        said.push(
+            Phrase::of(format!("{items} "))
+                .then(speaker.relative(&pairs.condition.root))
+                .words(" are marked in pairs of one ")
+                .then(Phrase::listed(names, "and")),
+        );
+    }
+    for bring in &mark.bring {
+        said.push(
+            Phrase::of("a boat brings at least ")
+                .number(bring.at_least.to_string())
+                .words(format!(" of its {}", speaker.holding(bring.holding))),
+        );
+    }
+    let item = with_article(&speaker.item_name());
+    let acts = [
+        mark.exchange.map(Exchange::words),
+        mark.after_last_mark.map(AfterLastMark::words),
+        mark.replacement.map(Replacement::words),
+    ];
+    said.extend(
+        acts.into_iter()
+            .flatten()
+            .map(|words| Phrase::of(format!("{item} that is marked {words}"))),
+    );
+    said.extend(
+        mark.mark_on
+            .as_ref()
+            .map(|on| Phrase::of(format!("the mark is put on the {}", plain_name(&on.text)))),
+    );
+    said
 }

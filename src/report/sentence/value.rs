@@ -4,7 +4,8 @@ use crate::expression::{Arithmetic, Expression, Function, Node, Op, Scope};
 use crate::quantity::Unit;
 use crate::rules::RulesFile;
 use crate::vocabulary::{
-    HoldingId, Measure, MeasureKind, Part, PartId, QuantityKind, RoleId, TraitKind, Vocabulary,
+    HoldingId, Measure, MeasureKind, Part, PartId, QuantityKind, RoleId, TraitId, TraitKind,
+    Vocabulary,
 };
 
 use super::super::words::plain_name;
@@ -57,7 +58,7 @@ impl<'w> Speaker<'w> {
         let name = self.item_name();
         let group = self.vocabulary().part(self.own);
         if group.is_some_and(Part::is_group) {
-            format!("one of the {name}")
+            format!("each of the {name}")
         } else if self.own == Vocabulary::BOAT || self.is_single() {
             format!("the {name}")
         } else {
@@ -165,6 +166,11 @@ impl<'w> Speaker<'w> {
         self.part(scope)
             .and_then(|part| part.traits.get(at))
             .map_or("trait", |one| one.name.text.as_str())
+    }
+
+    /// The name of a trait of the item itself.
+    pub(super) fn own_trait(&self, id: TraitId) -> String {
+        plain_name(self.trait_name(Scope::Own, id.index()))
     }
 
     /// The word of a choice of a trait; without one it is the silent `other`.
