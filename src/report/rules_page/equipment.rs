@@ -71,7 +71,7 @@ fn part(html: &mut Html, wording: &Wording<'_>, id: PartId, part: &Part) {
             &format!("{name}: measures"),
             ("measure", "kind, methods and their U"),
             rows,
-            |html, lines: Vec<Phrase>| {
+            |html: &mut Html, lines: Vec<Phrase>| {
                 for line in lines {
                     html.within("p", &[], |html| html.phrase(&line));
                 }
@@ -141,7 +141,7 @@ pub(in crate::report) fn measure_lines(
     wording: &Wording<'_>,
     part: &Part,
     measure: &Measure,
-) -> Vec<String> {
+) -> Vec<Phrase> {
     let keys = ["equipment", &part.name.text, "measures", &measure.name.text];
     let node = wording.written.node(&keys);
     let said = |key: &str| {
