@@ -46,29 +46,39 @@ fn demand(speaker: &Speaker<'_>, rule: &Rule) -> Phrase {
 
 /// Everything of the demand up to `shall`.
 fn frame(speaker: &Speaker<'_>, rule: &Rule) -> Phrase {
-    let mut lead = Vec::new();
+    let root = &rule.value.root;
     let mut item = Phrase::of(speaker.item());
+    let mut condition = None;
     match &rule.when {
         Some(when) if speaker.is_about_item(&when.root) => {
             item = item.words(" ").then(speaker.relative(&when.root));
+            if let Op::Or(_) = when.root.op
+                && item.text().contains(", or ")
+                && speaker.is_plain(root)
+            {
+                item = item.words(",");
+            }
         }
-        Some(when) => lead.push(Phrase::of("if ").then(speaker.clause(&when.root))),
+        Some(when) => condition = Some(Phrase::of("if ").then(speaker.clause(&when.root))),
         None => {}
     }
-    lead.extend(place(speaker, rule));
-    let value = speaker.value(&rule.value.root);
     let mean = match rule.judged {
         Judged::Mean => ", as the mean of its places,",
         Judged::Unplaced | Judged::WorstPlace => "",
     };
-    let main = if speaker.is_plain(&rule.value.root) {
-        value.words(" of ").then(item)
+    // The item is named first where a condition speaks of it, and where no value of its own could name it.
+    let named = speaker.is_plain(root) && condition.is_none();
+    let (lead, main) = if named {
+        (None, speaker.value(root).words(" of ").then(item))
+    } else if speaker.is_boat() && !speaker.is_answer(root) {
+        (None, speaker.value(root))
     } else {
-        lead.push(Phrase::of("for ").then(item));
-        value
+        (Some(Phrase::of("for ").then(item)), speaker.value(root))
     };
-    lead.push(main.words(format!("{mean} shall ")));
-    Phrase::joined(lead, ", ", ", ")
+    let said = [lead, condition, place(speaker, rule)];
+    let mut said: Vec<Phrase> = said.into_iter().flatten().collect();
+    said.push(main.words(format!("{mean} shall ")));
+    Phrase::joined(said, ", ", ", ")
 }
 
 /// What is asked apart from the limits, with what its computed values mean.

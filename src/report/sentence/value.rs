@@ -73,6 +73,19 @@ impl<'w> Speaker<'w> {
             .map_or_else(|| "item".to_owned(), |part| plain_name(&part.name.text))
     }
 
+    /// Whether the item is the boat itself.
+    pub(super) fn is_boat(&self) -> bool {
+        self.own == Vocabulary::BOAT
+    }
+
+    /// Whether a value is the answer to a question.
+    pub(super) fn is_answer(&self, node: &Node) -> bool {
+        match &node.op {
+            Op::Measure(scope, id) => self.measure(*scope, id.index()).is_some_and(is_question),
+            _ => false,
+        }
+    }
+
     /// Whether a boat has just one of them.
     fn is_single(&self) -> bool {
         let mut holders = self
@@ -334,7 +347,11 @@ impl<'w> Speaker<'w> {
                 Arithmetic::Add => " after ",
                 Arithmetic::Subtract | Arithmetic::Multiply | Arithmetic::Divide => " before ",
             };
-            return self.value(right).words(way).then(self.value(left));
+            let days = self.value(right);
+            return Phrase::of("the day ")
+                .then(days)
+                .words(way)
+                .then(self.value(left));
         }
         let (word, is_sum) = match operation {
             Arithmetic::Add => (" plus ", true),
