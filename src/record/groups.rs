@@ -5,7 +5,7 @@ use super::keys::GroupKey;
 use super::model::*;
 use super::reader::Reader;
 use crate::text::{Entry, Node, Span, quoted};
-use crate::vocabulary::{HoldingId, Part, Role, Vocabulary, read};
+use crate::vocabulary::{HoldingId, Part, Role, Vocabulary};
 
 impl<'a> Reader<'a> {
     /// The groups under one key, once the parts of the boat are known. `whole` says whether all of them could
@@ -169,9 +169,10 @@ impl<'a> Reader<'a> {
             self.fault("record.member", span, message, "not known", help);
             return;
         }
-        let words = ids.iter().map(|id| (*id, ()));
-        let what = format!("{} of this record", a(kind));
-        read::one_of(text, span, &what, words, &mut self.faults);
+        // Ids are so short that each is near to every other: all are named.
+        let message = format!("{} is not {} of this record", quoted(text), a(kind));
+        let help = format!("name one of: {}", ids.join(", "));
+        self.fault("name.unknown", span, message, "not known", help);
     }
 
     /// One part fills one role of a group: it can't be in two places.

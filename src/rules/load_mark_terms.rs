@@ -141,7 +141,7 @@ pub(super) fn bring(
         .collect();
     let mut found = Vec::new();
     for entry in entries {
-        let what = "parts or groups of which there can be many";
+        let what = "a name of parts or groups";
         let words = many.iter().copied();
         let holding = read::one_of(&entry.key, entry.key_span, what, words, faults);
         let number = read::count(&entry.node, Some(entry.key_span), "what to bring", faults);

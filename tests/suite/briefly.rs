@@ -24,6 +24,8 @@ const EQUIPMENT: &str = r#"
     parts:
       plank: { one: plank }
       runners: { many: runner, at_least: 2 }
+    groups:
+      sets: { at_least: 1, roles: { port: runner, starboard: runner } }
   plank:
     measures:
       length: { kind: length, methods: { lath: { expanded_uncertainty: 0.04 mm }, unnamed: { expanded_uncertainty: 0.2 mm } } }
@@ -31,6 +33,7 @@ const EQUIPMENT: &str = r#"
     traits:
       construction: [plate, insert, tee]
       built: { date: proven }
+      marked: { flag: intended }
     measures:
       thick:
         kind: length
@@ -104,6 +107,17 @@ rules:
   - { id: nose, clause: D.5, title: T, text: T, applies_to: runner, value: nose, equals: yes }
   - { id: total, clause: E.1, title: T, text: T, applies_to: boat, value: sum(height over runners), at_most: 142.0 mm }
   - { id: high_ones, clause: E.2, title: T, text: T, applies_to: boat, value: count(runners where height > 71.0 mm), at_least: 1 }
+  - { id: matched, clause: F.1, title: T, text: T, applies_to: sets, value: abs(port.height - starboard.height), at_most: 0.02 mm }
+  - { id: one_body, clause: F.2, title: T, text: T, applies_to: sets, value: port.height, at_least: starboard.body, at_most: 125.0 mm }
+  - { id: of_port, clause: F.3, title: T, text: T, applies_to: sets, value: port.thick, judged: worst_place, places: { at_least: 2, repeats: 2 }, at_least: 4.70 mm }
+  - { id: both_thick, clause: F.4, title: T, text: T, applies_to: sets, value: highest(port.thick) - lowest(starboard.thick), at_most: 0.20 mm }
+  - { id: when_alike, clause: F.5, title: T, text: T, applies_to: sets, when: port.construction is starboard.construction, value: port.steel_length - starboard.steel_length, at_most: 0 mm, instead: [ { if: port.built < 2012-01-01, because: an old one, at_most: 10 mm } ] }
+  - { id: kind, clause: F.6, title: T, text: T, applies_to: sets, value: starboard.construction, equals: insert }
+  - { id: noses, clause: F.7, title: T, text: T, applies_to: sets, value: port.nose, equals: yes }
+  - { id: good_sets, clause: F.8, title: T, text: T, applies_to: boat, value: count(sets where port.height > starboard.height), at_most: 1 }
+  - { id: set_sum, clause: F.9, title: T, text: T, applies_to: boat, value: sum(port.height over sets where starboard.construction is insert), at_most: 142.0 mm }
+marks:
+  - { id: marked, clause: G.1, title: T, text: T, item: runner, at_most: 3, pairs: { where: height > 71.0 mm or nose, alike: [construction] }, bring: { sets: 1, runners: 2 } }
 "#;
 
 fn bordering(policy: Policy) -> Bench {
@@ -264,6 +278,7 @@ fn runner() -> impl Strategy<Value = Tree> {
     let traits = (
         maybe(word(&["plate", "insert", "insert", "tee", "other"])),
         maybe(claim()),
+        prop::option::of(Just(text("yes"))),
     );
     let measures = (
         maybe(thick()),
@@ -278,6 +293,7 @@ fn runner() -> impl Strategy<Value = Tree> {
         map([
             ("construction", traits.0),
             ("built", traits.1),
+            ("marked", traits.2),
             ("thick", measures.0),
             ("height", measures.1),
             ("body", measures.2),
@@ -293,7 +309,20 @@ fn runner() -> impl Strategy<Value = Tree> {
 fn bordering_records() -> impl Strategy<Value = Tree> {
     let plank = maybe(unplaced(&[78100, 137500]));
     let runners = prop::collection::vec(runner(), 0..4);
-    (plank, runners, prop::bool::weighted(0.9)).prop_map(|(length, runners, named)| {
+    let roles = prop::collection::vec((0_usize..5, 0_usize..5), 0..3);
+    let named = prop::bool::weighted(0.9);
+    (plank, runners, roles, named).prop_map(|(length, runners, roles, named)| {
+        // A number above that of the runners leaves the role open, and so does the second of one runner.
+        let member = |at: usize| (at < runners.len()).then(|| text(format!("R{at}")));
+        let sets = roles.iter().enumerate().map(|(number, (port, starboard))| {
+            let other = member(*starboard).filter(|_| port != starboard);
+            map([
+                ("id", Some(text(format!("set{number}")))),
+                ("port", member(*port)),
+                ("starboard", other),
+            ])
+        });
+        let sets = Tree::List(sets.collect());
         let instruments = INSTRUMENTS.into_iter().chain([(
             "pro_1",
             "{ kind: protractor, resolution: 0.5 deg, max_permissible_error: 0.3 deg }",
@@ -324,6 +353,7 @@ fn bordering_records() -> impl Strategy<Value = Tree> {
                 length.map(|length| map([("length", Some(length))])),
             ),
             ("runners", Some(Tree::List(runners.collect()))),
+            ("sets", (!roles.is_empty()).then_some(sets)),
         ])
     })
 }

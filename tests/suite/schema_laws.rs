@@ -127,6 +127,7 @@ fn of_records() -> &'static (Schema, Vec<Tree>) {
 /// A class with every kind of measure and trait, alone and at places.
 const EVERY_KIND: &str = "  boat:
     parts: { hull: { one: hull }, runners: { many: runner, at_least: 0 } }
+    groups: { sets: { roles: { port: runner, starboard: runner } } }
     traits: { built: { date: proven } }
     measures: { all_up_mass: mass, crew: number }
   hull:
@@ -182,6 +183,7 @@ runners:
     cut: { bevels: { port: 40 deg, starboard: 41 deg } }
     cuts: { with: gauge, places: [ { at: 0 mm, bevels: { port: 40 deg, starboard: 41 deg } } ] }
   - { id: S2, thickness: 4.7 mm, work: [ { day: 2026-10-03, did: sharpened } ], notes: a remark }
+sets: [ { id: hard_ice, port: S1, starboard: runners/S2, notes: a remark }, { id: soft, port: S2 } ]
 unlisted: [ { part: runners/S1, what: heated grip, seen_by: AB, day: 2026-11-21 } ]
 notes: nothing else
 ";

@@ -7,6 +7,7 @@
 )]
 
 mod filled;
+mod groups;
 mod line_tree;
 mod quick;
 

@@ -15,7 +15,7 @@ mod generate;
 
 /// What became of a line.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Way {
+pub(super) enum Way {
     /// Both ways gave the same record.
     Quick,
     /// The quick way left a good record to the long one.
@@ -24,7 +24,7 @@ enum Way {
     Refused,
 }
 
-fn way(loader: &Loader<'_>, line: &str) -> Way {
+pub(super) fn way(loader: &Loader<'_>, line: &str) -> Way {
     // The line stands in the middle of its source, as in a file.
     let source = source_of("fleet.jsonl", &format!("{{}}\n{line}\n{{}}\n"));
     let range = 3..3 + line.len();
@@ -182,7 +182,7 @@ fn faults_are_left_to_the_long_way() {
 }
 
 /// Values that are right in one place and wrong in another, or wrong everywhere.
-const VALUES: &[&str] = &[
+pub(super) const VALUES: &[&str] = &[
     "null",
     "true",
     "false",
