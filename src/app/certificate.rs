@@ -246,6 +246,9 @@ fn said(matter: &Matter<'_>, item: usize) -> String {
         return matter.name(item).to_owned();
     };
     match &found.id {
+        Some(_) if found.members.is_some() => {
+            format!("{} of {}", matter.name(item), kind(matter, item))
+        }
         Some(_) => format!("{} {}", kind(matter, item), matter.name(item)),
         None if found.holding.is_none() => "the boat as a whole".to_owned(),
         None => matter.name(item).to_owned(),
@@ -339,6 +342,11 @@ fn traits(matter: &Matter<'_>, item: usize) -> (String, String, String) {
                 _ => {}
             }
         }
+        let members = found.members.iter().flat_map(|members| &members.roles);
+        words.extend(part.roles.iter().zip(members).filter_map(|(role, member)| {
+            let role = plain_name(&role.name.text);
+            Some(format!("{role} {}", matter.name(member.as_ref()?.item)))
+        }));
     }
     (words.join(", "), position, marks.join(", "))
 }

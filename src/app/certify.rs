@@ -107,7 +107,7 @@ pub fn certify(
     adopted(&checked)?;
     days_in_order(&checked, request)?;
     let labels = Labels::of(&checked.record, &checked.rules);
-    let mut covered = chosen(&labels, &request.items)?;
+    let mut covered = with_members(&checked, chosen(&labels, &request.items)?);
     let all_chosen = request.items.is_empty();
     let asked = |findings: &[Finding], item: usize| {
         findings.iter().any(|finding| {
@@ -207,6 +207,19 @@ pub fn certify(
         notes: printed.notes,
         checked,
     })))
+}
+
+/// A group is nothing but its parts: whoever names it names them too. Parts that are named without their group
+/// are certified by themselves, and nothing is said of the group.
+fn with_members(checked: &Checked, mut covered: BTreeSet<usize>) -> BTreeSet<usize> {
+    let items = covered
+        .iter()
+        .filter_map(|at| checked.record.items.get(*at));
+    let members = items.flat_map(|item| &item.members);
+    let members = members.flat_map(|members| members.roles.iter().flatten());
+    let members: Vec<usize> = members.map(|member| member.item).collect();
+    covered.extend(members);
+    covered
 }
 
 /// The one record of a request, checked for certification.

@@ -229,3 +229,250 @@ proptest! {
         }
     }
 }
+
+// ---- marks
+
+const MARKS: &str = "\
+rules:
+  - { id: height, clause: D.1, applies_to: runner, value: pivot_height, at_least: 10 mm }
+marks:
+  - { id: marked, clause: E.1, title: Marked runners, item: runner, at_most: 9, pairs: { where: position is side, alike: [construction, steel] }, bring: { sets: 1, runners: 3 }, exchange: before_closing, after_last_mark: final, replacement: needs_permission, mark_on: steel }";
+
+fn marks() -> Bench {
+    let equipment = EQUIPMENT.replace("at_least: 1, ", "").replace(
+        "      construction:",
+        "      position: [side, steering]\n      steel: [soft, hard]\n      construction:",
+    );
+    Bench::new(&rules_text(SHIPPED, &equipment, MARKS))
+}
+
+/// Marked runners, each by position, construction and steel; a dash leaves one out.
+fn marked(runners: &[&str]) -> String {
+    let mut text = "runners:\n".to_owned();
+    for (number, words) in runners.iter().enumerate() {
+        text.push_str(&format!("  - {{ id: R{number}, marked: yes"));
+        let keys = ["position", "construction", "steel"];
+        for (key, word) in keys.into_iter().zip(words.split(' ')) {
+            if word != "-" {
+                text.push_str(&format!(", {key}: {word}"));
+            }
+        }
+        text.push_str(" }\n");
+    }
+    text
+}
+
+fn pairs(runners: &[&str]) -> (Outcome, Option<Reason>, String) {
+    let bench = marks();
+    let record = bench.record(&marked(runners));
+    let verdict = bench.check(&record, Stage::SelfCheck);
+    let mut found = verdict.findings.iter();
+    let found = found
+        .find(|one| matches!(one.rule, RuleRef::Pairs(_)))
+        .unwrap();
+    let value = format!("{:?}", found.value.as_ref().unwrap());
+    for stage in Stage::ALL {
+        assert_eq!(*found.by_purpose.at(stage), Some(found.outcome));
+    }
+    (found.outcome, found.reason, value)
+}
+
+#[test]
+fn marked_side_runners_come_in_pairs_of_a_kind() {
+    let plate = "side plate soft";
+    for (runners, outcome, reason, alone) in [
+        (&[][..], Outcome::Conforms, None, "0, possible: 0"),
+        (
+            &["steering plate soft"],
+            Outcome::Conforms,
+            None,
+            "0, possible: 0",
+        ),
+        (&[plate, plate], Outcome::Conforms, None, "0, possible: 0"),
+        (&[plate], Outcome::DoesNotConform, None, "1, possible: 1"),
+        (
+            &[plate, "side plate hard"],
+            Outcome::DoesNotConform,
+            None,
+            "2, possible: 2",
+        ),
+        (
+            &[plate, "side insert soft", plate, "side insert soft"],
+            Outcome::Conforms,
+            None,
+            "0, possible: 0",
+        ),
+        (
+            &[plate, plate, plate, "side insert soft"],
+            Outcome::DoesNotConform,
+            None,
+            "2, possible: 2",
+        ),
+        // What is not known of a kind may fit, and an odd number never does.
+        (
+            &[plate, "side plate -"],
+            Outcome::NotDecided,
+            Some(Reason::TraitMissing),
+            "0, possible: 2",
+        ),
+        (
+            &[plate, plate, "side plate -"],
+            Outcome::DoesNotConform,
+            None,
+            "1, possible: 1",
+        ),
+        (
+            &["side - soft", "side plate -"],
+            Outcome::NotDecided,
+            Some(Reason::TraitMissing),
+            "0, possible: 2",
+        ),
+        (
+            &[plate, "side insert soft", "side plate hard", "side - soft"],
+            Outcome::DoesNotConform,
+            None,
+            "2, possible: 4",
+        ),
+        // One that may not be a side runner at all.
+        (
+            &[plate, plate, "- plate soft"],
+            Outcome::NotDecided,
+            Some(Reason::ConditionUnknown),
+            "0, possible: 1",
+        ),
+        (
+            &[plate, "- plate soft"],
+            Outcome::NotDecided,
+            Some(Reason::ConditionUnknown),
+            "0, possible: 2",
+        ),
+        // Two that are none of the listed kinds can be of two kinds.
+        (
+            &["side other soft", "side other soft"],
+            Outcome::NotDecided,
+            Some(Reason::ConditionUnknown),
+            "0, possible: 2",
+        ),
+    ] {
+        let (found, why, value) = pairs(runners);
+        assert_eq!((found, why), (outcome, reason), "{runners:?}");
+        assert!(value.contains(alone), "{runners:?}: {value}");
+    }
+}
+
+#[test]
+fn a_boat_brings_complete_sets_to_inspection() {
+    let bench = marks();
+    let three = marked(&["side plate soft", "side plate soft", "steering plate soft"]);
+    let asked = |text: &str, stage: Stage| {
+        let record = bench.record(text);
+        let verdict = bench.check(&record, stage);
+        let found = verdict.findings.iter();
+        found
+            .filter(|one| matches!(one.rule, RuleRef::Bring(..)))
+            .map(|one| (one.outcome, one.reason))
+            .collect::<Vec<_>>()
+    };
+    let whole = format!("{three}sets: [ {{ id: a, port: R0, starboard: R1, steering: R2 }} ]\n");
+    let open = format!("{three}sets: [ {{ id: a, port: R0, starboard: R1 }} ]\n");
+    let good = (Outcome::Conforms, None);
+    let bad = (Outcome::DoesNotConform, None);
+    assert_eq!(asked(&whole, Stage::EventInspection), [good, good]);
+    // A set with a role open can still be completed; one that is not there is not brought.
+    let waits = (Outcome::NotDecided, Some(Reason::NotMeasured));
+    assert_eq!(asked(&open, Stage::EventInspection), [waits, good]);
+    assert_eq!(asked(&three, Stage::EventInspection), [bad, good]);
+    assert_eq!(asked("notes: nothing", Stage::EventInspection), [bad, bad]);
+    for stage in [Stage::SelfCheck, Stage::Certification] {
+        assert!(asked(&whole, stage).is_empty());
+    }
+}
+
+#[test]
+fn what_may_be_done_with_a_mark_is_data() {
+    use rimegauge::rules::{AfterLastMark, Exchange, Replacement};
+    let bench = marks();
+    let mark = &bench.plan.rules().marks[0];
+    assert_eq!(mark.exchange, Some(Exchange::BeforeClosing));
+    assert_eq!(mark.after_last_mark, Some(AfterLastMark::Final));
+    assert_eq!(mark.replacement, Some(Replacement::NeedsPermission));
+    assert_eq!(mark.mark_on.as_ref().unwrap().text, "steel");
+    let words: Vec<&str> = mark
+        .bring
+        .iter()
+        .map(|one| {
+            let holding = bench.plan.rules().vocabulary.holding(one.holding).unwrap();
+            holding.key.text.as_str()
+        })
+        .collect();
+    assert_eq!(words, ["sets", "runners"]);
+}
+
+/// Every way to settle what is in doubt, tried out: a failure is certain only where none of them pairs.
+#[test]
+fn a_failure_of_pairs_is_certain() {
+    let all = [
+        "side plate soft",
+        "side insert soft",
+        "side plate -",
+        "- plate soft",
+        "steering - -",
+    ];
+    let kinds = |words: &str| -> Vec<Option<String>> {
+        let [position, construction, steel] = words.split(' ').collect::<Vec<_>>()[..] else {
+            panic!("three words");
+        };
+        let either = |word: &str, all: [&str; 2]| match word {
+            "-" => all.map(str::to_owned).to_vec(),
+            word => vec![word.to_owned()],
+        };
+        let mut found = Vec::new();
+        if position != "side" {
+            found.push(None);
+        }
+        if position != "steering" {
+            for construction in either(construction, ["plate", "insert"]) {
+                for steel in either(steel, ["soft", "hard"]) {
+                    found.push(Some(format!("{construction} {steel}")));
+                }
+            }
+        }
+        found
+    };
+    let mut seen = std::collections::BTreeSet::new();
+    for number in 0..all.len().pow(4) {
+        let runners: Vec<&str> = (0..4_u32)
+            .map(|place| all[number / all.len().pow(place) % all.len()])
+            .collect();
+        let mut worlds: Vec<Vec<String>> = vec![Vec::new()];
+        for runner in &runners {
+            let with = |world: &Vec<String>, kind: Option<String>| {
+                world.iter().cloned().chain(kind).collect::<Vec<_>>()
+            };
+            worlds = worlds
+                .iter()
+                .flat_map(|world| kinds(runner).into_iter().map(|kind| with(world, kind)))
+                .collect();
+        }
+        let paired = |world: &Vec<String>| {
+            let same = |kind: &String| world.iter().filter(|other| *other == kind).count();
+            world.iter().all(|kind| same(kind) % 2 == 0)
+        };
+        let (some, every) = (worlds.iter().any(paired), worlds.iter().all(paired));
+        // Sorted runners come to the same: asked once.
+        let mut sorted = runners.clone();
+        sorted.sort_unstable();
+        if sorted != runners {
+            continue;
+        }
+        let (outcome, ..) = pairs(&runners);
+        seen.insert(outcome);
+        match outcome {
+            Outcome::Conforms => assert!(every, "{runners:?}"),
+            Outcome::DoesNotConform => assert!(!some, "{runners:?}"),
+            Outcome::NotDecided => assert!(!every, "{runners:?}"),
+            Outcome::NotApplicable => panic!("{runners:?}"),
+        }
+    }
+    assert_eq!(seen.len(), 3);
+}
