@@ -282,7 +282,7 @@ fn marked_side_runners_come_in_pairs_of_a_kind() {
     let plate = "side plate soft";
     for (runners, outcome, reason, alone) in [
         (
-            &["steering plate soft"],
+            &["steering plate soft"][..],
             Outcome::Conforms,
             None,
             "0, possible: 0",
