@@ -31,7 +31,7 @@ fn series<'m>(matter: &Matter<'m>) -> Vec<(usize, String, &'m Series)> {
                             .map(|one| (*item, plain_name(&measure.name.text), one)),
                     );
                 }
-                Some(Found::Answer(_)) | None => {}
+                Some(Found::Answer(_) | Found::First(_)) | None => {}
             }
         }
     }

@@ -379,6 +379,11 @@ fn taken_after(checked: &Checked, last: Date) -> Vec<Diagnostic> {
                 .iter()
                 .filter_map(|series| Some((series.span, series.taken?.date)))
                 .collect::<Vec<_>>(),
+            Measured::First(first) => first
+                .day
+                .map(|day| (measured.span, day))
+                .into_iter()
+                .collect(),
             Measured::Answer(answer) => answer
                 .day
                 .map(|day| (measured.span, day))

@@ -4,7 +4,7 @@ use super::draft::{Draft, Ruling};
 use super::finding::{FoundLimit, FoundValue, ItemRef, Outcome, Reason, RuleRef};
 use super::judge::Judge;
 use super::plan::PlannedRule;
-use super::settle::settle_reason;
+use super::settle::settle_evidence;
 use super::value::Val;
 use crate::expression::{Node, Op};
 use crate::rules::{Equals, Rule, Stage};
@@ -73,7 +73,7 @@ impl<'r> Judge<'r> {
                     told.value = Some(FoundValue::Answer(yes));
                     told.limit = Some(FoundLimit::Equals(asked.to_owned()));
                     let lacking = evidence.reason(Stage::Certification);
-                    told.settled_by = lacking.and_then(settle_reason);
+                    told.settled_by = lacking.and_then(|reason| settle_evidence(evidence, reason));
                 });
             }
             (Val::Choice(choice, span), Equals::Choice(asked)) => {

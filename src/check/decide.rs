@@ -5,7 +5,7 @@ use super::finding::{FoundLimit, FoundValue, ItemRef, Outcome, Reason, RuleRef, 
 use super::judge::Judge;
 use super::marks::count_limit;
 use super::plan::{PlannedRule, side_of};
-use super::settle::settle_reason;
+use super::settle::settle_evidence;
 use super::value::{Num, Val};
 use crate::expression::{Expression, Op, Type};
 use crate::quantity::{Dimension, Exact, Number, Unit};
@@ -151,6 +151,8 @@ impl<'r> Judge<'r> {
             | Val::Profile(..)
             | Val::Line(..)
             | Val::Sections(..)
+            | Val::LoadTest(..)
+            | Val::Outline(..)
             | Val::Unknown(_) => draft.ruled(Outcome::NotDecided, Some(Reason::NotMeasured)),
         }
     }
@@ -254,7 +256,7 @@ impl<'r> Judge<'r> {
                 Some(Reason::NearLimit) => decided
                     .settle_u
                     .map(|at_most| Settle::SmallerUncertainty { at_most, unit }),
-                Some(reason) => settle_reason(reason),
+                Some(reason) => settle_evidence(num.evidence, reason),
                 None => None,
             };
         });

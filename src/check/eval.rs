@@ -67,6 +67,7 @@ impl<'r> Evaluator<'r> {
         let memo = record.items.iter().map(|_| Memo::default()).collect();
         let readings = Readings {
             record,
+            vocabulary: &rules.vocabulary,
             day: setting.day,
             identities: Default::default(),
             full,
@@ -469,7 +470,7 @@ impl<'r> Evaluator<'r> {
             None => Truth::of(*yes),
             Some(reason) => Truth::Unknown(Why {
                 reason,
-                missing: Missing::Nothing,
+                missing: Missing::Evidence(*evidence),
                 span: Some(*span),
             }),
         }
@@ -514,7 +515,7 @@ impl<'r> Evaluator<'r> {
         if let Some(reason) = evidence.reason(self.setting.stage) {
             return Truth::Unknown(Why {
                 reason,
-                missing: Missing::Nothing,
+                missing: Missing::Evidence(evidence),
                 span: Some(a.span),
             });
         }

@@ -267,6 +267,12 @@ pub enum Settle {
     Authority,
     /// Read both flanks against one bar.
     BothFlanks,
+    /// Measure in the way that the class asks for.
+    AsAsked,
+    /// Name the paper that says the first value.
+    NamePaper,
+    /// Correct the day of the reading, or check on a later one.
+    RightDay,
 }
 
 /// One finding: a rule, an item, a side of a limit.

@@ -5,6 +5,7 @@ use std::rc::Rc;
 use super::arithmetic::{extreme, map, pair, sections, unknown};
 use super::eval::Evaluator;
 use super::finding::Reason;
+use super::under_load::load_of;
 use super::value::{Evidence, Missing, Num, Val, Why};
 use crate::expression::{Function, Node};
 use crate::geometry::GeometryProblem;
@@ -62,22 +63,28 @@ impl<'r> Evaluator<'r> {
             Function::BevelDifference => sections(first, |port, starboard| {
                 crate::geometry::bevel_difference(&port.value, &starboard.value).ok()
             }),
+            Function::Stiffness => self.stiffness(first),
+            Function::DeflectionAt => match load_of(values.first()) {
+                Some(load) => self.deflection_at(first, &load),
+                None => unknown(Reason::NotMeasured),
+            },
+            Function::Area => self.area(first),
         }
     }
 
     pub(super) fn flat(&mut self, function: Function, profile: Val<'r>, gap: &Exact) -> Val<'r> {
-        let Val::Profile(profile, series, part, slot) = profile else {
+        let Val::Profile(profile, series, item, slot) = profile else {
             return unknown(Reason::NotMeasured);
         };
         let Some(measure) = self
             .rules
             .vocabulary
-            .part(part)
+            .part(item.part)
             .and_then(|part| part.measures.get(slot.index()))
         else {
             return unknown(Reason::NotMeasured);
         };
-        let evidence = self.readings.evidence(series, measure);
+        let evidence = self.readings.evidence(series, (item, slot), measure);
         let mut shims = Vec::with_capacity(profile.shims.len());
         let mut template = None;
         for shim in &profile.shims {
@@ -104,7 +111,7 @@ impl<'r> Evaluator<'r> {
             .map(|contact| self.readings.scale_reading(series, contact, evidence).value);
         let flat = match crate::geometry::flat_from_shims(&shims, contact.as_ref(), gap) {
             Ok(flat) => flat,
-            Err(problem) => return self.refused(problem, part, slot, profile.span),
+            Err(problem) => return self.refused(problem, item.part, slot, profile.span),
         };
         let Some(template) = template else {
             return unknown(Reason::NotMeasured);
@@ -120,7 +127,10 @@ impl<'r> Evaluator<'r> {
             | Function::Highest
             | Function::Straightness
             | Function::IncludedAngle
-            | Function::BevelDifference => flat.total,
+            | Function::BevelDifference
+            | Function::Stiffness
+            | Function::DeflectionAt
+            | Function::Area => flat.total,
         };
         let mut found = template.with(value);
         found.note = flat.note.map(Rc::from);
@@ -128,7 +138,7 @@ impl<'r> Evaluator<'r> {
     }
 
     /// Readings that make no value: what is wrong with them is kept for the finding.
-    fn refused(
+    pub(super) fn refused(
         &mut self,
         problem: GeometryProblem,
         part: PartId,
@@ -145,18 +155,18 @@ impl<'r> Evaluator<'r> {
     }
 
     pub(super) fn straightness(&mut self, line: Val<'r>) -> Val<'r> {
-        let Val::Line(line, series, part, slot) = line else {
+        let Val::Line(line, series, item, slot) = line else {
             return unknown(Reason::NotMeasured);
         };
         let Some(measure) = self
             .rules
             .vocabulary
-            .part(part)
+            .part(item.part)
             .and_then(|part| part.measures.get(slot.index()))
         else {
             return unknown(Reason::NotMeasured);
         };
-        let evidence = self.readings.evidence(series, measure);
+        let evidence = self.readings.evidence(series, (item, slot), measure);
         let stations: Vec<Exact> = line.stations.iter().map(|one| one.value.clone()).collect();
         let mut template = None;
         let mut flank = |readings: &'r Option<Vec<crate::record::Reading>>, this: &mut Self| {
@@ -179,7 +189,7 @@ impl<'r> Evaluator<'r> {
         let found =
             match crate::geometry::straightness(&stations, port.as_deref(), starboard.as_deref()) {
                 Ok(found) => found,
-                Err(problem) => return self.refused(problem, part, slot, line.span),
+                Err(problem) => return self.refused(problem, item.part, slot, line.span),
             };
         let Some(template) = template else {
             return unknown(Reason::NotMeasured);

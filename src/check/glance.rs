@@ -432,7 +432,7 @@ impl<'r> Readings<'r> {
         match &series.content {
             Content::Places(_) => {
                 let asked = (measure, plausible);
-                self.glance_places(series, asked, coverage, &mut glances.seen)?;
+                self.glance_places((item, slot), series, asked, coverage, &mut glances.seen)?;
                 let run = glances.run_from(start);
                 // Of a measure that is not taken at places, the first counts.
                 let first = Run {
@@ -446,15 +446,21 @@ impl<'r> Readings<'r> {
                 }
             }
             Content::Sections(_) if measure.placed => {
-                self.glance_sections(series, measure, coverage, &mut glances.seen)?;
+                let of = (item, slot);
+                self.glance_sections(of, series, measure, coverage, &mut glances.seen)?;
                 Some(Seen::Bevels(glances.run_from(start)))
             }
-            Content::Sections(_) | Content::Profile(_) | Content::Line(_) => None,
+            Content::Sections(_)
+            | Content::Profile(_)
+            | Content::Line(_)
+            | Content::LoadTest(_)
+            | Content::Outline(_) => None,
         }
     }
 
     fn glance_places(
         &mut self,
+        of: (&Item, MeasureId),
         series: &'r Series,
         (measure, plausible): (&Measure, Plausible),
         coverage: &Coverage,
@@ -464,7 +470,7 @@ impl<'r> Readings<'r> {
             return None;
         };
         let errors = self.rough_errors(series, measure)?;
-        let evidence = self.evidence(series, measure);
+        let evidence = self.evidence(series, of, measure);
         let mut pool = RoughPool::default();
         let mut samples = SmallVec::<[_; 8]>::new();
         for place in places {
@@ -513,6 +519,7 @@ impl<'r> Readings<'r> {
 
     fn glance_sections(
         &mut self,
+        of: (&Item, MeasureId),
         series: &'r Series,
         measure: &Measure,
         coverage: &Coverage,
@@ -523,7 +530,7 @@ impl<'r> Readings<'r> {
         };
         let errors = self.rough_errors(series, measure)?;
         let k = RoughPool::default().factor(coverage);
-        let evidence = self.evidence(series, measure);
+        let evidence = self.evidence(series, of, measure);
         let mut single = |reading: &Reading, place: &'r Where| {
             if reading.bound.is_some() {
                 return None;

@@ -54,7 +54,7 @@ impl Identities {
 fn all_series(measured: &Measured) -> &[Series] {
     match &measured.found {
         Found::Series(series) => series,
-        Found::Answer(_) => &[],
+        Found::Answer(_) | Found::First(_) => &[],
     }
 }
 
@@ -76,7 +76,7 @@ fn means(series: &Series) -> u32 {
     let count = match &series.content {
         Content::Places(places) => places.len(),
         Content::Sections(places) => places.len().saturating_mul(2),
-        Content::Profile(_) | Content::Line(_) => 0,
+        Content::Profile(_) | Content::Line(_) | Content::LoadTest(_) | Content::Outline(_) => 0,
     };
     u32::try_from(count).unwrap_or(u32::MAX)
 }

@@ -8,6 +8,7 @@ use super::places::agreed;
 use super::plan::{Constant, Context, Plan, PlannedRule};
 use super::reading::{Measurer, Readings};
 use super::value::{Missing, Truth, Val, Why};
+use crate::expression::Expression;
 use crate::record::{Item, Record, TraitValue};
 use crate::rules::{ByStage, Demand, LimitRow, Limits, Rule, RulesFile, Silence, Stage, rows};
 use crate::text::Span;
@@ -51,6 +52,18 @@ impl Candidate<'_> {
             Candidate::Open(why) => Some((Outcome::NotDecided, Some(why.reason))),
         }
     }
+}
+
+/// Every expression that a rule asks of an item: value, conditions, limits.
+pub(super) fn expressions(rule: &Rule) -> impl Iterator<Item = &Expression> {
+    let limits = rows(&rule.limits, &rule.instead).flat_map(|row| match &row.demand {
+        Demand::Bounds(bounds) => bounds.as_slice(),
+        Demand::Equals(..) | Demand::None => &[],
+    });
+    std::iter::once(&rule.value)
+        .chain(&rule.when)
+        .chain(rule.instead.iter().map(|row| &row.condition))
+        .chain(limits.map(|bound| &bound.limit))
 }
 
 impl<'r> Judge<'r> {
@@ -189,6 +202,7 @@ impl<'r> Judge<'r> {
         } else {
             Vec::new()
         };
+        self.remark(rule, at, &mut drafts);
         for draft in drafts {
             out.take(draft, purpose, |draft| {
                 ByStage::of(|stage| {
@@ -237,15 +251,7 @@ impl<'r> Judge<'r> {
         if !self.compares {
             return 0;
         }
-        let limits = rows(&rule.limits, &rule.instead).flat_map(|row| match &row.demand {
-            Demand::Bounds(bounds) => bounds.as_slice(),
-            Demand::Equals(..) | Demand::None => &[],
-        });
-        let expressions = std::iter::once(&rule.value)
-            .chain(&rule.when)
-            .chain(rule.instead.iter().map(|row| &row.condition))
-            .chain(limits.map(|bound| &bound.limit));
-        let each = expressions.map(|one| self.eval.others(&one.root, at));
+        let each = expressions(rule).map(|one| self.eval.others(&one.root, at));
         each.max().unwrap_or(0)
     }
 

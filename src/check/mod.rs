@@ -1,5 +1,6 @@
 //! Rules compiled to a plan, and a plan applied to a record.
 
+mod age;
 mod answers;
 mod arithmetic;
 mod case_file;
@@ -21,9 +22,11 @@ mod places;
 mod plan;
 mod reach;
 mod reading;
+mod remarks;
 mod settle;
 mod silence;
 mod sources;
+mod under_load;
 mod value;
 
 pub use finding::*;

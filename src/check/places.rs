@@ -316,7 +316,7 @@ impl<'r> Judge<'r> {
                 None => Ok(num.value.value.as_exact().cloned()),
                 Some(reason) => Err(super::value::Why {
                     reason,
-                    missing: super::value::Missing::Nothing,
+                    missing: super::value::Missing::Evidence(num.evidence),
                     span: Some(num.span),
                 }),
             },

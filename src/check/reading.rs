@@ -8,7 +8,7 @@ use std::rc::Rc;
 use super::finding::Reason;
 use super::identities::{Identities, counted, ids};
 use super::value::{Evidence, Known, Missing, Num, PlaceNum, SectionNum, Val, Why};
-use crate::quantity::{Date, DateTime, Exact, days_between};
+use crate::quantity::{Date, DateTime, Exact};
 use crate::record::{
     Content, Found, Instrument, Item, Place, Reading, ReadingBound, Record, Series, Where, With,
 };
@@ -43,6 +43,8 @@ pub struct Own {
 pub struct Readings<'r> {
     /// The record.
     pub record: &'r Record,
+    /// What the class can say.
+    pub vocabulary: &'r Vocabulary,
     /// The day of the check.
     pub day: Date,
     /// Identities of sources.
@@ -81,7 +83,7 @@ impl<'r> Readings<'r> {
                     Evidence::NOBODY
                 };
                 let day = answer.day.or(self.record.measured.day);
-                let evidence = evidence.and(self.freshness(measure, day));
+                let evidence = evidence.and(self.age((item, slot), measure, day));
                 return Val::Answer {
                     yes: answer.yes,
                     evidence,
@@ -89,28 +91,35 @@ impl<'r> Readings<'r> {
                 };
             }
             Found::Series(series) => series,
+            Found::First(first) => {
+                // What a paper says of the item when it was new is the number that stands there.
+                let value = Uncertain::exact(first.reading.value.clone());
+                let evidence = self.of_first_value(item, first, measure);
+                return Val::from(self.number(value, &first.reading, evidence));
+            }
         };
-        let Some(first) = series.iter().find(|one| !one.second) else {
+        let first = match &measured.chosen {
+            Some(chosen) => series.get(chosen.series),
+            None => series.iter().find(|one| !one.second),
+        };
+        let Some(first) = first else {
             return unknown(Reason::NotMeasured);
         };
         let chosen = match by {
-            Measurer::First => first,
-            Measurer::Other(number) => series
+            Measurer::Other(number) if measured.chosen.is_none() => series
                 .iter()
                 .filter(|one| one.second)
                 .nth(number)
                 .unwrap_or(first),
+            Measurer::First | Measurer::Other(_) => first,
         };
         // What only the others have is added, the first measurer's before the later ones'.
-        let others = || {
-            let rest = series
-                .iter()
-                .filter(|one| one.second || std::ptr::eq(*one, first));
-            rest.filter(|one| !std::ptr::eq(*one, chosen))
-        };
+        let others = || series.iter().filter(|one| !std::ptr::eq(*one, chosen));
         match &chosen.content {
-            Content::Profile(profile) => Val::Profile(profile, chosen, item.part, slot),
-            Content::Line(line) => Val::Line(line, chosen, item.part, slot),
+            Content::Profile(profile) => Val::Profile(profile, chosen, item, slot),
+            Content::Line(line) => Val::Line(line, chosen, item, slot),
+            Content::LoadTest(test) => Val::LoadTest(test, chosen, item, slot),
+            Content::Outline(outline) => Val::Outline(outline, chosen, item, slot),
             Content::Sections(_) => self.sections((item, slot), chosen, others(), measure),
             Content::Places(_) => self
                 .places((item, slot), chosen, others(), measure)
@@ -118,16 +127,14 @@ impl<'r> Readings<'r> {
         }
     }
 
-    /// How many other measurers' series of a measure an item has.
+    /// How many other measurers' series of a measure an item has that can disagree: none where a named person
+    /// chose.
     pub fn others(item: &Item, slot: MeasureId) -> usize {
-        match item
-            .measures
-            .get(slot.index())
-            .and_then(Option::as_ref)
-            .map(|measured| &measured.found)
-        {
+        let measured = item.measures.get(slot.index()).and_then(Option::as_ref);
+        let measured = measured.filter(|measured| measured.chosen.is_none());
+        match measured.map(|measured| &measured.found) {
             Some(Found::Series(series)) => series.iter().filter(|one| one.second).count(),
-            Some(Found::Answer(_)) | None => 0,
+            Some(Found::Answer(_) | Found::First(_)) | None => 0,
         }
     }
 
@@ -139,7 +146,7 @@ impl<'r> Readings<'r> {
                 .flatten()
                 .any(|measured| match &measured.found {
                     Found::Series(series) => series.iter().any(|one| one.second),
-                    Found::Answer(_) => false,
+                    Found::Answer(_) | Found::First(_) => false,
                 })
         })
     }
@@ -181,7 +188,7 @@ impl<'r> Readings<'r> {
         let Content::Places(places) = &series.content else {
             return;
         };
-        let evidence = self.evidence(series, measure);
+        let evidence = self.evidence(series, (item, slot), measure);
         let instrument = self.errors(series, measure);
         let mut pool = Pool::new();
         let mut samples: SmallVec<[Option<Sample>; 6]> = SmallVec::with_capacity(places.len());
@@ -284,7 +291,7 @@ impl<'r> Readings<'r> {
             let Content::Sections(places) = &series.content else {
                 continue;
             };
-            let evidence = self.evidence(series, measure);
+            let evidence = self.evidence(series, (item, slot), measure);
             let items = &self.record.items;
             let first = self.identities.of_series(items, item, slot, series);
             for (place, mean) in places.iter().zip(counted(first, 2)) {
@@ -354,13 +361,18 @@ impl<'r> Readings<'r> {
     }
 
     /// What a series lacks as evidence, its values aside.
-    pub fn evidence(&mut self, series: &Series, measure: &Measure) -> Evidence {
+    pub fn evidence(
+        &mut self,
+        series: &Series,
+        of: (&Item, MeasureId),
+        measure: &Measure,
+    ) -> Evidence {
         let taken = &series.taken;
         let day = taken
             .as_ref()
             .map(|time| time.date)
             .or(self.record.measured.day);
-        let mut evidence = self.freshness(measure, day);
+        let mut evidence = self.age(of, measure, day);
         match series.with {
             With::Exact => {}
             With::Unnamed => evidence = evidence.and(Evidence::UNNAMED),
@@ -375,21 +387,6 @@ impl<'r> Readings<'r> {
             }
         }
         evidence
-    }
-
-    fn freshness(&self, measure: &Measure, day: Option<Date>) -> Evidence {
-        let fresh = match (measure.fresh_for_days, day) {
-            (Some(days), Some(day)) if day == self.day => days >= 0,
-            (Some(days), Some(day)) => days_between(day, self.day) <= days,
-            // Nobody can tell the age of what has no day.
-            (Some(_), None) => false,
-            (None, _) => true,
-        };
-        if fresh {
-            Evidence::GOOD
-        } else {
-            Evidence::STALE
-        }
     }
 
     /// The errors of what a series was taken with, with the floor of its method.

@@ -2,7 +2,7 @@
 
 use super::finding::{Reason, Settle};
 use super::judge::Judge;
-use super::value::{Missing, Why};
+use super::value::{Evidence, Missing, Why};
 use crate::vocabulary::TraitId;
 
 impl Judge<'_> {
@@ -34,8 +34,23 @@ impl Judge<'_> {
                 .and_then(|group| group.role(role))
                 .map(|role| Settle::Fill(role.name.text.clone())),
             Missing::Level => Some(Settle::GiveLevel),
+            Missing::Evidence(evidence) => settle_evidence(evidence, why.reason),
             Missing::Nothing => settle_reason(why.reason),
         }
+    }
+}
+
+/// What would settle a reason that comes from what a value lacks.
+pub(super) fn settle_evidence(evidence: Evidence, reason: Reason) -> Option<Settle> {
+    let lacks = |one| evidence.lacks(one);
+    match reason {
+        Reason::Stale if lacks(Evidence::STALE) => settle_reason(reason),
+        Reason::Stale if lacks(Evidence::ALTERED) => {
+            Some(Settle::MeasureAgain("after the work, and say on which day"))
+        }
+        Reason::Stale if lacks(Evidence::LATER) => Some(Settle::RightDay),
+        Reason::MethodDiffers if !lacks(Evidence::ONE_FLANK) => Some(Settle::AsAsked),
+        _ => settle_reason(reason),
     }
 }
 
@@ -55,13 +70,13 @@ pub(super) fn settle_reason(reason: Reason) -> Option<Settle> {
         Reason::NotReached => Some(Settle::ReachFurther),
         Reason::ContextMissing => Some(Settle::GiveLevel),
         Reason::MethodDiffers => Some(Settle::BothFlanks),
+        Reason::ProofMissing => Some(Settle::NamePaper),
         Reason::UnlistedPart => Some(Settle::Authority),
         Reason::NearLimit
         | Reason::NotMeasured
         | Reason::TooFewPlaces
         | Reason::TooFewRepeats
         | Reason::DateNotProven
-        | Reason::ProofMissing
         | Reason::TraitMissing
         | Reason::ConditionUnknown
         | Reason::MeasurersDisagree

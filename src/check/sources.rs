@@ -44,7 +44,7 @@ impl<'r> Judge<'r> {
                 if let Some(measured) = measured {
                     add(match &measured.found {
                         Found::Answer(answer) => answer.span,
-                        Found::Series(_) => measured.span,
+                        Found::Series(_) | Found::First(_) => measured.span,
                     });
                 }
             }

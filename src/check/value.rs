@@ -5,7 +5,7 @@ use std::rc::Rc;
 
 use super::finding::Reason;
 use crate::quantity::{DateSpan, Unit};
-use crate::record::{Line, Profile, Series, Where};
+use crate::record::{Item, Line, LoadTest, Outline, Profile, Series, Where};
 use crate::rules::Stage;
 use crate::text::Span;
 use crate::uncertainty::{Coverage, Expanded, Uncertain};
@@ -13,7 +13,7 @@ use crate::vocabulary::{ChoiceId, HoldingId, MeasureId, PartId, RoleId, TraitId}
 
 /// What a value lacks as evidence. Empty: nothing.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Evidence(u8);
+pub struct Evidence(u16);
 
 impl Evidence {
     /// Nothing is lacking.
@@ -32,13 +32,21 @@ impl Evidence {
     pub const NOBODY: Evidence = Evidence(32);
     /// Straightness from one flank alone: bar, thickness and bend are not told apart.
     pub const ONE_FLANK: Evidence = Evidence(64);
+    /// Older than work that asks for it again, or of an item that work has made a new one.
+    pub const ALTERED: Evidence = Evidence(128);
+    /// From a day after the day of the check: one of the two days is wrong.
+    pub const LATER: Evidence = Evidence(256);
+    /// A load test that was set up otherwise than the class asks.
+    pub const SET_UP: Evidence = Evidence(512);
+    /// A first value without the paper that says it.
+    pub const NO_PAPER: Evidence = Evidence(1024);
 
     /// What either lacks.
     pub fn and(self, other: Evidence) -> Evidence {
         Evidence(self.0 | other.0)
     }
 
-    fn lacks(self, other: Evidence) -> bool {
+    pub(super) fn lacks(self, other: Evidence) -> bool {
         self.0 & other.0 != 0
     }
 
@@ -57,6 +65,7 @@ impl Evidence {
         let order = [
             (Evidence::IMPLAUSIBLE, Reason::Implausible, true),
             (Evidence::STALE, Reason::Stale, true),
+            (Evidence::ALTERED, Reason::Stale, true),
             (
                 Evidence::CHECK_FAILED,
                 Reason::InstrumentCheckFailed,
@@ -65,7 +74,10 @@ impl Evidence {
             (Evidence::OUT_OF_DATE, Reason::InstrumentOutOfDate, formal),
             (Evidence::UNNAMED, Reason::InstrumentUnnamed, formal),
             (Evidence::NOBODY, Reason::NeedsJudgement, formal),
+            (Evidence::LATER, Reason::Stale, formal),
+            (Evidence::NO_PAPER, Reason::ProofMissing, formal),
             (Evidence::ONE_FLANK, Reason::MethodDiffers, formal),
+            (Evidence::SET_UP, Reason::MethodDiffers, formal),
         ];
         order
             .into_iter()
@@ -182,6 +194,8 @@ pub enum Missing {
     Role(PartId, RoleId),
     /// The event's level.
     Level,
+    /// What a value lacks as evidence.
+    Evidence(Evidence),
     /// Nothing that can be named: the reason says it.
     Nothing,
 }
@@ -254,9 +268,13 @@ pub enum Val<'r> {
     /// A condition.
     Truth(Truth),
     /// A profile with the series it belongs to.
-    Profile(&'r Profile, &'r Series, PartId, MeasureId),
+    Profile(&'r Profile, &'r Series, &'r Item, MeasureId),
     /// A line along the flanks.
-    Line(&'r Line, &'r Series, PartId, MeasureId),
+    Line(&'r Line, &'r Series, &'r Item, MeasureId),
+    /// A test under load with the series it belongs to.
+    LoadTest(&'r LoadTest, &'r Series, &'r Item, MeasureId),
+    /// An outline with the series it belongs to.
+    Outline(&'r Outline, &'r Series, &'r Item, MeasureId),
     /// Bevels at places: both as numbers; and whether the measure is taken at places at all.
     Sections(Rc<Vec<SectionNum<'r>>>, bool),
     /// It can't be said.

@@ -177,6 +177,8 @@ impl<'a> Checker<'a> {
                     MeasureKind::Profile => Type::Profile,
                     MeasureKind::Line => Type::Line,
                     MeasureKind::Section => Type::Section,
+                    MeasureKind::LoadTest => Type::LoadTest,
+                    MeasureKind::Outline => Type::Outline,
                 };
                 self.typed(
                     range,
@@ -297,6 +299,10 @@ impl<'a> Checker<'a> {
             Type::Section => Some(format!(
                 "a function makes a number of it: `included_angle({text})`"
             )),
+            Type::LoadTest => Some(format!(
+                "a function makes a number of it: `stiffness({text})`"
+            )),
+            Type::Outline => Some(format!("a function makes a number of it: `area({text})`")),
             Type::Quantity(_) | Type::Count => None,
         }
     }

@@ -82,6 +82,30 @@ impl Checker<'_> {
                     self.structured(function, tree, value, Type::Section)?,
                 )
             }
+            Function::Stiffness => {
+                let (tree, value) = first(arguments, &typed)?;
+                (
+                    Type::Quantity(Dimension::STIFFNESS),
+                    self.structured(function, tree, value, Type::LoadTest)?,
+                )
+            }
+            Function::DeflectionAt => {
+                let (tree, value) = first(arguments, &typed)?;
+                let placed = self.structured(function, tree, value, Type::LoadTest);
+                let load = arguments
+                    .get(1)
+                    .zip(typed.get(1))
+                    .and_then(|(tree, value)| self.load(tree, value));
+                load?;
+                (Type::Quantity(Dimension::LENGTH), placed?)
+            }
+            Function::Area => {
+                let (tree, value) = first(arguments, &typed)?;
+                (
+                    Type::Quantity(Dimension::AREA),
+                    self.structured(function, tree, value, Type::Outline)?,
+                )
+            }
         };
         let nodes = typed.into_iter().map(|typed| typed.node).collect();
         self.typed(range, Op::Call(function, nodes), kind, placed)
@@ -100,6 +124,9 @@ impl Checker<'_> {
             Function::Straightness => ("straightness(line)", 1, 1),
             Function::IncludedAngle => ("included_angle(section)", 1, 1),
             Function::BevelDifference => ("bevel_difference(section)", 1, 1),
+            Function::Stiffness => ("stiffness(test)", 1, 1),
+            Function::DeflectionAt => ("deflection_at(test, load)", 2, 2),
+            Function::Area => ("area(outline)", 1, 1),
         };
         if (least..=most).contains(&given) {
             return Some(());
@@ -161,7 +188,7 @@ impl Checker<'_> {
         ))
     }
 
-    /// The profile, line or section that a function takes.
+    /// The profile, line, section, test or outline that a function takes.
     fn structured(
         &mut self,
         function: Function,
@@ -180,7 +207,9 @@ impl Checker<'_> {
             wanted.in_words()
         );
         let help = match value.kind {
-            Type::Profile | Type::Line | Type::Section => self.in_use(tree, value.kind),
+            Type::Profile | Type::Line | Type::Section | Type::LoadTest | Type::Outline => {
+                self.in_use(tree, value.kind)
+            }
             _ => self.own_measure(wanted),
         };
         self.problems.push(Problem {
@@ -214,6 +243,37 @@ impl Checker<'_> {
             &tree.range,
             message,
             "as in `flat_length(edge_profile, 0.20 mm)`",
+        );
+        None
+    }
+
+    /// The load of `deflection_at`.
+    fn load(&mut self, tree: &Syntax, value: &Typed) -> Option<()> {
+        let load = [Dimension::MASS, Dimension::FORCE].map(Type::Quantity);
+        let message = if !load.contains(&value.kind) {
+            let words = value.kind.in_words();
+            format!(
+                "{} is {words}; the load is a mass or a force",
+                self.read(tree)
+            )
+        } else if !value.node.is_constant() {
+            format!(
+                "{} depends on the item; the load is a fixed one",
+                self.read(tree)
+            )
+        } else if value.node.constant().is_some_and(|load| load.signum() < 0) {
+            format!(
+                "{} is not a load; a load is not below zero",
+                self.read(tree)
+            )
+        } else {
+            return Some(());
+        };
+        self.report_with(
+            "expression.argument",
+            &tree.range,
+            message,
+            "as in `deflection_at(bend_test, 60 kg)`",
         );
         None
     }
@@ -291,6 +351,8 @@ impl Checker<'_> {
             MeasureKind::Profile => wanted == Type::Profile,
             MeasureKind::Line => wanted == Type::Line,
             MeasureKind::Section => wanted == Type::Section,
+            MeasureKind::LoadTest => wanted == Type::LoadTest,
+            MeasureKind::Outline => wanted == Type::Outline,
             MeasureKind::Quantity(_) | MeasureKind::YesNo => false,
         };
         let measure = part.measures.iter().find(|measure| fits(measure.kind))?;

@@ -46,7 +46,9 @@ impl Checker<'_> {
             | Type::Date
             | Type::Profile
             | Type::Line
-            | Type::Section) => {
+            | Type::Section
+            | Type::LoadTest
+            | Type::Outline) => {
                 let message = format!(
                     "{} is {}, not a condition",
                     self.read(tree),

@@ -89,7 +89,7 @@ pub fn read_value(
                     .to_owned(),
             ),
             Type::EventLevel => Some("limits by level stand under `by: event.level`".to_owned()),
-            Type::Profile | Type::Line | Type::Section => checker.in_use(tree, typed.kind),
+            Type::Profile | Type::Line | Type::Section | Type::LoadTest | Type::Outline => checker.in_use(tree, typed.kind),
         };
         let message = format!(
             "{} is {}; a rule decides a number, a count, a choice, an answer or a date",

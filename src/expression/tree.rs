@@ -58,6 +58,10 @@ pub enum Type {
     Line,
     /// A section across an edge.
     Section,
+    /// A test under load.
+    LoadTest,
+    /// An outline.
+    Outline,
 }
 
 /// Whose thing a name means.
@@ -220,6 +224,12 @@ pub enum Function {
     IncludedAngle,
     /// `bevel_difference(section)`
     BevelDifference,
+    /// `stiffness(test)`
+    Stiffness,
+    /// `deflection_at(test, load)`
+    DeflectionAt,
+    /// `area(outline)`
+    Area,
 }
 
 macro_rules! words {
@@ -257,6 +267,9 @@ words! { Function:
     Straightness = "straightness"
     IncludedAngle = "included_angle"
     BevelDifference = "bevel_difference"
+    Stiffness = "stiffness"
+    DeflectionAt = "deflection_at"
+    Area = "area"
 }
 
 impl Type {
@@ -273,6 +286,8 @@ impl Type {
             Type::Profile => "a profile",
             Type::Line => "a line",
             Type::Section => "a section",
+            Type::LoadTest => "a load test",
+            Type::Outline => "an outline",
         })
     }
 
@@ -288,7 +303,9 @@ impl Type {
             | Type::Truth
             | Type::Profile
             | Type::Line
-            | Type::Section => None,
+            | Type::Section
+            | Type::LoadTest
+            | Type::Outline => None,
         }
     }
 }

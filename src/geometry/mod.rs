@@ -1,16 +1,24 @@
-//! Pure functions from readings to values: edge profile, straightness, section.
+//! Pure functions from readings to values: edge profile, straightness, section, load test, area.
 //!
 //! Coordinates: x = 0 at the pivot centre, positive toward the toe; port and starboard as the runner is
 //! sailed. Lengths in mm, angles in degrees. Sums, differences, products and quotients stay exact; where a
 //! root enters, the result is a real number with its rounding bound and the caller is told.
 
 mod angle;
+mod area;
 mod flat;
 mod hull;
+mod line_fit;
+mod load_test;
 mod problem;
 mod straightness;
 
 pub use angle::{bevel_difference, included_angle};
+pub use area::{MOST_CORNERS, OutlineFault, area_of_corners, area_of_widths, outline_fault};
 pub use flat::{Flat, Shim, crown_radius, flat_from_shims};
+pub use line_fit::{LineFit, line_fit};
+pub use load_test::{
+    LoadPoint, deflection_at, hysteresis, hysteresis_note, standard_gravity, stiffness, weight,
+};
 pub use problem::GeometryProblem;
 pub use straightness::{Contact, Straightness, straightness};

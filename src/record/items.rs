@@ -206,7 +206,7 @@ impl<'a> Reader<'a> {
                 None
             }
             ItemKey::Work => {
-                item.work = self.work(entry);
+                item.work = self.work(entry, part);
                 None
             }
             ItemKey::Notes => {
@@ -350,7 +350,7 @@ impl<'a> Reader<'a> {
     }
 
     /// Work done on an item.
-    fn work(&mut self, entry: &'a Entry<'a>) -> Vec<Work> {
+    fn work(&mut self, entry: &'a Entry<'a>, part: &Part) -> Vec<Work> {
         const WHAT: &str = "a piece of work";
         const FORM: &str = "`work: [ { day: 2026-10-03, did: sharpened } ]`";
         let mut found = Vec::new();
@@ -374,12 +374,22 @@ impl<'a> Reader<'a> {
                     self.fault("name.form", entry.node.label_span(Some(entry.key_span)), message, "not a name", help);
                     return None;
                 }
-                Some(text)
+                if part.alterations.is_empty() {
+                    return Some((text, None));
+                }
+                // What work does to a part is only known of the kinds that the class names.
+                let words = part.alterations.iter().map(|one| one.name.text.as_str());
+                let words = words.map(|word| (word, ()));
+                let span = entry.node.label_span(Some(entry.key_span));
+                let what = format!("work that the class knows on {}", a(&part.name.text));
+                read::one_of(text, span, &what, words, &mut self.faults)?;
+                Some((text, part.alteration_named(text)))
             });
-            if let (Some(day), Some(did)) = (day, done) {
+            if let (Some(day), Some((did, alteration))) = (day, done) {
                 found.push(Work {
                     day,
                     did: did.to_owned(),
+                    alteration,
                     span,
                 });
             }

@@ -48,8 +48,12 @@ impl<'a> Reader<'a> {
         entry: &'a Entry<'a>,
         measure: &'a Measure,
     ) -> Option<Measured> {
+        let mut chosen = None;
         let found = match measure.kind {
             MeasureKind::YesNo => return self.answered(entry, measure),
+            MeasureKind::Quantity(kind) if measure.fixed_at.is_some() => {
+                return self.first_value(entry, measure, kind);
+            }
             MeasureKind::Quantity(kind) => {
                 if let Some(reading) = self.short_form(entry, measure, kind) {
                     let span = reading
@@ -58,17 +62,21 @@ impl<'a> Reader<'a> {
                     return reading.map(|reading| Measured {
                         span,
                         found: Found::Series(vec![short_series(reading)]),
+                        chosen: None,
                     });
                 }
-                self.all_series(entry, measure)?
+                self.all_series(entry, measure, &mut chosen)?
             }
-            MeasureKind::Profile | MeasureKind::Line | MeasureKind::Section => {
-                self.all_series(entry, measure)?
-            }
+            MeasureKind::Profile
+            | MeasureKind::Line
+            | MeasureKind::Section
+            | MeasureKind::LoadTest
+            | MeasureKind::Outline => self.all_series(entry, measure, &mut chosen)?,
         };
         Some(Measured {
             span: entry.key_span,
             found: Found::Series(found),
+            chosen,
         })
     }
 
@@ -143,6 +151,10 @@ impl<'a> Reader<'a> {
             MeasureKind::Section => {
                 "{ places: [ { at: 0 mm, bevels: { port: 45 deg, starboard: 45 deg } } ] }"
             }
+            MeasureKind::LoadTest => {
+                "{ span: 2400 mm, supports: rollers, steps: [ { load: 60 kg, sinks: 25.9 mm } ] }"
+            }
+            MeasureKind::Outline => "{ spacing: 1200 mm, widths: 2400 1380 0 mm }",
         };
         self.fault(
             "file.shape",
@@ -158,18 +170,27 @@ impl<'a> Reader<'a> {
     }
 
     /// `series: [ … ]`, or one series written directly.
-    fn all_series(&mut self, entry: &'a Entry<'a>, measure: &'a Measure) -> Option<Vec<Series>> {
+    fn all_series(
+        &mut self,
+        entry: &'a Entry<'a>,
+        measure: &'a Measure,
+        choice: &mut Option<Box<Chosen>>,
+    ) -> Option<Vec<Series>> {
         let node = &entry.node;
         let Some(entries) = node.as_mapping() else {
             self.not_a_series(entry, measure);
             return None;
         };
         if !entries.iter().any(|entry| entry.key == "series") {
+            if let Some(chosen) = entries.iter().find(|entry| entry.key == "chosen") {
+                self.chosen_alone(chosen, &measure.name.text);
+                return None;
+            }
             return self
                 .series(node, entries, Some(entry.key_span), measure)
                 .map(|series| vec![series]);
         }
-        take!(self, entries, "a measure with several series"; "series" => list);
+        take!(self, entries, "a measure with several series"; "series" => list, "chosen" => chosen);
         let nodes = self.list(
             list?,
             "a list of series",
@@ -200,6 +221,7 @@ impl<'a> Reader<'a> {
             self.second_or_first(&series, found.first(), entries, measure);
             found.push(series);
         }
+        *choice = chosen.and_then(|entry| self.chosen(entry, nodes.len(), measure));
         (found.len() == nodes.len()).then_some(found)
     }
 
@@ -275,6 +297,8 @@ impl<'a> Reader<'a> {
             MeasureKind::Profile => self.profile(entries, span, measure),
             MeasureKind::Line => self.line(entries, span, measure),
             MeasureKind::Section => self.section(entries, span, measure),
+            MeasureKind::LoadTest => self.load_test(entries, span, measure),
+            MeasureKind::Outline => self.outline(entries, span, measure),
             // Answers have no series; `measured` reads them itself.
             MeasureKind::YesNo => None,
         }
@@ -418,6 +442,7 @@ impl<'a> Reader<'a> {
             return Some(Measured {
                 span,
                 found: Found::Answer(answer),
+                chosen: None,
             });
         };
         take!(self, entries, WHAT; "answer" => answer, "by" => by, "day" => day);
@@ -445,6 +470,7 @@ impl<'a> Reader<'a> {
                 day,
                 span: at,
             }),
+            chosen: None,
         })
     }
 }

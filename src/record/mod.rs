@@ -9,6 +9,7 @@
 //! them knew would be a defect, and the tests change lines until they would find it.
 
 mod cursor;
+mod first_value;
 mod form;
 mod form_schema;
 mod group_schema;
@@ -18,8 +19,10 @@ mod instruments;
 mod items;
 mod keys;
 mod load;
+mod load_test;
 mod measures;
 mod model;
+mod outline;
 mod places;
 mod quick;
 mod quick_groups;
@@ -29,6 +32,7 @@ mod reader;
 mod renamed;
 mod renamed_schema;
 mod schema;
+mod schema_measures;
 mod structured;
 mod values;
 

@@ -6,7 +6,7 @@ use jiff::civil::Date;
 
 use crate::quantity::{DateSpan, DateTime, Dimension, Exact, Unit};
 use crate::text::{Source, Span};
-use crate::vocabulary::{ChoiceId, HoldingId, MethodId, PartId, RoleId};
+use crate::vocabulary::{AlterationId, ChoiceId, HoldingId, MethodId, PartId, RoleId, Supports};
 
 /// What was measured on one boat.
 #[derive(Clone, Debug)]
@@ -252,6 +252,8 @@ pub struct Work {
     pub day: Date,
     /// What was done.
     pub did: String,
+    /// The kind of work in the class's list, where it has one.
+    pub alteration: Option<AlterationId>,
     /// Where it stands.
     pub span: Span,
 }
@@ -263,6 +265,21 @@ pub struct Measured {
     pub span: Span,
     /// What was found.
     pub found: Found,
+    /// Which of several series decides, where a named person chose.
+    pub chosen: Option<Box<Chosen>>,
+}
+
+/// A choice between series of measurers that disagree.
+#[derive(Clone, Debug)]
+pub struct Chosen {
+    /// The series that decides, by its place in the list from 0.
+    pub series: usize,
+    /// Who chose.
+    pub by: String,
+    /// Why.
+    pub because: String,
+    /// Where it stands.
+    pub span: Span,
 }
 
 /// What was found of a measure.
@@ -272,6 +289,21 @@ pub enum Found {
     Series(Vec<Series>),
     /// A look or a gauge.
     Answer(Answer),
+    /// A value that was fixed for good.
+    First(FirstValue),
+}
+
+/// A value that was fixed for good: what a paper says of the item when it was new.
+#[derive(Clone, Debug)]
+pub struct FirstValue {
+    /// The value.
+    pub reading: Reading,
+    /// The day from which it stands; `None` in the short form.
+    pub day: Option<Date>,
+    /// The paper that says it.
+    pub paper: Option<String>,
+    /// Who confirmed an implausible value.
+    pub confirmed_by: Option<String>,
 }
 
 /// The answer of a look or a gauge.
@@ -328,6 +360,10 @@ pub enum Content {
     Line(Line),
     /// Bevels at places.
     Sections(Vec<SectionPlace>),
+    /// How far the item sinks under which loads.
+    LoadTest(Box<LoadTest>),
+    /// Corners or widths of an outline.
+    Outline(Box<Outline>),
 }
 
 /// Where a reading was taken.
@@ -448,4 +484,49 @@ pub struct SectionPlace {
     pub starboard: Reading,
     /// What to underline.
     pub span: Span,
+}
+
+/// A test under load. What the class asks of the set-up stands in the vocabulary.
+#[derive(Clone, Debug)]
+pub struct LoadTest {
+    /// How far apart the supports stood; `None` where it is not said.
+    pub apart: Option<Reading>,
+    /// What carried the item; `None` where it is not said.
+    pub supports: Option<Supports>,
+    /// Loads in the order in which they were put on and taken off.
+    pub steps: Vec<LoadStep>,
+    /// What to underline.
+    pub span: Span,
+}
+
+/// One load with how far the item sinks under it.
+#[derive(Clone, Debug)]
+pub struct LoadStep {
+    /// A mass or a force, as its unit says.
+    pub load: Reading,
+    /// How far it sinks, from where it stood without a load.
+    pub sinks: Reading,
+}
+
+/// An outline.
+#[derive(Clone, Debug)]
+pub struct Outline {
+    /// How it is described.
+    pub shape: OutlineShape,
+    /// What to underline.
+    pub span: Span,
+}
+
+/// How an outline is described.
+#[derive(Clone, Debug)]
+pub enum OutlineShape {
+    /// Corners one after another, each by two coordinates.
+    Corners(Vec<[Reading; 2]>),
+    /// Widths across, at equal distances.
+    Widths {
+        /// The distance from one width to the next.
+        spacing: Reading,
+        /// The widths from end to end.
+        widths: Vec<Reading>,
+    },
 }

@@ -59,14 +59,18 @@ impl<'s> Quick<'_, 's> {
                 return Some(Measured {
                     span,
                     found: Found::Answer(answer),
+                    chosen: None,
                 });
             }
+            // What stands when new, and what is rare, goes the long way.
+            MeasureKind::Quantity(_) if measure.fixed_at.is_some() => return None,
             MeasureKind::Quantity(kind) if !mapping => {
                 let wanted = wanted(measure, kind);
                 let reading = self.reading(wanted.dimension, wanted.allowed)?;
                 return Some(Measured {
                     span: reading.span,
                     found: Found::Series(vec![short_series(reading)]),
+                    chosen: None,
                 });
             }
             _ if self.cursor.first_key_is("series") => self.several(measure)?,
@@ -75,6 +79,7 @@ impl<'s> Quick<'_, 's> {
         Some(Measured {
             span: key_span,
             found: Found::Series(series),
+            chosen: None,
         })
     }
 
@@ -103,7 +108,7 @@ impl<'s> Quick<'_, 's> {
             MeasureKind::Profile => self.profile(),
             MeasureKind::Line => self.line(),
             MeasureKind::Section => self.section(measure.placed),
-            MeasureKind::YesNo => None,
+            MeasureKind::LoadTest | MeasureKind::Outline | MeasureKind::YesNo => None,
         }
     }
 
@@ -132,6 +137,7 @@ impl<'s> Quick<'_, 's> {
                 day,
                 span,
             }),
+            chosen: None,
         })
     }
 

@@ -12,13 +12,12 @@ use super::head::FORMAT;
 use super::items::a;
 use super::reader::limits;
 use super::renamed_schema::with_old_names;
-use crate::quantity::{Dimension, Unit, show};
-use crate::vocabulary::{
-    Holding, Measure, MeasureKind, Part, QuantityKind, Trait, TraitKind, Vocabulary,
-};
+use super::schema_measures::{about, measure_name, measure_schema};
+use crate::quantity::{Dimension, Unit};
+use crate::vocabulary::{Holding, Part, QuantityKind, Trait, TraitKind, Vocabulary};
 
 /// A number as people write it: `4.70`, `-6`, `3/16`, `1 3/16`.
-const NUMBER: &str = r"[-+]?(?:\d+\s+)?\d+(?:\.\d+|/\d+)?";
+pub(super) const NUMBER: &str = r"[-+]?(?:\d+\s+)?\d+(?:\.\d+|/\d+)?";
 
 /// What plain text can be in JSON: a name such as `1999` arrives as a number, `true` as a boolean.
 pub(super) fn scalar_types() -> Value {
@@ -29,7 +28,7 @@ pub(super) fn reference(name: &str) -> Value {
     json!({ "$ref": format!("#/$defs/{name}") })
 }
 
-fn described(name: &str, description: String) -> Value {
+pub(super) fn described(name: &str, description: String) -> Value {
     json!({ "$ref": format!("#/$defs/{name}"), "description": description })
 }
 
@@ -215,6 +214,15 @@ fn definitions() -> Map<String, Value> {
             "at": length("signed distance from the pivot, positive toward the toe"),
             "bevels": reference("bevels"),
         }), &["bevels"]),
+        "chosen": object("a choice between series", json!({
+            "series": described("count", "the number of the series that decides, counted from 1".to_owned()),
+            "by": described("text", "who chose".to_owned()),
+            "because": described("text", "why".to_owned()),
+        }), &["series", "by", "because"]),
+        "load_step": object("a step of a load test", json!({
+            "load": { "title": "a load", "description": "a mass or a force, such as 20 kg or 196 N", "type": "string" },
+            "sinks": described("reading_length", "how far it sinks from where it stood without a load".to_owned()),
+        }), &["load", "sinks"]),
         "shim": object("a pair of shims", json!({
             "gap": described("reading_length", "the leaf".to_owned()),
             "forward": described("reading_length", "from the pivot forward".to_owned()),
@@ -228,7 +236,7 @@ fn definitions() -> Map<String, Value> {
 }
 
 /// Units that a quantity of a dimension can be written in, as a pattern. Quotients are left to the loader.
-fn units(dimension: Dimension) -> String {
+pub(super) fn units(dimension: Dimension) -> String {
     let mut words: Vec<&str> = Unit::all()
         .filter(|unit| unit.dimension() == dimension && *unit != Unit::PLAIN)
         .map(Unit::symbol)
@@ -246,7 +254,7 @@ fn units(dimension: Dimension) -> String {
 }
 
 /// Title, form, JSON types and pattern of one quantity.
-fn quantity_schema(dimension: Dimension) -> Value {
+pub(super) fn quantity_schema(dimension: Dimension) -> Value {
     json!({
         "title": dimension.in_words(),
         "description": written_as(dimension),
@@ -255,7 +263,7 @@ fn quantity_schema(dimension: Dimension) -> Value {
     })
 }
 
-fn written_as(dimension: Dimension) -> String {
+pub(super) fn written_as(dimension: Dimension) -> String {
     match dimension.likely_units() {
         [Unit::MM, ..] => "written as 4.70 mm or 3/16 in".to_owned(),
         [Unit::PLAIN, ..] => "written as 5 or 50 %".to_owned(),
@@ -265,7 +273,7 @@ fn written_as(dimension: Dimension) -> String {
 }
 
 /// JSON types of a reading: text, a bound, and a bare number where no unit is needed.
-fn types(dimension: Dimension, more: &[&str]) -> Value {
+pub(super) fn types(dimension: Dimension, more: &[&str]) -> Value {
     let mut types = vec!["string", "object"];
     types.extend(more);
     if dimension == Dimension::RATIO {
@@ -274,7 +282,7 @@ fn types(dimension: Dimension, more: &[&str]) -> Value {
     json!(types)
 }
 
-fn bounds(dimension: Dimension) -> Map<String, Value> {
+pub(super) fn bounds(dimension: Dimension) -> Map<String, Value> {
     let quantity = quantity_schema(dimension);
     [("more_than", quantity.clone()), ("less_than", quantity)]
         .into_iter()
@@ -311,184 +319,6 @@ fn readings_schema(word: &str, dimension: Dimension) -> Value {
         "maxProperties": 1,
         "additionalProperties": false,
     })
-}
-
-fn kind_word(kind: QuantityKind) -> &'static str {
-    QuantityKind::WORDS
-        .iter()
-        .find(|(_, other)| *other == kind)
-        .map_or("number", |(word, _)| word)
-}
-
-fn measure_name(measure: &Measure) -> String {
-    let placed = if measure.placed { "_at_places" } else { "" };
-    match measure.kind {
-        MeasureKind::Quantity(kind) => format!("measure_{}{placed}", kind_word(kind)),
-        MeasureKind::YesNo => "measure_yes_no".to_owned(),
-        MeasureKind::Profile => "measure_profile".to_owned(),
-        MeasureKind::Line => "measure_line".to_owned(),
-        MeasureKind::Section => format!("measure_section{placed}"),
-    }
-}
-
-/// The keys of every series.
-fn series_keys() -> Map<String, Value> {
-    let with = json!({ "title": "the key of an instrument, or exact", "type": scalar_types() });
-    [
-        (
-            "by",
-            described(
-                "text",
-                "who measured; else who measured the session".to_owned(),
-            ),
-        ),
-        ("with", with),
-        (
-            "taken",
-            described("moment", "when; else the day of the session".to_owned()),
-        ),
-        (
-            "second",
-            described(
-                "yes_no",
-                "whether this is a second measurer's series".to_owned(),
-            ),
-        ),
-        (
-            "searched",
-            described("text", "how the surface was searched".to_owned()),
-        ),
-    ]
-    .into_iter()
-    .map(|(key, value)| (key.to_owned(), value))
-    .collect()
-}
-
-/// A measure of a kind: its short form, one series, or several.
-fn measure_schema(measure: &Measure) -> Value {
-    let mut keys = series_keys();
-    let mut add = |key: &str, value: Value| keys.insert(key.to_owned(), value);
-    let list = |title: &str, items: Value| json!({ "title": title, "type": "array", "items": items, "minItems": 1, "maxItems": limits::LIST });
-    match measure.kind {
-        MeasureKind::YesNo => {
-            return json!({
-                "title": "yes or no, or an answer",
-                "description": "written as yes, or { answer: yes, by: AB, day: 2026-11-21 }",
-                "type": ["string", "boolean", "object"],
-                "pattern": "^(yes|no|true|false)$",
-                "properties": { "answer": reference("yes_no"), "by": reference("text"), "day": reference("day") },
-                "required": ["answer"],
-                "additionalProperties": false,
-            });
-        }
-        MeasureKind::Quantity(kind) if measure.placed => {
-            let place = object(
-                "a place",
-                json!({
-                    "at": described("quantity_length", "signed distance from the pivot, positive toward the toe".to_owned()),
-                    "face": reference("face"),
-                    "from_edge": described("quantity_length", "distance from the edge".to_owned()),
-                    "readings": reference(&format!("readings_{}", kind_word(kind))),
-                    "void": reference("void"),
-                    "confirmed_by": described("text", "who confirmed an implausible value".to_owned()),
-                }),
-                &["readings"],
-            );
-            add("places", list("a list of places", place));
-        }
-        MeasureKind::Quantity(kind) => {
-            add(
-                "readings",
-                reference(&format!("readings_{}", kind_word(kind))),
-            );
-            add("void", reference("void"));
-            add(
-                "confirmed_by",
-                described("text", "who confirmed an implausible value".to_owned()),
-            );
-        }
-        MeasureKind::Profile => {
-            add(
-                "contact",
-                described(
-                    "reading_position",
-                    "where the straight edge touches".to_owned(),
-                ),
-            );
-            add("shims", list("a list of pairs of shims", reference("shim")));
-        }
-        MeasureKind::Line => {
-            for key in ["stations", "port", "starboard"] {
-                add(key, reference("readings_position"));
-            }
-        }
-        MeasureKind::Section => {
-            if measure.placed {
-                add(
-                    "places",
-                    list("a list of places", reference("section_place")),
-                );
-            }
-            add("bevels", reference("bevels"));
-        }
-    }
-    let series = object("a series", Value::Object(keys.clone()), &[]);
-    keys.insert("series".to_owned(), list("a list of series", series));
-    match measure.kind {
-        MeasureKind::Quantity(kind) => {
-            let dimension = kind.dimension();
-            keys.extend(bounds(dimension));
-            json!({
-                "title": format!("{}, or a series of readings", dimension.in_words()),
-                "description": written_as(dimension),
-                "type": types(dimension, &[]),
-                "pattern": format!(r"^\s*{NUMBER}{}\s*$", units(dimension)),
-                "properties": keys,
-                "additionalProperties": false,
-            })
-        }
-        MeasureKind::YesNo | MeasureKind::Profile | MeasureKind::Line | MeasureKind::Section => {
-            object("a series", Value::Object(keys), &[])
-        }
-    }
-}
-
-/// What a measure is, for whoever writes a record.
-fn about(measure: &Measure) -> String {
-    let mut words = match measure.kind {
-        MeasureKind::Quantity(kind) => kind.dimension().in_words().into_owned(),
-        MeasureKind::YesNo => measure
-            .ask
-            .clone()
-            .unwrap_or_else(|| "yes or no".to_owned()),
-        MeasureKind::Profile => "the profile of the edge, by shims".to_owned(),
-        MeasureKind::Line => "gaps at stations along one flank or both".to_owned(),
-        MeasureKind::Section => "bevels across the edge".to_owned(),
-    };
-    if measure.placed {
-        words.push_str(", taken at places");
-    }
-    if let (Some((low, high)), Some(unit)) = (&measure.plausible, measure.plausible_unit) {
-        let number = |value| show::with_unit(&show::number(value, unit, None).0, unit);
-        words.push_str(&format!(
-            "; plausible from {} to {}",
-            number(low),
-            number(high)
-        ));
-    }
-    let methods: Vec<&str> = measure
-        .methods
-        .iter()
-        .map(|method| method.name.text.as_str())
-        .filter(|name| *name != "unnamed")
-        .collect();
-    if !methods.is_empty() {
-        words.push_str(&format!("; by {}", methods.join(", ")));
-    }
-    if let Some(days) = measure.fresh_for_days {
-        words.push_str(&format!("; fresh for {days} days"));
-    }
-    words
 }
 
 fn trait_schema(one: &Trait) -> Value {

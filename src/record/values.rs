@@ -301,7 +301,7 @@ impl<'a> Reader<'a> {
         (found.len() == items.len()).then_some(found)
     }
 
-    fn readings_in_text(
+    pub fn readings_in_text(
         &mut self,
         node: &Node<'_>,
         text: &str,

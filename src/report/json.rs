@@ -495,6 +495,9 @@ fn of_settle(settle: &Settle, message: &Message) -> SettleJson {
         Settle::ReachFurther => ("reach_further", None),
         Settle::Authority => ("authority", None),
         Settle::BothFlanks => ("both_flanks", None),
+        Settle::AsAsked => ("as_asked", None),
+        Settle::NamePaper => ("name_paper", None),
+        Settle::RightDay => ("right_day", None),
     };
     SettleJson {
         kind,

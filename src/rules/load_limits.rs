@@ -100,7 +100,9 @@ impl RowReader<'_> {
             | Type::Truth
             | Type::Profile
             | Type::Line
-            | Type::Section => {
+            | Type::Section
+            | Type::LoadTest
+            | Type::Outline => {
                 faults.fault(
                     "rules.limits",
                     entry.key_span,
@@ -126,7 +128,9 @@ impl RowReader<'_> {
             | Type::Truth
             | Type::Profile
             | Type::Line
-            | Type::Section => false,
+            | Type::Section
+            | Type::LoadTest
+            | Type::Outline => false,
         };
         if !fits || limit.yields.placed {
             let found = match limit.yields.kind {
@@ -183,7 +187,7 @@ impl RowReader<'_> {
             Type::Date => "a date is a condition: `when: built < 2012-01-01`".to_owned(),
             Type::EventLevel => "limits can go by it: `by: event.level`".to_owned(),
             Type::Truth => "a condition stands under `when`".to_owned(),
-            Type::Profile | Type::Line | Type::Section => {
+            Type::Profile | Type::Line | Type::Section | Type::LoadTest | Type::Outline => {
                 "a function makes a number of it, such as `flat_length(…, 0.20 mm)`, `straightness(…)` or `included_angle(…)`".to_owned()
             }
             Type::Quantity(_) | Type::Count => "write a number".to_owned(),
@@ -221,7 +225,9 @@ impl RowReader<'_> {
             | Type::Truth
             | Type::Profile
             | Type::Line
-            | Type::Section => {
+            | Type::Section
+            | Type::LoadTest
+            | Type::Outline => {
                 faults.fault("rules.limits", entry.key_span, format!("{} can't be asked to equal something", quoted(&self.value.text)), "", "`equals` is for counts, choices and yes-or-no; a measured value has `at_least` and `at_most`");
                 None
             }

@@ -11,7 +11,7 @@ use serde_json::{Value, json};
 use super::interpretation::Effect;
 use super::model::{AfterLastMark, Caution, Exchange, Replacement, Stage, Status};
 use crate::diagnostic::Schema;
-use crate::vocabulary::QuantityKind;
+use crate::vocabulary::{QuantityKind, Supports};
 
 /// The schema of rules files, compiled when it is first asked for. A test compiles it.
 pub fn schema_of_rules() -> Option<&'static Schema> {
@@ -160,8 +160,16 @@ fn equipment() -> Value {
     let kinds: Vec<&str> = QuantityKind::WORDS
         .iter()
         .map(|(word, _)| *word)
-        .chain(["yes_no", "profile", "line", "section"])
+        .chain([
+            "yes_no",
+            "profile",
+            "line",
+            "section",
+            "load_test",
+            "outline",
+        ])
         .collect();
+    let supports = Supports::WORDS.map(|(word, _)| word);
     let floor = mapping(
         "a method",
         "what is the least that its uncertainty is taken as",
@@ -183,6 +191,9 @@ fn equipment() -> Value {
             "methods": named("methods", "kinds of instrument, each with its floor; `unnamed` for a reading without one", floor),
             "fresh_for": quantity("older readings are stale: 365 days"),
             "ask": text("the question of a yes_no measure"),
+            "span": quantity("load_test: how far apart the supports stand"),
+            "supports": one_of("a kind of support", &supports),
+            "fixed_at": one_of("when a value is fixed for good", &["first_certification"]),
         },
     });
     let declared = json!({
@@ -225,6 +236,16 @@ fn equipment() -> Value {
             "roles": named("roles", "the kind of part that fills each: `{ port: runner, starboard: runner }`", name("a kind of part")),
         }),
     );
+    let alteration = mapping(
+        "a kind of work",
+        "what it does: `sharpened: { new_item: no, measure_again: [pivot_height], ends_certificate: no }`",
+        &[],
+        json!({
+            "new_item": yes_no("whether the item is a new one since: nothing from before counts"),
+            "measure_again": list("a list of measures", name("a measure")),
+            "ends_certificate": yes_no("whether the certificate ends with it"),
+        }),
+    );
     let part = mapping(
         "a part",
         "what a record can say of this kind of part",
@@ -236,6 +257,7 @@ fn equipment() -> Value {
             "measures": named("measures", "what is measured", measure),
             "derived": named("derived values", "what is computed from what is measured", expression("an expression: toe_at - heel_at")),
             "zones": named("zones", "ideas of where on the item", zone),
+            "alterations": named("kinds of work", "what work does to identity, papers and readings; a record then says what was done in one of these words", alteration),
         }),
     );
     let mut equipment = named(

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::load_groups::groups;
+use super::load_alterations::alterations;
 use super::load_measures::measures;
 use super::model::*;
 use super::read;
@@ -54,6 +55,7 @@ pub fn load(equipment: &Entry<'_>, event: Option<&Entry<'_>>, faults: &mut Fault
             derived: Vec::new(),
             zones: Vec::new(),
             roles: Vec::new(),
+            alterations: Vec::new(),
         });
     }
     let mut all_held = true;
@@ -91,6 +93,10 @@ pub fn load(equipment: &Entry<'_>, event: Option<&Entry<'_>>, faults: &mut Fault
             .take("zones", faults)
             .map(|entry| zones(entry, faults))
             .unwrap_or_default();
+        let alterations = fields
+            .take("alterations", faults)
+            .map(|entry| alterations(entry, &measures, &derived, faults))
+            .unwrap_or_default();
         fields.finish(faults);
         let kept: &[&str] = if at == 0 {
             &OWN_KEYS_OF_THE_BOAT
@@ -106,6 +112,7 @@ pub fn load(equipment: &Entry<'_>, event: Option<&Entry<'_>>, faults: &mut Fault
             part.measures = measures;
             part.derived = derived;
             part.zones = zones;
+            part.alterations = alterations;
         }
     }
     for part in &vocabulary.parts {

@@ -1,6 +1,7 @@
 //! The `measures` of a part.
 
 use super::load::{declared, mapping};
+use super::load_special::{Special, no_setup};
 use super::model::*;
 use super::read;
 use crate::diagnostic::{Faults, Fields, near_misses};
@@ -16,8 +17,14 @@ pub(super) fn measures(
         let name = declared(&entry.key, entry.key_span, "a measure", faults);
         if let Some(word) = entry.node.as_text() {
             if let Some(kind) = kind_of(word, entry.node.span, faults) {
-                if kind == MeasureKind::YesNo {
-                    no_question(&name, faults);
+                match kind {
+                    MeasureKind::YesNo => no_question(&name, faults),
+                    MeasureKind::LoadTest => no_setup(&name, name.span, "span", faults),
+                    MeasureKind::Quantity(_)
+                    | MeasureKind::Profile
+                    | MeasureKind::Line
+                    | MeasureKind::Section
+                    | MeasureKind::Outline => {}
                 }
                 found.push(plain_measure(name, kind));
             }
@@ -35,6 +42,11 @@ pub(super) fn measures(
         let methods = fields.take("methods", faults);
         let fresh_for = fields.take("fresh_for", faults);
         let ask = fields.take_text("ask", faults);
+        let special = Special {
+            fixed_at: fields.take("fixed_at", faults),
+            span: fields.take("span", faults),
+            supports: fields.take("supports", faults),
+        };
         fields.finish(faults);
         let Some(kind) = kind else { continue };
         let mut measure = plain_measure(name, kind);
@@ -45,14 +57,18 @@ pub(super) fn measures(
             if measure.placed
                 && matches!(
                     kind,
-                    MeasureKind::YesNo | MeasureKind::Profile | MeasureKind::Line
+                    MeasureKind::YesNo
+                        | MeasureKind::Profile
+                        | MeasureKind::Line
+                        | MeasureKind::LoadTest
+                        | MeasureKind::Outline
                 )
             {
                 faults.fault(
                     "vocabulary.placed",
                     entry.key_span,
                     format!(
-                        "{} is one look, profile or line of the whole, not taken at places",
+                        "{} is one look, profile, line, test or outline of the whole, not taken at places",
                         quoted(&measure.name.text)
                     ),
                     "",
@@ -79,7 +95,9 @@ pub(super) fn measures(
                 MeasureKind::YesNo
                 | MeasureKind::Profile
                 | MeasureKind::Line
-                | MeasureKind::Section => {
+                | MeasureKind::Section
+                | MeasureKind::LoadTest
+                | MeasureKind::Outline => {
                     faults.fault(
                         "vocabulary.plausible",
                         entry.key_span,
@@ -100,6 +118,7 @@ pub(super) fn measures(
         if matches!(kind, MeasureKind::YesNo) && measure.ask.is_none() {
             no_question(&measure.name, faults);
         }
+        special.read(&mut measure, &[placed, methods, fresh_for], faults);
         found.push(measure);
     }
     found
@@ -125,6 +144,8 @@ pub(super) fn plain_measure(name: Name, kind: MeasureKind) -> Measure {
         methods: Vec::new(),
         fresh_for_days: None,
         ask: None,
+        setup: None,
+        fixed_at: None,
     }
 }
 
@@ -135,10 +156,13 @@ pub(super) fn methods_of(
     faults: &mut Faults,
 ) -> Vec<Method> {
     use crate::quantity::Dimension;
-    // The floor is that of a single reading: of a gap for profiles and lines, of a bevel for sections.
+    // The floor is that of a single reading: of a gap for profiles and lines, of a bevel for sections, of a
+    // deflection for load tests, of a width or a coordinate for outlines.
     let dimension = match kind {
         MeasureKind::Quantity(quantity) => quantity.dimension(),
-        MeasureKind::Profile | MeasureKind::Line => Dimension::LENGTH,
+        MeasureKind::Profile | MeasureKind::Line | MeasureKind::LoadTest | MeasureKind::Outline => {
+            Dimension::LENGTH
+        }
         MeasureKind::Section => Dimension::ANGLE,
         MeasureKind::YesNo => {
             faults.fault(
@@ -207,6 +231,8 @@ pub(super) fn kind_of(word: &str, span: Span, faults: &mut Faults) -> Option<Mea
         ("profile", MeasureKind::Profile),
         ("line", MeasureKind::Line),
         ("section", MeasureKind::Section),
+        ("load_test", MeasureKind::LoadTest),
+        ("outline", MeasureKind::Outline),
     ];
     let words = QuantityKind::WORDS
         .iter()

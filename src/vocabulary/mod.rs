@@ -2,8 +2,10 @@
 
 mod load;
 mod load_groups;
+mod load_alterations;
 mod load_measures;
 mod load_renamed;
+mod load_special;
 mod model;
 pub mod read;
 mod renamed;

@@ -45,6 +45,7 @@ slot!(/** A derived value in [`Part::derived`]. */ DerivedId);
 slot!(/** A zone in [`Part::zones`]. */ ZoneId);
 slot!(/** A role of a group in [`Part::roles`]. */ RoleId);
 slot!(/** A method by its word in [`Vocabulary::methods`]. */ MethodId);
+slot!(/** A kind of work in [`Part::alterations`]. */ AlterationId);
 
 /// All that a record of one class can say.
 #[derive(Clone, Debug, Default)]
@@ -150,6 +151,8 @@ pub struct Role {
     pub name: Name,
     /// The kind of part that fills it.
     pub part: PartId,
+    /// What work does to it; empty where the class says nothing of work.
+    pub alterations: Vec<Alteration>,
 }
 
 impl Measure {
@@ -191,6 +194,11 @@ impl Part {
     /// The slot of a derived value by name.
     pub fn derived_named(&self, name: &str) -> Option<DerivedId> {
         position(&self.derived, |one| one.name.text == name).map(DerivedId)
+    }
+
+    /// The slot of a kind of work by name.
+    pub fn alteration_named(&self, name: &str) -> Option<AlterationId> {
+        position(&self.alterations, |one| one.name.text == name).map(AlterationId)
     }
 
     /// The slot of a zone by name.
@@ -244,6 +252,81 @@ pub enum MeasureKind {
     Line,
     /// A section across the edge: bevels.
     Section,
+    /// A test under load: how far something sinks under which loads.
+    LoadTest,
+    /// An outline: its corners, or widths at equal spacing.
+    Outline,
+}
+
+/// What carries an item in a load test. Common practice, no source.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Supports {
+    /// Rollers, free to turn: the ends slide without friction.
+    Rollers,
+    /// Knife edges.
+    KnifeEdges,
+    /// Flat blocks: friction under the ends makes the item look stiff.
+    Blocks,
+    /// Clamps that hold the ends.
+    Clamps,
+}
+
+impl Supports {
+    /// Every one with its word in files.
+    pub const WORDS: [(&'static str, Supports); 4] = [
+        ("rollers", Supports::Rollers),
+        ("knife_edges", Supports::KnifeEdges),
+        ("blocks", Supports::Blocks),
+        ("clamps", Supports::Clamps),
+    ];
+
+    /// The words for people.
+    pub fn words(self) -> &'static str {
+        match self {
+            Supports::Rollers => "rollers",
+            Supports::KnifeEdges => "knife edges",
+            Supports::Blocks => "blocks",
+            Supports::Clamps => "clamps",
+        }
+    }
+}
+
+/// How a class wants a load test to be set up.
+#[derive(Clone, Debug)]
+pub struct TestSetup {
+    /// Distance of the supports, base units.
+    pub span: Exact,
+    /// The unit in which it was written.
+    pub unit: Unit,
+    /// What carries the item.
+    pub supports: Supports,
+}
+
+/// When a value is fixed for good.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum FixedAt {
+    /// At the first certification: the value when new.
+    FirstCertification,
+}
+
+/// What a kind of work does to an item: to its identity, its papers and its readings.
+#[derive(Clone, Debug)]
+pub struct Alteration {
+    /// Its name: `sharpened`.
+    pub name: Name,
+    /// Whether the item is a new one since: first values and readings from before are another's.
+    pub new_item: bool,
+    /// Measures whose earlier readings no longer count.
+    pub measure_again: Vec<MeasureId>,
+    /// Whether it ends the certificate.
+    pub ends_certificate: bool,
+}
+
+impl Alteration {
+    /// Whether readings of a measure from before the work no longer count.
+    pub fn asks_again(&self, measure: MeasureId) -> bool {
+        self.new_item || self.measure_again.contains(&measure)
+    }
 }
 
 /// The kinds of quantity that a rules file can name.
@@ -332,6 +415,10 @@ pub struct Measure {
     pub fresh_for_days: Option<i64>,
     /// The question of a yes-or-no measure.
     pub ask: Option<String>,
+    /// How a load test is set up; load tests only.
+    pub setup: Option<Box<TestSetup>>,
+    /// For a value that is fixed for good: when.
+    pub fixed_at: Option<FixedAt>,
 }
 
 /// A method of measuring and the floor below which its uncertainty is never taken.

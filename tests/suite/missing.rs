@@ -267,6 +267,13 @@ fn lesser_evidence(record: &Record) -> Vec<(String, Record)> {
                         }
                     });
                 }
+                Some(Found::First(_)) => {
+                    change("no paper", &|found| {
+                        if let Found::First(first) = found {
+                            first.paper = None;
+                        }
+                    });
+                }
                 None => {}
             }
         }

@@ -23,6 +23,8 @@ fn measure(text: &str, kind: MeasureKind, placed: bool) -> Measure {
         methods: Vec::new(),
         fresh_for_days: None,
         ask: None,
+        setup: None,
+        fixed_at: None,
     }
 }
 
@@ -75,6 +77,7 @@ fn part(text: &str, traits: Vec<Trait>, measures: Vec<Measure>, derived: Vec<Der
         derived,
         zones: Vec::new(),
         roles: Vec::new(),
+        alterations: Vec::new(),
     }
 }
 

@@ -111,6 +111,7 @@ pub fn rules() -> RulesFile {
         derived: Vec::new(),
         zones: Vec::new(),
         roles: Vec::new(),
+        alterations: Vec::new(),
     };
     RulesFile {
         source: Source::new("tarn-8/3.1.0.yaml", RULES),
