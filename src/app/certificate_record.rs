@@ -204,6 +204,10 @@ pub(super) fn notes(matter: &Matter<'_>) -> Vec<String> {
                 .iter()
                 .map(|work| format!("{}: {} on {}.", matter.name(*item), work.did, work.day)),
         );
+        if let Some(part) = matter.checked.rules.vocabulary.part(found.part) {
+            let done = report::work_done(found, part).into_iter();
+            notes.extend(done.map(|words| format!("{}: {words}.", matter.name(*item))));
+        }
     }
     notes.extend(record.notes.iter().cloned());
     let mut seen = BTreeSet::new();

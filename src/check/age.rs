@@ -1,4 +1,4 @@
-//! Whether what was measured still counts: its age, work done since, its day against the day of the check.
+//! Whether what was measured still counts: its age, and work done since; and how a load test was set up.
 
 use super::reading::Readings;
 use super::value::Evidence;
@@ -26,9 +26,6 @@ impl<'r> Readings<'r> {
         } else {
             Evidence::STALE
         };
-        if day.is_some_and(|day| day > self.day) {
-            evidence = evidence.and(Evidence::LATER);
-        }
         if !item.work.is_empty() && self.work_since((item, slot), day).is_some() {
             evidence = evidence.and(Evidence::ALTERED);
         }
@@ -71,9 +68,6 @@ impl<'r> Readings<'r> {
         let mut evidence = Evidence::GOOD;
         if first.paper.is_none() {
             evidence = evidence.and(Evidence::NO_PAPER);
-        }
-        if first.day.is_some_and(|day| day > self.day) {
-            evidence = evidence.and(Evidence::LATER);
         }
         if !item.work.is_empty() && self.renewed_since(item, first.day).is_some() {
             evidence = evidence.and(Evidence::ALTERED);

@@ -271,8 +271,6 @@ pub enum Settle {
     AsAsked,
     /// Name the paper that says the first value.
     NamePaper,
-    /// Correct the day of the reading, or check on a later one.
-    RightDay,
 }
 
 /// One finding: a rule, an item, a side of a limit.

@@ -125,9 +125,6 @@ impl<'r> Judge<'r> {
                         "{since} made it a new one, so that this is another's"
                     ));
                 }
-                if let Some(day) = first.day.filter(|day| *day > self.context.day) {
-                    words.push(self.later("", day));
-                }
             }
         }
         said.extend(words.into_iter().map(|one| format!("{name}: {one}")));
@@ -190,18 +187,7 @@ impl<'r> Judge<'r> {
                 Some(day) => format!("{verb} on {day}, before {done}: measure it again"),
                 None => format!("{verb} on a day that is not said; {done} asks for it again"),
             });
-            if work.day > self.context.day {
-                add(self.later(&format!("{} ", work.did), work.day));
-            }
         }
-        if let Some(day) = day.filter(|day| *day > self.context.day) {
-            add(self.later(&format!("{verb} "), day));
-        }
-    }
-
-    fn later(&self, what: &str, day: Date) -> String {
-        let of_check = self.context.day;
-        format!("{what}on {day}, after the day of the check, {of_check}")
     }
 }
 

@@ -48,7 +48,6 @@ pub(super) fn settle_evidence(evidence: Evidence, reason: Reason) -> Option<Sett
         Reason::Stale if lacks(Evidence::ALTERED) => {
             Some(Settle::MeasureAgain("after the work, and say on which day"))
         }
-        Reason::Stale if lacks(Evidence::LATER) => Some(Settle::RightDay),
         Reason::MethodDiffers if !lacks(Evidence::ONE_FLANK) => Some(Settle::AsAsked),
         _ => settle_reason(reason),
     }

@@ -34,12 +34,10 @@ impl Evidence {
     pub const ONE_FLANK: Evidence = Evidence(64);
     /// Older than work that asks for it again, or of an item that work has made a new one.
     pub const ALTERED: Evidence = Evidence(128);
-    /// From a day after the day of the check: one of the two days is wrong.
-    pub const LATER: Evidence = Evidence(256);
     /// A load test that was set up otherwise than the class asks.
-    pub const SET_UP: Evidence = Evidence(512);
+    pub const SET_UP: Evidence = Evidence(256);
     /// A first value without the paper that says it.
-    pub const NO_PAPER: Evidence = Evidence(1024);
+    pub const NO_PAPER: Evidence = Evidence(512);
 
     /// What either lacks.
     pub fn and(self, other: Evidence) -> Evidence {
@@ -74,7 +72,6 @@ impl Evidence {
             (Evidence::OUT_OF_DATE, Reason::InstrumentOutOfDate, formal),
             (Evidence::UNNAMED, Reason::InstrumentUnnamed, formal),
             (Evidence::NOBODY, Reason::NeedsJudgement, formal),
-            (Evidence::LATER, Reason::Stale, formal),
             (Evidence::NO_PAPER, Reason::ProofMissing, formal),
             (Evidence::ONE_FLANK, Reason::MethodDiffers, formal),
             (Evidence::SET_UP, Reason::MethodDiffers, formal),

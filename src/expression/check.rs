@@ -265,6 +265,8 @@ impl<'a> Checker<'a> {
     pub(super) fn in_use(&self, tree: &Syntax, kind: Type) -> Option<String> {
         let text = self.slice(&tree.range).trim();
         let text = if text.len() <= 40 { text } else { "…" };
+        const MAKES: &str = "a function makes a number of it";
+        let makes = |word: &str| Some(format!("{MAKES}: `{word}({text})`"));
         match kind {
             Type::Choice(part, id) => {
                 let one = self.place.vocabulary.part(part)?.traits.get(id.index())?;
@@ -293,16 +295,10 @@ impl<'a> Checker<'a> {
             Type::Profile => Some(format!(
                 "a function makes a number of it, as in `flat_length({text}, 0.20 mm)`"
             )),
-            Type::Line => Some(format!(
-                "a function makes a number of it: `straightness({text})`"
-            )),
-            Type::Section => Some(format!(
-                "a function makes a number of it: `included_angle({text})`"
-            )),
-            Type::LoadTest => Some(format!(
-                "a function makes a number of it: `stiffness({text})`"
-            )),
-            Type::Outline => Some(format!("a function makes a number of it: `area({text})`")),
+            Type::Line => makes("straightness"),
+            Type::Section => makes("included_angle"),
+            Type::LoadTest => makes("stiffness"),
+            Type::Outline => makes("area"),
             Type::Quantity(_) | Type::Count => None,
         }
     }

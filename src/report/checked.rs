@@ -13,7 +13,7 @@ use crate::uncertainty::DecisionRule;
 use crate::vocabulary::ChoiceId;
 
 use super::labels::Labels;
-use super::{standing, words};
+use super::{record_notes, standing, words};
 
 /// A record, the rules it was checked under, and the verdict.
 #[derive(Clone, Debug)]
@@ -65,6 +65,7 @@ impl Checked {
     pub fn notes(&self) -> Vec<String> {
         let mut notes = self.rules_notes();
         notes.extend(self.record_notes());
+        notes.extend(self.work_notes());
         notes
     }
 
@@ -72,6 +73,11 @@ impl Checked {
     pub fn record_notes(&self) -> Vec<String> {
         let own = self.own_notes().into_iter();
         own.chain(self.old_names()).collect()
+    }
+
+    /// What work did to the parts and their papers.
+    pub(super) fn work_notes(&self) -> Vec<String> {
+        record_notes::all_work(self)
     }
 
     /// Remarks on the rules, the same for every record under them on a day.
@@ -104,6 +110,7 @@ impl Checked {
             notes.push(reason.words().to_owned());
         }
         notes.extend(self.unlisted());
+        notes.extend(record_notes::later_days(self));
         notes
     }
 

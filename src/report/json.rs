@@ -497,7 +497,6 @@ fn of_settle(settle: &Settle, message: &Message) -> SettleJson {
         Settle::BothFlanks => ("both_flanks", None),
         Settle::AsAsked => ("as_asked", None),
         Settle::NamePaper => ("name_paper", None),
-        Settle::RightDay => ("right_day", None),
     };
     SettleJson {
         kind,

@@ -168,7 +168,6 @@ pub(super) fn settle(
         Settle::BothFlanks => "read both flanks against one bar".to_owned(),
         Settle::AsAsked => "measure again as the class asks".to_owned(),
         Settle::NamePaper => "name the paper that says it".to_owned(),
-        Settle::RightDay => "correct the day of the reading, or check on a later day".to_owned(),
     }
 }
 

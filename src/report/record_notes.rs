@@ -1,0 +1,110 @@
+//! Remarks on a record that belong to no single finding: what work did to its parts, days after the check.
+
+use jiff::civil::Date;
+
+use crate::record::{Found, Item, Work};
+use crate::vocabulary::Part;
+
+use super::checked::Checked;
+use super::words::plain_name;
+
+/// Readings of a later day that are named; of more there is only a count.
+const NAMED: usize = 2;
+
+/// What work did to an item and its papers, in the order of the record; what only asks for readings again is
+/// said of those.
+pub fn work_done(item: &Item, part: &Part) -> Vec<String> {
+    let effect = |work: &Work| {
+        let kind = part.alterations.get(work.alteration?.index())?;
+        let done = format!("{} on {}", plain_name(&work.did), work.day);
+        let name = plain_name(&part.name.text);
+        if kind.new_item {
+            Some(format!(
+                "{done} made it a new {name}: readings, first values and papers from before are another's"
+            ))
+        } else if kind.ends_certificate {
+            Some(format!("{done} ended the certificate from before"))
+        } else {
+            None
+        }
+    };
+    item.work.iter().filter_map(effect).collect()
+}
+
+/// The same of every item, each with its path in the record.
+pub(super) fn all_work(checked: &Checked) -> Vec<String> {
+    let mut notes = Vec::new();
+    for item in checked
+        .record
+        .items
+        .iter()
+        .filter(|one| !one.work.is_empty())
+    {
+        let Some(part) = checked.rules.vocabulary.part(item.part) else {
+            continue;
+        };
+        let done = work_done(item, part).into_iter();
+        notes.extend(done.map(|words| format!("{}: {words}", path(checked, item))));
+    }
+    notes
+}
+
+/// Readings, answers, first values and work of a later day than the check: one of the two days may be wrong.
+pub(super) fn later_days(checked: &Checked) -> Option<String> {
+    let record = &checked.record;
+    if let Some(day) = record.measured.day.filter(|day| *day > checked.day) {
+        return Some(format!(
+            "measured on {day}, after the day of the check, {}",
+            checked.day
+        ));
+    }
+    let mut later: Vec<String> = Vec::new();
+    for item in &record.items {
+        let part = checked.rules.vocabulary.part(item.part);
+        let mut add = |what: &str, day: Date| {
+            later.push(format!("{} {what} on {day}", path(checked, item)));
+        };
+        let measures = part.map_or(&[][..], |part| &part.measures);
+        for (measure, measured) in measures.iter().zip(&item.measures) {
+            let Some(measured) = measured else { continue };
+            let last = match &measured.found {
+                Found::Series(series) => {
+                    let taken = series.iter().filter_map(|one| one.taken.as_ref());
+                    taken.map(|time| time.date).max()
+                }
+                Found::Answer(answer) => answer.day,
+                Found::First(first) => first.day,
+            };
+            if let Some(day) = last.filter(|day| *day > checked.day) {
+                add(&plain_name(&measure.name.text), day);
+            }
+        }
+        for work in item.work.iter().filter(|work| work.day > checked.day) {
+            add(&plain_name(&work.did), work.day);
+        }
+    }
+    let more = later.len().saturating_sub(NAMED);
+    later.truncate(NAMED);
+    if more > 0 {
+        later.push(format!("{more} more"));
+    }
+    (!later.is_empty()).then(|| {
+        format!(
+            "of a later day than the check, {}: {}",
+            checked.day,
+            later.join("; ")
+        )
+    })
+}
+
+/// `runners/S1`, `hull`, `boat`.
+fn path(checked: &Checked, item: &Item) -> String {
+    let holding = item
+        .holding
+        .and_then(|id| checked.rules.vocabulary.holding(id));
+    match (holding, &item.id) {
+        (Some(holding), Some(id)) => format!("{}/{id}", holding.key.text),
+        (Some(holding), None) => holding.key.text.clone(),
+        (None, _) => "boat".to_owned(),
+    }
+}
