@@ -145,9 +145,10 @@ impl<'w> Speaker<'w> {
                 | Function::AftFlat
                 | Function::Straightness
                 | Function::IncludedAngle
-                | Function::BevelDifference => {
-                    arguments.first().is_some_and(|first| self.is_plain(first))
-                }
+                | Function::BevelDifference
+                | Function::Stiffness
+                | Function::DeflectionAt
+                | Function::Area => arguments.first().is_some_and(|first| self.is_plain(first)),
             },
             Op::Quantity { .. }
             | Op::Date(_)
@@ -404,6 +405,12 @@ impl<'w> Speaker<'w> {
             Function::BevelDifference => {
                 Phrase::of("the difference between the two bevels of ").then(first())
             }
+            Function::Stiffness => Phrase::of("the stiffness in ").then(first()),
+            Function::DeflectionAt => {
+                let test = Phrase::of("how far it sinks in ").then(first());
+                test.words(" under ").then(gap())
+            }
+            Function::Area => Phrase::of("the area inside ").then(first()),
         }
     }
 
@@ -420,7 +427,9 @@ pub(super) fn is_question(measure: &Measure) -> bool {
         MeasureKind::Quantity(_)
         | MeasureKind::Profile
         | MeasureKind::Line
-        | MeasureKind::Section => false,
+        | MeasureKind::Section
+        | MeasureKind::LoadTest
+        | MeasureKind::Outline => false,
     }
 }
 
@@ -439,7 +448,9 @@ pub(in crate::report) fn measure_name(measure: &Measure) -> String {
         MeasureKind::Quantity(_)
         | MeasureKind::Profile
         | MeasureKind::Line
-        | MeasureKind::Section => plain_name(name),
+        | MeasureKind::Section
+        | MeasureKind::LoadTest
+        | MeasureKind::Outline => plain_name(name),
     }
 }
 
@@ -453,7 +464,10 @@ pub(super) fn says_itself(expression: &Expression) -> bool {
             | Function::AftFlat
             | Function::Straightness
             | Function::IncludedAngle
-            | Function::BevelDifference => true,
+            | Function::BevelDifference
+            | Function::Stiffness
+            | Function::DeflectionAt
+            | Function::Area => true,
             Function::Abs
             | Function::Min
             | Function::Max

@@ -209,7 +209,11 @@ fn range_of_call(function: Function, first: Range, rest: impl Iterator<Item = Ra
         Function::FlatLength
         | Function::ForwardFlat
         | Function::AftFlat
-        | Function::Straightness => Range::from_zero(),
+        | Function::Straightness
+        | Function::Stiffness
+        | Function::Area => Range::from_zero(),
+        // A load can lift as well as press.
+        Function::DeflectionAt => Range::default(),
         Function::IncludedAngle | Function::BevelDifference => Range::angle(),
     }
 }
@@ -231,8 +235,11 @@ fn range_of_kind(kind: MeasureKind) -> Range {
             | QuantityKind::Temperature
             | QuantityKind::Number => Range::default(),
         },
-        MeasureKind::YesNo | MeasureKind::Profile | MeasureKind::Line | MeasureKind::Section => {
-            Range::default()
-        }
+        MeasureKind::YesNo
+        | MeasureKind::Profile
+        | MeasureKind::Line
+        | MeasureKind::Section
+        | MeasureKind::LoadTest
+        | MeasureKind::Outline => Range::default(),
     }
 }
