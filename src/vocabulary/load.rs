@@ -2,8 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use super::load_groups::groups;
 use super::load_alterations::alterations;
+use super::load_groups::groups;
 use super::load_measures::measures;
 use super::model::*;
 use super::read;

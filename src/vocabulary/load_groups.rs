@@ -60,6 +60,7 @@ pub(super) fn groups(
             derived: Vec::new(),
             zones: Vec::new(),
             roles,
+            alterations: Vec::new(),
         });
         vocabulary.holdings.push(Holding {
             key,

@@ -1,8 +1,8 @@
 //! What a record of a class can say: parts, traits, measures, zones.
 
 mod load;
-mod load_groups;
 mod load_alterations;
+mod load_groups;
 mod load_measures;
 mod load_renamed;
 mod load_special;

@@ -142,6 +142,8 @@ pub struct Part {
     /// The roles of a group (`sets: { port: runner, … }`); a kind of part has none. Nothing is declared of a
     /// group or measured on it: its values are those of the parts in its roles.
     pub roles: Vec<Role>,
+    /// What work does to it; empty where the class says nothing of work.
+    pub alterations: Vec<Alteration>,
 }
 
 /// A role of a group: filled by one part of a kind.
@@ -151,8 +153,6 @@ pub struct Role {
     pub name: Name,
     /// The kind of part that fills it.
     pub part: PartId,
-    /// What work does to it; empty where the class says nothing of work.
-    pub alterations: Vec<Alteration>,
 }
 
 impl Measure {
