@@ -2,7 +2,9 @@
 //! alterations.
 
 use crate::text::Node;
-use crate::vocabulary::{Measure, MeasureKind, Part, PartId, QuantityKind, TraitKind, Vocabulary};
+use crate::vocabulary::{
+    FixedAt, Measure, MeasureKind, Part, PartId, QuantityKind, TraitKind, Vocabulary,
+};
 
 use super::super::html::Html;
 use super::super::sentence::{Phrase, Speaker, Wording};
@@ -155,6 +157,16 @@ pub(in crate::report) fn measure_lines(
     }
     let mut lines = vec![Phrase::of(kind)];
     lines.extend(measure.ask.as_ref().map(Phrase::of));
+    if let (Some(setup), Some(span)) = (&measure.setup, said("span")) {
+        let supports = setup.supports.words();
+        let words = format!("on {supports} that stand {span} apart");
+        lines.push(Phrase::of(words));
+    }
+    lines.extend(measure.fixed_at.map(|fixed| match fixed {
+        FixedAt::FirstCertification => {
+            Phrase::of("fixed at the first certification, taken from its paper")
+        }
+    }));
     if let Some(methods) = node
         .and_then(|node| node.get("methods"))
         .and_then(Node::as_mapping)
@@ -190,6 +202,8 @@ fn kind_words(kind: MeasureKind) -> &'static str {
         MeasureKind::Profile => "profile of the edge: shims or stations",
         MeasureKind::Line => "line along a flank: stations",
         MeasureKind::Section => "section across the edge: bevels",
+        MeasureKind::LoadTest => "test under load: loads and how far it sinks under them",
+        MeasureKind::Outline => "outline: corners, or widths at equal distances",
         MeasureKind::Quantity(kind) => match kind {
             QuantityKind::Length => "length",
             QuantityKind::Position => "position: distance from the pivot, positive toward the toe",
