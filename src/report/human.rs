@@ -123,7 +123,8 @@ pub(super) fn record(checked: &Checked, options: &Options) -> (String, bool) {
     let notes = of_rules
         .into_iter()
         .chain(checked.own_notes())
-        .chain(checked.old_names());
+        .chain(checked.old_names())
+        .chain(checked.work_notes());
     for note in notes {
         lines.extend(wrap(&note, options.width));
     }
