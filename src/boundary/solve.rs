@@ -130,6 +130,8 @@ impl<'r> Solver<'r> {
             Function::IncludedAngle | Function::BevelDifference => {
                 vec![What::Port, What::Starboard]
             }
+            // Which steps or corners give a wanted number is left to whoever writes cases.
+            Function::Stiffness | Function::DeflectionAt | Function::Area => return None,
         };
         let Op::Measure(scope, measure) = arguments.first()?.op else {
             return None;
@@ -394,6 +396,7 @@ fn call(function: Function, parts: Vec<Fraction>, turns: &mut Turns) -> Option<F
             None => None,
         },
         Function::ForwardFlat | Function::AftFlat => Some(first),
+        Function::Stiffness | Function::DeflectionAt | Function::Area => None,
         Function::BevelDifference => {
             let difference = first.add(&parts.next()?.neg())?;
             match difference.value() {

@@ -275,7 +275,11 @@ impl Solver<'_> {
                         let one = written(&value, kind.dimension(), unit)?;
                         format!("readings: {}", repeated(&one, stations.repeats))
                     }
-                    MeasureKind::YesNo | MeasureKind::Profile | MeasureKind::Line => return None,
+                    MeasureKind::YesNo
+                    | MeasureKind::Profile
+                    | MeasureKind::Line
+                    | MeasureKind::LoadTest
+                    | MeasureKind::Outline => return None,
                 };
                 lines.push(format!("    - {{ at: {}, {edge}{said} }}", length(at)?));
             }
@@ -285,7 +289,11 @@ impl Solver<'_> {
             MeasureKind::Quantity(kind) => {
                 let value = number(&What::Value, &numbers)?;
                 let value = written(&value, kind.dimension(), measure.plausible_unit)?;
-                if measure.placed {
+                if measure.fixed_at.is_some() {
+                    vec![format!(
+                        "{name}: {{ value: {value}, day: 2000-01-01, paper: first certificate }}"
+                    )]
+                } else if measure.placed {
                     vec![format!(
                         "{name}: {{ with: exact, places: [ {{ at: 0 mm, readings: {value} }} ] }}"
                     )]
@@ -326,7 +334,7 @@ impl Solver<'_> {
                     shims.join(", ")
                 )]
             }
-            MeasureKind::YesNo => return None,
+            MeasureKind::YesNo | MeasureKind::LoadTest | MeasureKind::Outline => return None,
         })
     }
 }
