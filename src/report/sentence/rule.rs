@@ -208,7 +208,7 @@ fn meant_in(speaker: &Speaker<'_>, root: &Node, found: &mut Vec<((PartId, Derive
 /// least 4.50 mm, until 30 June 2030 (built before the rule)`, and what counts without proof.
 fn exemption(speaker: &Speaker<'_>, rule: &Rule, instead: &Instead) -> Vec<Phrase> {
     let condition = &instead.condition.root;
-    let for_which = if speaker.is_about_item(condition) {
+    let for_which = if speaker.is_about_item(condition) && !speaker.is_single() {
         Phrase::of(format!("for {} ", speaker.item())).then(speaker.relative(condition))
     } else {
         Phrase::of("if ").then(speaker.clause(condition))

@@ -59,7 +59,7 @@ impl<'w> Speaker<'w> {
         let group = self.vocabulary().part(self.own);
         if group.is_some_and(Part::is_group) {
             format!("each of the {name}")
-        } else if self.own == Vocabulary::BOAT || self.is_single() {
+        } else if self.is_single() {
             format!("the {name}")
         } else {
             with_article(&name)
@@ -87,7 +87,10 @@ impl<'w> Speaker<'w> {
     }
 
     /// Whether a boat has just one of them.
-    fn is_single(&self) -> bool {
+    pub(super) fn is_single(&self) -> bool {
+        if self.is_boat() {
+            return true;
+        }
         let mut holders = self
             .vocabulary()
             .holdings
