@@ -183,7 +183,7 @@ pub(in crate::report) fn measure_lines(
                 Phrase::of(format!("{name}: ")).number(format!("U {u}"))
             })
             .collect();
-        lines.push(Phrase::joined(named, "; ", "; "));
+        lines.extend(named);
     }
     lines.extend(said("plausible").map(|range| {
         let said = Phrase::of("plausible from ");
