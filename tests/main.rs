@@ -27,8 +27,10 @@ mod suite {
     pub mod missing;
     pub mod mutated_bytes;
     pub mod overlay_faults;
+    pub mod patterns;
     pub mod places;
     pub mod readme;
+    pub mod reasons;
     pub mod rules_faults;
     pub mod rules_page;
     pub mod schema_laws;
