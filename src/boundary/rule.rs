@@ -292,6 +292,12 @@ impl<'r> Maker<'r> {
                 self.in_doubt(*over, condition.as_deref(), row, &world);
                 return;
             }
+            Op::Sum {
+                over, condition, ..
+            } => {
+                self.not_summed(*over, condition.as_deref(), row, &world);
+                return;
+            }
             _ => "not_measured",
         };
         let taken = self
@@ -309,6 +315,32 @@ impl<'r> Maker<'r> {
         let title = self.title(&row.name, "nothing said of it");
         let trial = self.trial(title, world, Expect::open(reason));
         self.trials.list.push(trial);
+    }
+
+    /// One item of a sum, of which nothing is measured.
+    fn not_summed(
+        &mut self,
+        over: crate::vocabulary::HoldingId,
+        condition: Option<&crate::expression::Node>,
+        row: &Row<'r>,
+        world: &World,
+    ) {
+        let Some(of) = super::solve::one_of_many(&self.solver, over) else {
+            return;
+        };
+        let way = match condition {
+            Some(condition) => self.solver.ways(condition, of, true).into_iter().next(),
+            None => Some(World::default()),
+        };
+        let many = way.map(|way| World {
+            many: vec![(over, vec![way])],
+            ..World::default()
+        });
+        if let Some(world) = many.and_then(|many| world.with(&many)) {
+            let title = self.title(&row.name, "one of its items not measured");
+            let trial = self.trial(title, world, Expect::open("not_measured"));
+            self.trials.list.push(trial);
+        }
     }
 
     /// One item more or less than the limit, if it counts.

@@ -1,7 +1,7 @@
 //! A generated case before it is written down, and what it aims at.
 
 use super::places::Stations;
-use super::solve::Solver;
+use super::solve::{Solver, one_of_many};
 use super::world::{Frame, World};
 use crate::expression::{Node, Op, Type};
 use crate::quantity::{Dimension, Exact, Quantity};
@@ -157,9 +157,11 @@ fn of_bound<'r>(rule: &Rule, bound: &'r Bound, counts: bool) -> Vec<(String, Aim
         .collect()
 }
 
-/// One step of the last digit that a limit is written with; where it is no single number, a small one.
+/// One step of the last digit that a limit is written with; where it is no single decimal, a small one.
 pub(super) fn step(rule: &Rule, bound: &Bound) -> Exact {
-    if let Ok(written) = Quantity::parse(&bound.limit.text) {
+    if let Ok(written) = Quantity::parse(&bound.limit.text)
+        && written.decimals.is_some()
+    {
         return written.resolution;
     }
     let digits = match rule.value.yields.kind.dimension() {
@@ -176,6 +178,24 @@ impl Solver<'_> {
         match aim {
             Aim::Number { less, by } => {
                 let value = &rule.value;
+                if let Op::Sum {
+                    over,
+                    value,
+                    condition,
+                } = &value.root.op
+                {
+                    let limit = match less {
+                        Some(less) => less.constant()?,
+                        None => Exact::ZERO,
+                    };
+                    let total = limit.add(by);
+                    let items = self.summed(*over, value, condition.as_deref(), &total)?;
+                    let many = vec![(*over, items)];
+                    return world.with(&World {
+                        many,
+                        ..World::default()
+                    });
+                }
                 self.reach((&value.root, *less), frame, by, world, value.yields.placed)
             }
             Aim::Count(count) => {
@@ -210,7 +230,7 @@ impl Solver<'_> {
             (Demand::Bounds(bounds), aim) => {
                 let value = match aim {
                     Aim::Count(count) => Exact::from_integer(*count),
-                    Aim::Number { .. } => self.value(&rule.value.root, frame, world)?,
+                    Aim::Number { .. } => self.total(rule, world)?,
                     Aim::Yes(_) | Aim::Choice(_) => return None,
                 };
                 let each = bounds.iter().map(|bound| {
@@ -226,11 +246,45 @@ impl Solver<'_> {
             }
             (Demand::Equals(Equals::Count(wanted), _), Aim::Count(count)) => Some(count == wanted),
             (Demand::Equals(Equals::Count(wanted), _), Aim::Number { .. }) => {
-                let value = self.value(&rule.value.root, frame, world)?;
+                let value = self.total(rule, world)?;
                 Some(value == Exact::from_integer(*wanted))
             }
             (Demand::Equals(..), _) => None,
         }
+    }
+
+    /// The value of a rule in a world; the items of a sum are all among those that it counts.
+    fn total(&self, rule: &Rule, world: &World) -> Option<Exact> {
+        let Op::Sum { over, value, .. } = &rule.value.root.op else {
+            return self.value(&rule.value.root, Frame::of(rule.applies_to), world);
+        };
+        let frame = one_of_many(self, *over)?;
+        let items = world.many.iter().find(|(holding, _)| holding == over)?;
+        let each = items.1.iter().map(|item| self.value(value, frame, item));
+        each.sum()
+    }
+
+    /// Items of which a value comes to a total: as few as may be, all alike.
+    fn summed(
+        &self,
+        over: crate::vocabulary::HoldingId,
+        value: &Node,
+        condition: Option<&Node>,
+        total: &Exact,
+    ) -> Option<Vec<World>> {
+        let frame = one_of_many(self, over)?;
+        let ways = match condition {
+            Some(condition) => self.ways(condition, frame, true),
+            None => vec![World::default()],
+        };
+        (1..=8_u8).find_map(|count| {
+            let share = Exact::from_fraction(1, count)?;
+            let each = total.mul(&share);
+            let made = ways.iter();
+            let mut made =
+                made.filter_map(|way| self.reach((value, None), frame, &each, way, false));
+            made.next().map(|one| vec![one; usize::from(count)])
+        })
     }
 
     /// The word of a choice.

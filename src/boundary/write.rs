@@ -55,8 +55,23 @@ impl Solver<'_> {
         for (holding, items) in &trial.world.many {
             let key = vocabulary.holding(*holding)?.key.text.as_str();
             for (number, item) in items.iter().enumerate() {
-                let line = self.one_of_many(*holding, number, item)?;
-                push(&mut lists, key, vec![format!("- {{ {line} }}")]);
+                if item.numbers.is_empty() {
+                    let line = self.one_of_many(*holding, number, item)?;
+                    push(&mut lists, key, vec![format!("- {{ {line} }}")]);
+                    continue;
+                }
+                let of = super::solve::one_of_many(self, *holding)?;
+                let own = Trial {
+                    world: item.clone(),
+                    part: of.part,
+                    stations: None,
+                    calm: None,
+                    ..trial.clone()
+                };
+                let mut entry = vec![format!("- id: N{}", number + 1)];
+                let said = self.item(&own, of)?;
+                entry.extend(said.into_iter().map(|line| format!("  {line}")));
+                push(&mut lists, key, entry);
             }
         }
         let judged = vocabulary.part(trial.part)?.is_group();

@@ -78,7 +78,8 @@ fn every_case_comes_out_as_it_says_and_every_rule_is_tried() {
     let mut count = 0;
     for plan in &plans {
         let mut coverage = Coverage::default();
-        for path in files(&format!("rules/{}/cases", plan.rules().class.text), "yaml") {
+        let class = &plan.rules().class.text;
+        for path in files(&format!("rules/{class}/cases"), "yaml") {
             let source = text::decode(&name_of(&path), &fs::read(&path).unwrap()).unwrap();
             let node = text::parse_yaml(&source).unwrap();
             let file =

@@ -17,7 +17,6 @@ const UNREACHED: &[&str] = &[
     "proof_missing",
     "uncertainty_unknown",
     "nothing_checked",
-    "no_row",
     "left_out",
 ];
 
