@@ -62,6 +62,12 @@ fn cases_of(rules: &RulesFile) -> Value {
     for holding in rules.vocabulary.holdings.iter().filter(|one| one.many) {
         if let Some(part) = rules.vocabulary.part(holding.part) {
             let name = &part.name.text;
+            if part.is_group() {
+                if let Some(group) = given.get_mut(name).and_then(|list| list.get_mut("items")) {
+                    opened(group);
+                }
+                continue;
+            }
             given.insert(
                 name.clone(),
                 json!({ "$ref": format!("#/$defs/part_{name}") }),

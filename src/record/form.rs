@@ -291,7 +291,8 @@ impl Reader<'_, '_> {
                     .iter()
                     .filter_map(|one| {
                         let id = vocabulary.holding_named(&one.key.text)?;
-                        Some((one.key.text.as_str(), id))
+                        // Nothing is measured on a group: its parts are.
+                        (!vocabulary.is_group(id)).then_some((one.key.text.as_str(), id))
                     })
                     .collect();
                 let id = read::one_of(

@@ -21,6 +21,11 @@ pub fn form_schema(vocabulary: &Vocabulary, class: &str) -> Value {
     let keys: Vec<&str> = vocabulary
         .holdings
         .iter()
+        .filter(|one| {
+            !vocabulary
+                .part(one.part)
+                .is_some_and(|part| part.is_group())
+        })
         .map(|one| one.key.text.as_str())
         .collect();
     let text = |description: &str| json!({ "title": "a text", "description": description, "type": ["string", "number", "boolean"], "minLength": 1, "maxLength": limits::TEXT });

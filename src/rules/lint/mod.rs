@@ -37,9 +37,11 @@ pub fn lint(rules: &RulesFile) -> Vec<Diagnostic> {
         words(rules, &mark.id, &mark.title, "-", &mut found);
         levels(rules, mark, &mut found);
         let own = rules.vocabulary.holding(mark.item).map(|one| one.part);
-        for cap in &mark.of_which {
+        let caps = mark.of_which.iter().map(|cap| &cap.condition);
+        let pairs = mark.pairs.iter().map(|pairs| &pairs.condition);
+        for condition in caps.chain(pairs) {
             if let Some(own) = own {
-                conditions::mark_condition(rules, own, &mark.clause, &cap.condition, &mut found);
+                conditions::mark_condition(rules, own, &mark.clause, condition, &mut found);
             }
         }
         numbers::mark_numbers(rules, mark, &mut found);

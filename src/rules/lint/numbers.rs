@@ -123,6 +123,12 @@ pub(super) fn mark_numbers(rules: &RulesFile, mark: &MarkRule, found: &mut Vec<D
         expression(rules, &cap.condition, &mut named);
         named.whole(cap.limit.at_most);
     }
+    if let Some(pairs) = &mark.pairs {
+        expression(rules, &pairs.condition, &mut named);
+    }
+    for bring in &mark.bring {
+        named.whole(bring.at_least);
+    }
     let text = (&mark.id, &mark.clause, mark.text.as_str(), mark.text_span);
     compare(rules, text, &named, &limits, found);
 }
