@@ -204,7 +204,7 @@ fn date_of_boat<'c>(checked: &'c Checked, name: &str) -> Option<&'c DateClaim> {
         .trait_named(name)?;
     match &boat.traits.get(slot.index())?.as_ref()?.value {
         TraitValue::Date(claim) => Some(claim),
-        TraitValue::Choice(_) | TraitValue::Flag(_) => None,
+        TraitValue::Choice(_) | TraitValue::AnyOf(_) | TraitValue::Flag(_) => None,
     }
 }
 
@@ -332,6 +332,18 @@ fn traits(matter: &Matter<'_>, item: usize) -> (String, String, String) {
                     } else {
                         words.push(plain_name(name));
                     }
+                }
+                (TraitKind::AnyOf(names), TraitValue::AnyOf(choices)) => {
+                    let word = |id: &Option<crate::vocabulary::ChoiceId>| {
+                        let name = id.and_then(|id| names.get(id.index()));
+                        plain_name(name.map_or("other", |name| &name.text))
+                    };
+                    let list: Vec<String> = choices.iter().map(word).collect();
+                    words.push(format!(
+                        "{}: {}",
+                        plain_name(&one.name.text),
+                        list.join(" and ")
+                    ));
                 }
                 (TraitKind::Flag, TraitValue::Flag(true)) => {
                     marks.push(flag(matter, item, &one.name.text))

@@ -429,7 +429,7 @@ fn claim(matter: &Matter<'_>, item: usize, scope: Scope, slot: usize) -> Option<
     let name = plain_name(&part.traits.get(slot)?.name.text);
     match &found.traits.get(slot)?.as_ref()?.value {
         TraitValue::Date(claim) => Some(format!("{name} {}, {}", claim.date, proof(claim)?)),
-        TraitValue::Choice(_) | TraitValue::Flag(_) => None,
+        TraitValue::Choice(_) | TraitValue::AnyOf(_) | TraitValue::Flag(_) => None,
     }
 }
 

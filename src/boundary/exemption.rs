@@ -101,7 +101,11 @@ impl<'r> Maker<'r> {
         let main = main.row;
         let exempt = |solver: &Solver<'r>, world: &World| match exemption.row.demand {
             Demand::None => Some(Expect::not_applicable("exempt")),
-            Demand::Bounds(_) | Demand::Equals(..) => solver
+            Demand::Bounds(_)
+            | Demand::Equals(..)
+            | Demand::Only(..)
+            | Demand::Without(..)
+            | Demand::Options(_) => solver
                 .meets(rule, &exemption.row, world, aim)
                 .map(Expect::met),
         };

@@ -69,6 +69,8 @@ impl Solver<'_> {
         Some(match &part.zones.get(zone.index())?.kind {
             ZoneKind::WithinOfEdge(distance) => from_edge <= distance,
             ZoneKind::Between(low, high) => at >= low && at <= high,
+            // No profile is made for a case.
+            ZoneKind::Along { .. } => return None,
             ZoneKind::WithinOf { distance, .. } => {
                 let border = self.border(rule, zone)?;
                 let border = self.value(&border, Frame::of(rule.applies_to), world)?;
@@ -99,11 +101,13 @@ impl Solver<'_> {
                     range = (border.sub(distance), border.add(distance));
                 }
                 ZoneKind::WithinOfEdge(_) => {}
+                ZoneKind::Along { .. } => return None,
             }
         }
         let edge = zones(rule).find_map(|zone| match kind(zone) {
             Some(ZoneKind::WithinOfEdge(distance)) => Some(distance.clone()),
-            Some(ZoneKind::WithinOf { .. } | ZoneKind::Between(..)) | None => None,
+            Some(ZoneKind::WithinOf { .. } | ZoneKind::Between(..) | ZoneKind::Along { .. })
+            | None => None,
         });
         let two = Exact::from_integer(2);
         let from_edge = edge.and_then(|edge| match rule.zone.and_then(|(zone, _)| kind(zone)) {

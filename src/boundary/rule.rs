@@ -94,6 +94,24 @@ impl<'r> Maker<'r> {
                     row(word.to_owned(), world, one)
                 })
                 .collect(),
+            Limits::ByTraits { by, rows, .. } => rows
+                .iter()
+                .map(|(choices, one)| {
+                    let each = || by.iter().zip(choices);
+                    let part = self.frame.part;
+                    let words =
+                        each().map(|(by, id)| self.solver.choice_word(part, *by, Some(*id)));
+                    let words: Vec<&str> = words.collect();
+                    let mut world = self.at_event();
+                    let claims = each();
+                    let claims =
+                        claims.map(|(by, choice)| (self.frame, *by, Claim::Choice(Some(*choice))));
+                    world.claims.extend(claims);
+                    row(words.join(" and "), world, one)
+                })
+                .collect(),
+            // Each place has a limit of its own; no case is made for that.
+            Limits::ByZone { .. } => Vec::new(),
             Limits::ByLevel { rows, .. } => rows
                 .iter()
                 .map(|(level, one)| {

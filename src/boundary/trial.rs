@@ -122,7 +122,7 @@ pub(super) fn aims<'r>(
                 (format!("{count} of them"), aim)
             })
             .collect(),
-        Demand::None => Vec::new(),
+        Demand::Only(..) | Demand::Without(..) | Demand::Options(_) | Demand::None => Vec::new(),
     }
 }
 
@@ -226,7 +226,7 @@ impl Solver<'_> {
     pub fn meets(&self, rule: &Rule, row: &LimitRow, world: &World, aim: &Aim<'_>) -> Option<bool> {
         let frame = Frame::of(rule.applies_to);
         match (&row.demand, aim) {
-            (Demand::None, _) => None,
+            (Demand::Only(..) | Demand::Without(..) | Demand::Options(_) | Demand::None, _) => None,
             (Demand::Bounds(bounds), aim) => {
                 let value = match aim {
                     Aim::Count(count) => Exact::from_integer(*count),
@@ -234,8 +234,11 @@ impl Solver<'_> {
                     Aim::Yes(_) | Aim::Choice(_) => return None,
                 };
                 let each = bounds.iter().map(|bound| {
-                    let limit = self.value(&bound.limit.root, frame, world)?;
-                    Some(within(bound.kind, &value, &limit))
+                    let limit = match &bound.rounded {
+                        Some(rounded) => rounded.limit.clone(),
+                        None => self.value(&bound.limit.root, frame, world)?,
+                    };
+                    Some(within(bound.exact_kind(), &value, &limit))
                 });
                 let each: Option<Vec<bool>> = each.collect();
                 each.map(|each| each.into_iter().all(|one| one))
@@ -294,17 +297,13 @@ impl Solver<'_> {
         slot: crate::vocabulary::TraitId,
         choice: Option<ChoiceId>,
     ) -> &str {
-        use crate::vocabulary::TraitKind;
         let part = self.rules.vocabulary.part(part);
-        let kind = part
+        let names = part
             .and_then(|part| part.traits.get(slot.index()))
-            .map(|one| &one.kind);
-        match (kind, choice) {
-            (Some(TraitKind::Choice(names)), Some(choice)) => {
-                names.get(choice.index()).map_or("", |name| &name.text)
-            }
-            (_, None) => "other",
-            (Some(TraitKind::Date | TraitKind::Flag) | None, Some(_)) => "",
+            .map_or(&[][..], |one| one.kind.names());
+        match choice {
+            Some(choice) => names.get(choice.index()).map_or("", |name| &name.text),
+            None => "other",
         }
     }
 }

@@ -112,7 +112,7 @@ impl Solver<'_> {
                     .chain([None])
                     .collect()
             }
-            Some(TraitKind::Date | TraitKind::Flag) | None => Vec::new(),
+            Some(TraitKind::AnyOf(_) | TraitKind::Date | TraitKind::Flag) | None => Vec::new(),
         }
     }
 

@@ -3,7 +3,7 @@
 //! Nothing here decides otherwise than `decide` and `places` do, and nothing near a limit is decided here; see
 //! [`Rough`]. What is clear carries no flag either: it is not near, and takes no benefit of doubt.
 
-use super::answers::said;
+use super::answers::{Asked, said};
 use super::draft::Ruling;
 use super::finding::{Brief, ItemRef, Outcome, Reason, RuleRef};
 use super::glance::{Glance, Run, Seen};
@@ -60,16 +60,24 @@ impl<'r> Judge<'r> {
             benefit_of_doubt: false,
             second_measurer: false,
         };
+        if let Candidate::Zones(..) = candidate {
+            return false;
+        }
         let Candidate::Row(row, constants, _) = candidate else {
             found.extend(candidate.ruling().map(|ruling| brief(None, ruling)));
             return true;
         };
         match &row.demand {
             Demand::None => found.push(brief(None, EXEMPT)),
-            Demand::Equals(equals, _) => {
+            demand @ (Demand::Equals(..) | Demand::Only(..) | Demand::Without(..)) => {
+                let Some((asked, _)) = Asked::of(demand) else {
+                    return false;
+                };
                 let value = self.eval.value(&rule.value.root, at);
-                found.push(brief(None, said(&value, equals, self.context.purpose)));
+                found.push(brief(None, said(&value, asked, self.context.purpose)));
             }
+            // Which option is the nearest is left to the long way.
+            Demand::Options(_) => return false,
             Demand::Bounds(bounds) => {
                 let Some(rulings) = self.clear(rule, at, item, bounds, constants) else {
                     return false;

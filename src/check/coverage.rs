@@ -11,7 +11,7 @@ use super::value::Truth;
 use crate::expression::{Expression, Node, Op};
 use crate::rules::{Demand, LimitRow, Limits, MarkLimit, MarkLimits, MarkRule, Rule, RulesFile};
 use crate::text::Span;
-use crate::vocabulary::{ChoiceId, Name, PartId, TraitId, TraitKind};
+use crate::vocabulary::{ChoiceId, ELSEWHERE, Name, PartId, TraitId, ZoneId};
 
 /// The kinds of things that a case can touch.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -157,7 +157,7 @@ impl Coverage {
         for (name, row) in all_rows(rules, rule) {
             let mut met = row.span == finding.limit_at;
             for (words, span) in sides(row) {
-                if span == finding.limit_at {
+                if holds(span, finding.limit_at) {
                     met = true;
                     if let Some(side) = side(finding.outcome) {
                         self.touch(id, side_words(&name, &words, side));
@@ -438,10 +438,40 @@ fn named_rows<'r>(rules: &RulesFile, rule: &'r Rule) -> Vec<(String, &'r LimitRo
                 )
             })
             .collect(),
+        Limits::ByTraits { by, rows, .. } => rows
+            .iter()
+            .map(|(choices, row)| {
+                let words = by
+                    .iter()
+                    .zip(choices)
+                    .map(|(by, choice)| choice_word(rules, rule.applies_to, *by, *choice));
+                let words: Vec<&str> = words.collect();
+                (row_name(&words.join(" and ")), row)
+            })
+            .collect(),
+        Limits::ByZone { rows, .. } => rows
+            .iter()
+            .map(|(zone, row)| (row_name(zone_word(rules, rule.applies_to, *zone)), row))
+            .collect(),
         Limits::ByLevel { rows, .. } => rows
             .iter()
             .map(|(level, row)| (row_name(level_word(rules, *level)), row))
             .collect(),
+    }
+}
+
+/// Whether one place in a file lies in another.
+fn holds(outer: Span, inner: Span) -> bool {
+    outer.start <= inner.start && inner.end <= outer.end
+}
+
+fn zone_word(rules: &RulesFile, part: PartId, zone: Option<ZoneId>) -> &str {
+    let zones = rules.vocabulary.part(part).map(|part| &part.zones);
+    match zone {
+        Some(zone) => zones
+            .and_then(|zones| zones.get(zone.index()))
+            .map_or("", |zone| &zone.name.text),
+        None => ELSEWHERE,
     }
 }
 
@@ -451,13 +481,10 @@ fn row_name(word: &str) -> String {
 
 fn choice_word(rules: &RulesFile, part: PartId, of: TraitId, choice: ChoiceId) -> &str {
     let part = rules.vocabulary.part(part);
-    match part
+    let names = part
         .and_then(|part| part.traits.get(of.index()))
-        .map(|one| &one.kind)
-    {
-        Some(TraitKind::Choice(names)) => names.get(choice.index()).map_or("", |name| &name.text),
-        Some(TraitKind::Date | TraitKind::Flag) | None => "",
-    }
+        .map_or(&[][..], |one| one.kind.names());
+    names.get(choice.index()).map_or("", |name| &name.text)
 }
 
 fn level_word(rules: &RulesFile, level: ChoiceId) -> &str {
@@ -478,6 +505,20 @@ fn sides(row: &LimitRow) -> Vec<(String, Span)> {
             })
             .collect(),
         Demand::Equals(_, span) => vec![("equals".to_owned(), *span)],
+        Demand::Only(_, span) => vec![("only".to_owned(), *span)],
+        Demand::Without(_, span) => vec![("without".to_owned(), *span)],
+        Demand::Options(options) => options
+            .rows
+            .iter()
+            .map(|row| {
+                let end = row.values.last().map_or(row.name.span, |(_, span)| *span);
+                let span = Span {
+                    end: end.end,
+                    ..row.name.span
+                };
+                (format!("option {}", row.name.text), span)
+            })
+            .collect(),
         Demand::None => Vec::new(),
     }
 }

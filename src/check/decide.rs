@@ -6,11 +6,11 @@ use super::judge::Judge;
 use super::marks::count_limit;
 use super::plan::{PlannedRule, side_of};
 use super::settle::settle_evidence;
-use super::value::{Num, Val};
+use super::value::{Num, Val, Why};
 use crate::expression::{Expression, Op, Type};
 use crate::quantity::{Dimension, Exact, Number, Unit};
 use crate::record::Item;
-use crate::rules::{Bound, ByStage, Judged, Rule};
+use crate::rules::{Bound, BoundKind, ByStage, Judged, Rule};
 use crate::text::Span;
 use crate::uncertainty::{
     Decision, Expanded, Limit, Uncertain, Verdict, decide, largest_deciding_u, margin,
@@ -46,7 +46,8 @@ impl Threshold<'_> {
 
 /// A bound with what it comes to on one item.
 pub(super) struct Met<'r> {
-    pub bound: &'r Bound,
+    /// The bound that an unrounded value is decided against.
+    pub kind: BoundKind,
     pub threshold: Threshold<'r>,
     /// The unit to show value and limit in; plain where no report is wanted.
     pub unit: Unit,
@@ -63,40 +64,14 @@ impl<'r> Judge<'r> {
         value: &Val<'r>,
         (bound, constant): (&'r Bound, Option<&'r Number>),
     ) -> Draft {
-        let threshold = match constant {
-            Some(number) => Threshold::Written(number),
-            None => match self.eval.value(&bound.limit.root, at) {
-                Val::Number(num) => Threshold::Computed((*num).clone()),
-                Val::Count(sure, possible) if sure == possible => {
-                    Threshold::Computed(Num::certain(Uncertain::exact(Exact::from_integer(sure))))
-                }
-                Val::Unknown(why) => return self.side(self.open(planned, rule, at, why), bound),
-                _ => {
-                    let why = super::arithmetic::nothing(Reason::ConditionUnknown);
-                    return self.side(self.open(planned, rule, at, why), bound);
-                }
-            },
+        let met = match self.met(at, value, (bound, constant)) {
+            Ok(met) => met,
+            Err(why) => return self.side(self.open(planned, rule, at, why), bound),
         };
-        let unit = if self.full() {
-            limit_unit(&bound.limit, &threshold, value)
-        } else {
-            Unit::PLAIN
-        };
-        let met = Met {
-            bound,
-            threshold,
-            unit,
-        };
+        let unit = met.unit;
         let mut draft = self.blank(RuleRef::Rule(planned.at), ItemRef::Item(at), bound.span);
         draft.side = Some(bound.kind);
-        draft.tell(|told| {
-            told.limit = Some(FoundLimit::Bound {
-                kind: bound.kind,
-                value: met.threshold.number().clone(),
-                unit,
-                decimals: written_decimals(&bound.limit.text),
-            });
-        });
+        draft.tell(|told| told.limit = Some(found_limit(bound, &met)));
         match value {
             Val::Number(num) => {
                 let decided = self.decided(num, &met);
@@ -144,6 +119,7 @@ impl<'r> Judge<'r> {
             },
             // The loader lets no other kind of value meet a bound.
             Val::Choice(..)
+            | Val::AnyOf(..)
             | Val::Level(_)
             | Val::Date(_)
             | Val::Answer { .. }
@@ -157,7 +133,37 @@ impl<'r> Judge<'r> {
         }
     }
 
-    fn side(&self, mut draft: Draft, bound: &Bound) -> Draft {
+    /// What a bound comes to on an item, or why that can't be said.
+    pub(super) fn met(
+        &mut self,
+        at: usize,
+        value: &Val<'r>,
+        (bound, constant): (&'r Bound, Option<&'r Number>),
+    ) -> Result<Met<'r>, Why> {
+        let threshold = match constant {
+            Some(number) => Threshold::Written(number),
+            None => match self.eval.value(&bound.limit.root, at) {
+                Val::Number(num) => Threshold::Computed((*num).clone()),
+                Val::Count(sure, possible) if sure == possible => {
+                    Threshold::Computed(Num::certain(Uncertain::exact(Exact::from_integer(sure))))
+                }
+                Val::Unknown(why) => return Err(why),
+                _ => return Err(super::arithmetic::nothing(Reason::ConditionUnknown)),
+            },
+        };
+        let unit = if self.full() {
+            limit_unit(&bound.limit, &threshold, value)
+        } else {
+            Unit::PLAIN
+        };
+        Ok(Met {
+            kind: bound.exact_kind(),
+            threshold,
+            unit,
+        })
+    }
+
+    pub(super) fn side(&self, mut draft: Draft, bound: &Bound) -> Draft {
         draft.side = Some(bound.kind);
         draft.limit_at = bound.span;
         draft
@@ -175,8 +181,8 @@ impl<'r> Judge<'r> {
             }
         };
         let side = Limit {
-            side: side_of(met.bound.kind),
-            strict: met.bound.kind.is_strict(),
+            side: side_of(met.kind),
+            strict: met.kind.is_strict(),
             value: threshold,
         };
         let expanded = target.expanded(&self.plan.coverage);
@@ -261,6 +267,21 @@ impl<'r> Judge<'r> {
             };
         });
         self.spans(draft, num.span, rule, at);
+    }
+}
+
+/// A bound as a report tells it: as it is written, and what it comes to.
+pub(super) fn found_limit(bound: &Bound, met: &Met<'_>) -> FoundLimit {
+    let written = bound
+        .rounded
+        .as_ref()
+        .and_then(|_| bound.limit.root.constant());
+    FoundLimit::Bound {
+        kind: bound.kind,
+        value: written.map_or_else(|| met.threshold.number().clone(), Number::Exact),
+        unit: met.unit,
+        decimals: written_decimals(&bound.limit.text),
+        rounded: bound.rounded.clone(),
     }
 }
 

@@ -197,6 +197,7 @@ impl<'r> Evaluator<'r> {
         let missing = Missing::Trait(item.part, slot);
         match claim.map(|claim| (&claim.value, claim.span)) {
             Some((TraitValue::Choice(choice), span)) => Val::Choice(*choice, span),
+            Some((TraitValue::AnyOf(choices), span)) => Val::AnyOf(choices, span),
             Some((TraitValue::Flag(yes), span)) => Val::Answer {
                 yes: *yes,
                 evidence: Evidence::GOOD,

@@ -1,8 +1,8 @@
 //! What a check finds: outcomes, reasons and findings, as data. Words are made by the printers.
 
-use crate::quantity::{Exact, Number, Unit};
+use crate::quantity::{Exact, Number, Quantity, Unit};
 use crate::record::Face;
-use crate::rules::{BoundKind, ByStage};
+use crate::rules::{BoundKind, ByStage, Rounded};
 use crate::text::Span;
 use crate::uncertainty::{Bound, Expanded};
 
@@ -205,9 +205,34 @@ pub enum FoundLimit {
         unit: Unit,
         /// Decimals as written.
         decimals: Option<u8>,
+        /// What it comes to for an unrounded value, where values are rounded before they are compared.
+        rounded: Option<Box<Rounded>>,
     },
     /// `equals`, in words.
     Equals(String),
+    /// `only`: the words that may be declared.
+    Only(Vec<String>),
+    /// `without`: the words that may not be declared.
+    Without(Vec<String>),
+    /// The nearest of some listed options, by its worst column.
+    Option(Box<FoundOption>),
+}
+
+/// The nearest of some listed options, by its worst column.
+#[derive(Clone, Debug)]
+pub struct FoundOption {
+    /// The name of the option.
+    pub row: String,
+    /// The column.
+    pub column: String,
+    /// What is listed there, as written.
+    pub listed: Quantity,
+    /// The border on the side of the value; of a value in the middle the lower one.
+    pub kind: BoundKind,
+    /// That border, base units.
+    pub border: Number,
+    /// How near a value must come, as written: `10 %`; nothing for just so.
+    pub within: Option<String>,
 }
 
 /// Where on an item.

@@ -1,5 +1,6 @@
 //! A plan applied to a record: every rule asked of every item it is about.
 
+use super::answers::Asked;
 use super::arithmetic::level_missing;
 use super::draft::{Draft, Drafts, Ruling, Sink, Told, worst_at};
 use super::eval::{Evaluator, Setting};
@@ -7,10 +8,11 @@ use super::finding::{ItemRef, Outcome, Reason, RuleRef};
 use super::places::agreed;
 use super::plan::{Constant, Context, Plan, PlannedRule};
 use super::reading::{Measurer, Readings};
-use super::value::{Missing, Truth, Val, Why};
+use super::value::{Truth, Val, Why};
+use super::zones::ZoneRow;
 use crate::expression::Expression;
-use crate::record::{Item, Record, TraitValue};
-use crate::rules::{ByStage, Demand, LimitRow, Limits, Rule, RulesFile, Silence, Stage, rows};
+use crate::record::{Item, Record};
+use crate::rules::{ByStage, Demand, LimitRow, Rule, RulesFile, Stage, rows};
 use crate::text::Span;
 use smallvec::{SmallVec, smallvec};
 
@@ -29,6 +31,8 @@ pub struct Judge<'r> {
 pub(super) enum Candidate<'r> {
     /// A row of limits, with its constants, and which exemption it belongs to.
     Row(&'r LimitRow, &'r [Option<Constant>], Option<usize>),
+    /// Rows by zone: each place meets those of the zones that it lies in.
+    Zones(&'r [ZoneRow]),
     /// Nothing is asked.
     NotApplicable(Reason, Span),
     /// The table has no row, under closed rules.
@@ -44,7 +48,7 @@ impl Candidate<'_> {
     /// What is said without a look at a limit.
     pub(super) fn ruling(&self) -> Option<Ruling> {
         match self {
-            Candidate::Row(..) => None,
+            Candidate::Row(..) | Candidate::Zones(..) => None,
             Candidate::NotApplicable(reason, _) => Some((Outcome::NotApplicable, Some(*reason))),
             Candidate::NoRowForChoice(..) => {
                 Some((Outcome::DoesNotConform, Some(Reason::NoRowForChoice)))
@@ -56,14 +60,11 @@ impl Candidate<'_> {
 
 /// Every expression that a rule asks of an item: value, conditions, limits.
 pub(super) fn expressions(rule: &Rule) -> impl Iterator<Item = &Expression> {
-    let limits = rows(&rule.limits, &rule.instead).flat_map(|row| match &row.demand {
-        Demand::Bounds(bounds) => bounds.as_slice(),
-        Demand::Equals(..) | Demand::None => &[],
-    });
+    let limits = rows(&rule.limits, &rule.instead).flat_map(|row| row.demand.expressions());
     std::iter::once(&rule.value)
         .chain(&rule.when)
         .chain(rule.instead.iter().map(|row| &row.condition))
-        .chain(limits.map(|bound| &bound.limit))
+        .chain(limits)
 }
 
 impl<'r> Judge<'r> {
@@ -382,68 +383,10 @@ impl<'r> Judge<'r> {
         found
     }
 
-    pub(super) fn main_row(
-        &mut self,
-        planned: &'r PlannedRule,
-        rule: &'r Rule,
-        item: &'r Item,
-    ) -> Candidate<'r> {
-        let row_at = |number: usize, rows: &'r [(crate::vocabulary::ChoiceId, LimitRow)]| {
-            let constants = planned
-                .constants
-                .get(number)
-                .map(Vec::as_slice)
-                .unwrap_or(&[]);
-            rows.get(number)
-                .map(|(_, row)| Candidate::Row(row, constants, None))
-        };
-        let no_row = |span: Span, at: Span| match self.rules.silence {
-            Silence::Forbids => Candidate::NoRowForChoice(span, at),
-            Silence::Permits => Candidate::NotApplicable(Reason::NoRow, span),
-        };
-        match &rule.limits {
-            Limits::Direct(row) => Candidate::Row(
-                row,
-                planned.constants.first().map(Vec::as_slice).unwrap_or(&[]),
-                None,
-            ),
-            Limits::ByTrait { by, span, rows } => {
-                let claim = item.traits.get(by.index()).and_then(Option::as_ref);
-                match claim.map(|claim| (&claim.value, claim.span)) {
-                    Some((TraitValue::Choice(Some(choice)), at)) => planned
-                        .by_choice
-                        .get(choice.index())
-                        .copied()
-                        .flatten()
-                        .and_then(|number| row_at(number, rows))
-                        .unwrap_or_else(|| no_row(*span, at)),
-                    Some((TraitValue::Choice(None), at)) => no_row(*span, at),
-                    Some((TraitValue::Date(_) | TraitValue::Flag(_), _)) | None => {
-                        Candidate::Open(Why {
-                            reason: Reason::TraitMissing,
-                            missing: Missing::Trait(item.part, *by),
-                            span: None,
-                        })
-                    }
-                }
-            }
-            Limits::ByLevel { span, rows } => match self.context.level {
-                Some(level) => planned
-                    .by_choice
-                    .get(level.index())
-                    .copied()
-                    .flatten()
-                    .and_then(|number| row_at(number, rows))
-                    .unwrap_or(Candidate::NotApplicable(Reason::NoRow, *span)),
-                None => Candidate::Open(level_missing()),
-            },
-        }
-    }
-
     fn candidate(
         &mut self,
         candidate: &Candidate<'r>,
-        planned: &PlannedRule,
+        planned: &'r PlannedRule,
         rule: &'r Rule,
         at: usize,
         item: &'r Item,
@@ -464,6 +407,7 @@ impl<'r> Judge<'r> {
                 drafts.push(ruled(draft));
             }
             Candidate::Open(why) => drafts.push(ruled(self.open(planned, rule, at, why))),
+            Candidate::Zones(rows) => self.zones(planned, (rule, at, item), rows, drafts),
             Candidate::Row(row, constants, exemption) => {
                 let new = drafts.len();
                 self.row(planned, rule, at, item, (row, constants), drafts);
@@ -505,10 +449,13 @@ impl<'r> Judge<'r> {
                 let (outcome, reason) = EXEMPT;
                 drafts.push(draft.ruled(outcome, reason));
             }
-            Demand::Equals(equals, span) => {
-                let value = self.eval.value(&rule.value.root, at);
-                drafts.push(self.equals(planned, rule, at, value, equals, *span));
+            demand @ (Demand::Equals(..) | Demand::Only(..) | Demand::Without(..)) => {
+                if let Some(asked) = Asked::of(demand) {
+                    let value = self.eval.value(&rule.value.root, at);
+                    drafts.push(self.asked(planned, rule, at, value, asked));
+                }
             }
+            Demand::Options(options) => drafts.push(self.options(planned, rule, at, options)),
             Demand::Bounds(bounds) => {
                 let value = self.eval.value(&rule.value.root, at);
                 if let Val::Unknown(why) = value {

@@ -204,7 +204,7 @@ impl<'r> Judge<'r> {
 fn kind(pairs: &MarkPairs, item: &Item) -> Result<Kind, Reason> {
     let choice = |slot: usize| match item.traits.get(slot)?.as_ref()?.value {
         TraitValue::Choice(choice) => Some(choice),
-        TraitValue::Date(_) | TraitValue::Flag(_) => None,
+        TraitValue::AnyOf(_) | TraitValue::Date(_) | TraitValue::Flag(_) => None,
     };
     let each = pairs.alike.iter().map(|(id, _)| match choice(id.index()) {
         Some(Some(choice)) => Ok(choice),

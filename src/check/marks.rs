@@ -151,6 +151,7 @@ impl<'r> Judge<'r> {
 /// A limit on a count.
 pub(super) fn count_limit(kind: BoundKind, count: i64) -> FoundLimit {
     FoundLimit::Bound {
+        rounded: None,
         kind,
         value: Number::Exact(crate::quantity::Exact::from_integer(count)),
         unit: Unit::PLAIN,

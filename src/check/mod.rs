@@ -18,6 +18,7 @@ mod identities;
 mod judge;
 mod mark_pairs;
 mod marks;
+mod options;
 mod places;
 mod plan;
 mod reach;
@@ -26,8 +27,10 @@ mod remarks;
 mod settle;
 mod silence;
 mod sources;
+mod tables;
 mod under_load;
 mod value;
+mod zones;
 
 pub use finding::*;
 pub use plan::{Context, Plan, verdict_of};

@@ -11,11 +11,10 @@ use crate::quantity::{Exact, Unit};
 use crate::record::{Item, Where};
 use crate::rules::{ByStage, Rule, Stage};
 use crate::uncertainty::Uncertain;
-use crate::vocabulary::{ZoneId, ZoneKind};
 use smallvec::SmallVec;
 
 /// A place by its number, where it lies, and what it comes to.
-type LookedAt = (usize, Looked, Decided);
+pub(super) type LookedAt = (usize, Looked, Decided);
 
 /// A place that counts, with the number of readings there.
 #[derive(Clone, Copy)]
@@ -25,7 +24,10 @@ pub(super) struct Counting<'p> {
 }
 
 /// Some places by their numbers.
-fn counted<'p>(places: &'p [PlaceNum<'_>], numbers: &[usize]) -> SmallVec<[Counting<'p>; 8]> {
+pub(super) fn counted<'p>(
+    places: &'p [PlaceNum<'_>],
+    numbers: &[usize],
+) -> SmallVec<[Counting<'p>; 8]> {
     let chosen = numbers.iter().filter_map(|number| places.get(*number));
     let counting = chosen.map(|one| Counting {
         place: one.place,
@@ -63,22 +65,35 @@ impl<'r> Judge<'r> {
         });
         let place = |number: usize| places.get(number).map(|one| (one.place, &one.num));
         self.conclude(&mut draft, &looked, &lacking, &place, (met.unit, at, rule));
-        if self.compares {
-            draft.places = Some(Box::new(Seen {
-                looked: looked.into_vec(),
-                lacking,
-                unit: met.unit,
-                places: places
-                    .iter()
-                    .map(|one| (one.place.clone(), one.num.clone()))
-                    .collect(),
-            }));
-        }
+        self.keep(&mut draft, looked, lacking, met.unit, places);
         draft
     }
 
+    /// Keeps the places behind a draft where another measurer's are compared with them.
+    pub(super) fn keep(
+        &self,
+        draft: &mut Draft,
+        looked: SmallVec<[LookedAt; 8]>,
+        lacking: Option<(Reason, Option<Settle>)>,
+        unit: Unit,
+        places: &[PlaceNum<'_>],
+    ) {
+        if !self.compares {
+            return;
+        }
+        let each = places.iter();
+        draft.places = Some(Box::new(Seen {
+            looked: looked.into_vec(),
+            lacking,
+            unit,
+            places: each
+                .map(|one| (one.place.clone(), one.num.clone()))
+                .collect(),
+        }));
+    }
+
     /// Tells how many places count of those that the rule asks for, and which were left out.
-    fn tell_places(
+    pub(super) fn tell_places(
         &self,
         draft: &mut Draft,
         rule: &Rule,
@@ -93,14 +108,20 @@ impl<'r> Judge<'r> {
     }
 
     /// The outcome of the places, and the place to show.
-    fn conclude<'p>(
+    pub(super) fn conclude<'p>(
         &self,
         draft: &mut Draft,
         looked: &[LookedAt],
         lacking: &Option<(Reason, Option<Settle>)>,
         place: &dyn Fn(usize) -> Option<(&'p Where, &'p Num)>,
         (unit, at, rule): (Unit, usize, &Rule),
-    ) {
+    ) -> Option<usize> {
+        let left_out = |(_, looked, _): &LookedAt| *looked == Looked::Out;
+        if may_leave_out(rule) && !looked.is_empty() && looked.iter().all(left_out) {
+            let (outcome, reason) = LEFT_OUT;
+            draft.rulings = ByStage::of(|_| (outcome, reason));
+            return None;
+        }
         let purpose = self.context.purpose;
         let lack = lacking.as_ref().map(|(reason, _)| *reason);
         draft.rulings = self.by_stage(|stage| {
@@ -132,6 +153,7 @@ impl<'r> Judge<'r> {
             }
             _ => {}
         });
+        shown
     }
 
     /// Compares another measurer's places with the first one's, place by place.
@@ -139,7 +161,7 @@ impl<'r> Judge<'r> {
         let Some(mut seen) = draft.places.take() else {
             return;
         };
-        for (number, _, decided) in &mut seen.looked {
+        for (number, looked, decided) in &mut seen.looked {
             let Some((own, _)) = seen.places.get(*number) else {
                 continue;
             };
@@ -150,7 +172,11 @@ impl<'r> Judge<'r> {
             let theirs = other
                 .looked
                 .iter()
-                .find(|(number, _, _)| Some(*number) == same);
+                .filter(|(number, _, _)| Some(*number) == same);
+            let theirs = theirs
+                .clone()
+                .find(|(_, at, _)| at == looked)
+                .or(theirs.clone().next());
             if let Some((_, _, theirs)) = theirs {
                 decided.rulings = agreed(&decided.rulings, &theirs.rulings);
             }
@@ -193,6 +219,10 @@ impl<'r> Judge<'r> {
         });
         let share = Exact::ONE.checked_div(&Exact::from_integer(count));
         let (Some(first), Some(share)) = (stated.first(), share) else {
+            if may_leave_out(rule) && !out.is_empty() && out.len() == places.len() {
+                let (outcome, reason) = LEFT_OUT;
+                return draft.ruled(outcome, reason);
+            }
             let (reason, settle) = if out.is_empty() {
                 (Reason::PlaceNotStated, Settle::StatePlace)
             } else {
@@ -241,39 +271,6 @@ impl<'r> Judge<'r> {
             Looked::Unstated
         } else {
             Looked::In
-        }
-    }
-
-    /// Whether a place lies in a zone, borders included; `None` where that is not said.
-    pub(super) fn in_zone(
-        &mut self,
-        zone: ZoneId,
-        at: usize,
-        item: &Item,
-        place: &Where,
-    ) -> Option<bool> {
-        let rules = self.rules;
-        let part = rules.vocabulary.part(item.part)?;
-        match &part.zones.get(zone.index())?.kind {
-            ZoneKind::WithinOfEdge(distance) => {
-                place.from_edge.as_ref().map(|from| from <= distance)
-            }
-            ZoneKind::Between(low, high) => place.at.as_ref().map(|at| at >= low && at <= high),
-            ZoneKind::WithinOf { distance, of } => {
-                let position = place.at.as_ref()?;
-                let border = match (part.measure_named(&of.text), part.derived_named(&of.text)) {
-                    (Some(slot), _) => self.eval.measure(at, slot),
-                    (None, Some(slot)) => self.eval.derived_of(at, slot),
-                    (None, None) => return None,
-                };
-                match border {
-                    Val::Number(num) if num.evidence.reason(Stage::SelfCheck).is_none() => {
-                        let border = num.value.value.as_exact()?;
-                        Some((position - border).abs() <= *distance)
-                    }
-                    _ => None,
-                }
-            }
         }
     }
 
@@ -345,6 +342,15 @@ impl<'r> Judge<'r> {
         too_wide.then_some((Reason::TooFewPlaces, Some(Settle::CloserPlaces)))
     }
 }
+
+/// Whether a rule is done with where every place lies in a zone that it leaves out: it asks neither for a number
+/// of places nor for places in a zone.
+fn may_leave_out(rule: &Rule) -> bool {
+    rule.places.is_none() && rule.zone.is_none()
+}
+
+/// What is said then.
+const LEFT_OUT: Ruling = (Outcome::NotApplicable, Some(Reason::LeftOut));
 
 /// The places behind a draft.
 #[derive(Clone, Debug)]

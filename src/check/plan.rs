@@ -9,7 +9,7 @@ use super::judge::Judge;
 use crate::expression::{Expression, Node, Op, Scope};
 use crate::quantity::{Date, Exact, Number};
 use crate::record::Record;
-use crate::rules::{BoundKind, Demand, LimitRow, Limits, Rule, RulesFile, Stage, rows};
+use crate::rules::{Bound, BoundKind, Demand, LimitRow, Limits, Rule, RulesFile, Stage, rows};
 use crate::uncertainty::{Coverage, Rough};
 use crate::vocabulary::{ChoiceId, PartId, TraitId, TraitKind, Vocabulary};
 
@@ -78,8 +78,22 @@ impl Plan {
             .map(|(part, planned)| {
                 let asking = |id: TraitId| -> Vec<usize> {
                     let by_this = |one: &PlannedRule| {
-                        let limits = rules.rule(one.at).map(|rule| &rule.limits);
-                        matches!(limits, Some(Limits::ByTrait { by, .. }) if *by == id)
+                        rules.rule(one.at).is_some_and(|rule| match &rule.limits {
+                            Limits::ByTrait { by, .. } => *by == id,
+                            Limits::ByTraits { by, .. } => by.contains(&id),
+                            // What may be only these few speaks of all others too.
+                            Limits::Direct(row) => match &row.demand {
+                                Demand::Only(..) => {
+                                    matches!(rule.value.root.op, Op::Trait(Scope::Own, of) if of == id)
+                                }
+                                Demand::Bounds(_)
+                                | Demand::Equals(..)
+                                | Demand::Without(..)
+                                | Demand::Options(_)
+                                | Demand::None => false,
+                            },
+                            Limits::ByZone { .. } | Limits::ByLevel { .. } => false,
+                        })
                     };
                     (0..planned.len())
                         .filter(|at| planned.get(*at).is_some_and(by_this))
@@ -87,7 +101,7 @@ impl Plan {
                 };
                 part.traits
                     .iter()
-                    .filter(|one| matches!(one.kind, TraitKind::Choice(_)))
+                    .filter(|one| matches!(one.kind, TraitKind::Choice(_) | TraitKind::AnyOf(_)))
                     .filter_map(|one| part.trait_named(&one.name.text))
                     .map(|id| (id, asking(id)))
                     .collect()
@@ -183,16 +197,12 @@ fn overall(worst: Option<Outcome>) -> (Outcome, Option<Reason>) {
 fn planned(at: usize, rule: &Rule, rules: &RulesFile) -> PlannedRule {
     let vocabulary = &rules.vocabulary;
     let by_choice = match &rule.limits {
-        Limits::Direct(_) => Vec::new(),
+        Limits::Direct(_) | Limits::ByTraits { .. } | Limits::ByZone { .. } => Vec::new(),
         Limits::ByTrait { by, rows, .. } => {
             let choices = vocabulary
                 .part(rule.applies_to)
                 .and_then(|part| part.traits.get(by.index()));
-            let count = match choices.map(|one| &one.kind) {
-                Some(TraitKind::Choice(names)) => names.len(),
-                Some(TraitKind::Date | TraitKind::Flag) | None => 0,
-            };
-            table(count, rows)
+            table(choices.map_or(0, |one| one.kind.names().len()), rows)
         }
         Limits::ByLevel { rows, .. } => table(vocabulary.event_levels.len(), rows),
     };
@@ -201,16 +211,12 @@ fn planned(at: usize, rule: &Rule, rules: &RulesFile) -> PlannedRule {
     let by_proof = on_proof(&rule.value)
         || rule.when.as_ref().is_some_and(on_proof)
         || rule.instead.iter().any(|row| on_proof(&row.condition))
-        || rows(&rule.limits, &rule.instead).any(|row| match &row.demand {
-            Demand::Bounds(bounds) => bounds.iter().any(|bound| on_proof(&bound.limit)),
-            Demand::Equals(..) | Demand::None => false,
-        });
-    let constants = |row: &LimitRow| match &row.demand {
-        Demand::Bounds(bounds) => bounds
-            .iter()
-            .map(|bound| written(&bound.limit.root))
-            .collect(),
-        Demand::Equals(..) | Demand::None => Vec::new(),
+        || rows(&rule.limits, &rule.instead)
+            .flat_map(|row| row.demand.expressions())
+            .any(on_proof);
+    let constants = |row: &LimitRow| {
+        let bounds = row.demand.bounds().iter();
+        bounds.map(constant_of).collect::<Vec<_>>()
     };
     PlannedRule {
         at,
@@ -225,6 +231,17 @@ fn table(count: usize, rows: &[(ChoiceId, LimitRow)]) -> Vec<Option<usize>> {
     (0..count)
         .map(|choice| rows.iter().position(|(id, _)| id.index() == choice))
         .collect()
+}
+
+/// The limit of a bound, if it is a constant; on a rounded value the exact one.
+fn constant_of(bound: &Bound) -> Option<Constant> {
+    match &bound.rounded {
+        Some(rounded) => Some(Constant {
+            rough: Rough::exact(&rounded.limit),
+            number: Number::Exact(rounded.limit.clone()),
+        }),
+        None => written(&bound.limit.root),
+    }
 }
 
 /// A limit that is written as one number.

@@ -78,7 +78,12 @@ impl<'r> Judge<'r> {
             let Some(claim) = item.traits.get(id.index()).and_then(Option::as_ref) else {
                 continue;
             };
-            if !matches!(claim.value, TraitValue::Choice(None)) {
+            let other = match &claim.value {
+                TraitValue::Choice(choice) => choice.is_none(),
+                TraitValue::AnyOf(choices) => choices.contains(&None),
+                TraitValue::Date(_) | TraitValue::Flag(_) => false,
+            };
+            if !other {
                 continue;
             }
             let bare = ByStage::of(|stage| !self.asks(tables, at, item, stage));

@@ -12,8 +12,13 @@ use crate::text::Span;
 impl<'r> Judge<'r> {
     /// Where the value stands: its own place first, then the other measures it was made of.
     pub(super) fn spans(&self, draft: &mut Draft, own: Span, rule: &Rule, at: usize) {
+        self.spans_of(draft, own, &rule.value.root, at);
+    }
+
+    /// The same for any expression.
+    pub(super) fn spans_of(&self, draft: &mut Draft, own: Span, node: &Node, at: usize) {
         let mut leaves = Vec::new();
-        self.leaves(&rule.value.root, at, &mut leaves);
+        self.leaves(node, at, &mut leaves);
         if !own.is_empty() {
             draft.source_at = own;
         } else if let Some(first) = leaves.first() {

@@ -249,6 +249,8 @@ pub enum Val<'r> {
     Count(i64, i64),
     /// A choice; `None` is `other`.
     Choice(Option<ChoiceId>, Span),
+    /// Some choices, at least one; `None` is `other`.
+    AnyOf(&'r [Option<ChoiceId>], Span),
     /// The event's level.
     Level(ChoiceId),
     /// A date.

@@ -42,6 +42,7 @@ impl Checker<'_> {
             kind @ (Type::Quantity(_)
             | Type::Count
             | Type::Choice(..)
+            | Type::AnyOf(..)
             | Type::EventLevel
             | Type::Date
             | Type::Profile
@@ -251,7 +252,7 @@ impl Checker<'_> {
             .kind
         {
             TraitKind::Choice(choices) => Some(choices),
-            TraitKind::Date | TraitKind::Flag => None,
+            TraitKind::AnyOf(_) | TraitKind::Date | TraitKind::Flag => None,
         };
         one == other || choices(one).is_some_and(|list| Some(list) == choices(other))
     }

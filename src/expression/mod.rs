@@ -11,6 +11,7 @@ mod check_calls;
 mod check_is;
 mod forms;
 mod grammar;
+mod in_use;
 mod lexer;
 mod names;
 mod parser;
@@ -81,7 +82,12 @@ pub fn read_value(
 ) -> Result<Expression, Vec<ExpressionProblem>> {
     read_as(text, place, names, |checker, tree, typed| {
         let help = match typed.kind {
-            Type::Quantity(_) | Type::Count | Type::Choice(..) | Type::YesNo | Type::Date => {
+            Type::Quantity(_)
+            | Type::Count
+            | Type::Choice(..)
+            | Type::AnyOf(..)
+            | Type::YesNo
+            | Type::Date => {
                 return Some(typed);
             }
             Type::Truth => Some(

@@ -562,7 +562,7 @@ pub(super) fn is_choice(place: Place, name: &[Word], word: &Word) -> bool {
                 TraitKind::Choice(_) => {
                     word.text == OTHER || one.choice_named(&word.text).is_some()
                 }
-                TraitKind::Date | TraitKind::Flag => false,
+                TraitKind::AnyOf(_) | TraitKind::Date | TraitKind::Flag => false,
             })
         }
         Some(Meaning::EventLevel) => place.vocabulary.event_level_named(&word.text).is_some(),

@@ -270,7 +270,7 @@ impl Printer<'_> {
             Some(TraitKind::Choice(names)) => names
                 .get(choice.index())
                 .map_or_else(String::new, |name| name.text.clone()),
-            Some(TraitKind::Date | TraitKind::Flag) | None => String::new(),
+            Some(TraitKind::AnyOf(_) | TraitKind::Date | TraitKind::Flag) | None => String::new(),
         }
     }
 

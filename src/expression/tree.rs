@@ -44,6 +44,8 @@ pub enum Type {
     Count,
     /// One of the choices of a trait.
     Choice(PartId, TraitId),
+    /// Some of the choices of a trait.
+    AnyOf(PartId, TraitId),
     /// One of the event levels.
     EventLevel,
     /// A day, or an interval of days.
@@ -279,6 +281,7 @@ impl Type {
             Type::Quantity(dimension) => return dimension.in_words(),
             Type::Count => "a count",
             Type::Choice(..) => "a choice",
+            Type::AnyOf(..) => "a list of choices",
             Type::EventLevel => "an event level",
             Type::Date => "a date",
             Type::YesNo => "an answer of yes or no",
@@ -297,6 +300,7 @@ impl Type {
             Type::Quantity(dimension) => Some(dimension),
             Type::Count => Some(Dimension::RATIO),
             Type::Choice(..)
+            | Type::AnyOf(..)
             | Type::EventLevel
             | Type::Date
             | Type::YesNo

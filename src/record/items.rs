@@ -265,31 +265,85 @@ impl<'a> Reader<'a> {
     ) -> Option<TraitClaim> {
         let span = entry.node.label_span(Some(entry.key_span));
         let value = match &declared.kind {
-            TraitKind::Choice(choices) => {
+            TraitKind::Choice(_) => {
                 let text = self.word(entry, "one word")?;
                 match self.choice_of(kind, slot, declared, text, span) {
                     Some(choice) => TraitValue::Choice(choice),
                     None => {
-                        let words = choices
-                            .iter()
-                            .map(|choice| choice.text.as_str())
-                            .chain(["other"]);
-                        let what = a(&declared.name.text);
-                        read::one_of(
-                            text,
-                            span,
-                            &what,
-                            words.map(|word| (word, ())),
-                            &mut self.faults,
-                        );
+                        self.unknown_choice(declared, text, span);
                         return None;
                     }
                 }
             }
+            TraitKind::AnyOf(_) => TraitValue::AnyOf(self.any_of(entry, declared)?),
             TraitKind::Date => TraitValue::Date(self.date_claim(entry)?),
             TraitKind::Flag => TraitValue::Flag(self.yes_no(entry)?),
         };
         Some(TraitClaim { span, value })
+    }
+
+    #[cold]
+    fn unknown_choice(&mut self, declared: &Trait, text: &str, span: Span) {
+        let words = declared.kind.names().iter();
+        let words = words.map(|choice| choice.text.as_str()).chain(["other"]);
+        let what = a(&declared.name.text);
+        read::one_of(
+            text,
+            span,
+            &what,
+            words.map(|word| (word, ())),
+            &mut self.faults,
+        );
+    }
+
+    /// Some choices: a list, or one word.
+    fn any_of(
+        &mut self,
+        entry: &'a Entry<'a>,
+        declared: &Trait,
+    ) -> Option<Box<[Option<ChoiceId>]>> {
+        const FORM: &str = "one word, or a list of words";
+        let key_span = Some(entry.key_span);
+        let nodes = match entry.node.as_sequence() {
+            Some(nodes) => nodes,
+            None => std::slice::from_ref(&entry.node),
+        };
+        if nodes.is_empty() {
+            let message = format!("{} names nothing", quoted(&entry.key));
+            let help = "name one at least; leave the key out where nobody knows";
+            self.fault(
+                "file.shape",
+                entry.node.label_span(key_span),
+                message,
+                "an empty list",
+                help,
+            );
+            return None;
+        }
+        let mut found: Vec<Option<ChoiceId>> = Vec::new();
+        let mut whole = true;
+        for node in nodes {
+            let span = node.label_span(key_span);
+            let text = read::scalar(node, key_span, &quoted(&entry.key), FORM, &mut self.faults);
+            let chosen = text.and_then(|text| {
+                let chosen = choice(declared, text);
+                if chosen.is_none() {
+                    self.unknown_choice(declared, text, span);
+                }
+                chosen
+            });
+            match (text, chosen) {
+                (Some(text), Some(choice)) if found.contains(&choice) => {
+                    let message = format!("{} is named twice", quoted(text));
+                    let help = "take one of the two out";
+                    self.fault("name.twice", span, message, "again here", help);
+                    whole = false;
+                }
+                (_, Some(choice)) => found.push(choice),
+                (_, None) => whole = false,
+            }
+        }
+        whole.then(|| found.into_boxed_slice())
     }
 
     /// A date: `2019-11`, or a mapping that names its proof.

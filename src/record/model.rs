@@ -228,6 +228,8 @@ pub struct TraitClaim {
 pub enum TraitValue {
     /// A choice; `None` is `other`.
     Choice(Option<ChoiceId>),
+    /// Some choices, each once; `None` is `other`.
+    AnyOf(Box<[Option<ChoiceId>]>),
     /// A date with its proof.
     Date(DateClaim),
     /// A flag.

@@ -136,6 +136,7 @@ impl<'s> Quick<'_, 's> {
                 let choice = choice(declared, word.text)?;
                 (TraitValue::Choice(choice), word.span)
             }
+            TraitKind::AnyOf(_) => self.any_of(declared)?,
             TraitKind::Flag => {
                 let word = self.cursor.word()?;
                 (TraitValue::Flag(answer(word.text)?), word.span)
@@ -146,6 +147,27 @@ impl<'s> Quick<'_, 's> {
             }
         };
         Some(TraitClaim { span, value })
+    }
+
+    /// Some choices: a list, or one word.
+    fn any_of(&mut self, declared: &Trait) -> Option<(TraitValue, Span)> {
+        if self.cursor.peek()? != b'[' {
+            let word = self.cursor.string()?;
+            let choices = Box::new([choice(declared, word.text)?]);
+            return Some((TraitValue::AnyOf(choices), word.span));
+        }
+        let mut found = Vec::new();
+        let mut inside = self.cursor.open(b'[')?;
+        while self.cursor.item(&mut inside)? {
+            let choice = choice(declared, self.cursor.string()?.text)?;
+            if found.contains(&choice) {
+                return None;
+            }
+            found.push(choice);
+        }
+        let span = self.cursor.span(&inside);
+        let found = found.into_boxed_slice();
+        (!found.is_empty()).then_some((TraitValue::AnyOf(found), span))
     }
 
     fn date_claim(&mut self) -> Option<(DateClaim, Span)> {

@@ -323,24 +323,36 @@ fn readings_schema(word: &str, dimension: Dimension) -> Value {
 
 fn trait_schema(one: &Trait) -> Value {
     match &one.kind {
-        TraitKind::Choice(choices) => {
-            let mut words: Vec<Value> = choices
-                .iter()
-                .map(|choice| choice.text.as_str())
-                .chain(["other"])
-                .map(Value::from)
-                .collect();
-            if choices.iter().any(|choice| choice.text == "true") {
-                words.push(Value::Bool(true));
-            }
-            if choices.iter().any(|choice| choice.text == "false") {
-                words.push(Value::Bool(false));
-            }
-            json!({ "title": a(&one.name.text), "enum": words })
+        TraitKind::AnyOf(_) => {
+            let title = format!("{}: one of its words, or a list of them", a(&one.name.text));
+            let one = choice_schema(one);
+            json!({
+                "title": title,
+                "anyOf": [one, { "type": "array", "items": one, "minItems": 1, "uniqueItems": true }],
+            })
         }
+        TraitKind::Choice(_) => choice_schema(one),
         TraitKind::Date => reference("claimed_date"),
         TraitKind::Flag => described("yes_no", "meant to be used; absent is no".to_owned()),
     }
+}
+
+/// One word of a list of choices.
+fn choice_schema(one: &Trait) -> Value {
+    let choices = one.kind.names();
+    let mut words: Vec<Value> = choices
+        .iter()
+        .map(|choice| choice.text.as_str())
+        .chain(["other"])
+        .map(Value::from)
+        .collect();
+    if choices.iter().any(|choice| choice.text == "true") {
+        words.push(Value::Bool(true));
+    }
+    if choices.iter().any(|choice| choice.text == "false") {
+        words.push(Value::Bool(false));
+    }
+    json!({ "title": a(&one.name.text), "enum": words })
 }
 
 /// Traits and measures of a part by their keys.

@@ -13,6 +13,7 @@ use crate::uncertainty::{Bound, Limit, Side, probability_of_conformity};
 
 use super::checked::Checked;
 use super::figure::printable;
+use super::json_limit::{LimitJson, of_limit};
 use super::labels::Labels;
 use super::message::{At, Message};
 use super::parts::display_unit;
@@ -114,23 +115,9 @@ enum ValueJson {
 }
 
 #[derive(Serialize)]
-struct QuantityJson {
-    number: String,
-    unit: &'static str,
-}
-
-#[derive(Serialize)]
-#[serde(untagged)]
-enum LimitJson {
-    Bound {
-        kind: &'static str,
-        number: String,
-        unit: &'static str,
-    },
-    Equals {
-        kind: &'static str,
-        word: String,
-    },
+pub(super) struct QuantityJson {
+    pub number: String,
+    pub unit: &'static str,
 }
 
 #[derive(Serialize)]
@@ -364,7 +351,7 @@ fn of_value(value: &FoundValue, shown_in: Option<Unit>) -> ValueJson {
 }
 
 /// Decimal text, and whether it is exact; a real number never is.
-fn number(number: &Number, unit: Unit, decimals: Option<u8>) -> (String, bool) {
+pub(super) fn number(number: &Number, unit: Unit, decimals: Option<u8>) -> (String, bool) {
     match (number.as_exact(), printable(number)) {
         (Some(exact), _) => show::number(exact, unit, decimals),
         (None, Some(near)) => (show::number(&near, unit, None).0, false),
@@ -384,25 +371,6 @@ fn expanded(finding: &Finding) -> Option<QuantityJson> {
         number,
         unit: unit.symbol(),
     })
-}
-
-fn of_limit(limit: &FoundLimit) -> LimitJson {
-    match limit {
-        FoundLimit::Bound {
-            kind,
-            value,
-            unit,
-            decimals,
-        } => LimitJson::Bound {
-            kind: kind.word(),
-            number: number(value, *unit, *decimals).0,
-            unit: unit.symbol(),
-        },
-        FoundLimit::Equals(word) => LimitJson::Equals {
-            kind: "equals",
-            word: word.clone(),
-        },
-    }
 }
 
 fn margin(finding: &Finding, unit: Option<Unit>) -> Option<QuantityJson> {
@@ -430,10 +398,20 @@ fn probability(finding: &Finding) -> Option<f64> {
         return None;
     };
     let Some(FoundLimit::Bound {
-        kind, value: limit, ..
+        kind,
+        value: limit,
+        rounded: by_rounding,
+        ..
     }) = &finding.limit
     else {
         return None;
+    };
+    // Of a limit on rounded values the exact one counts.
+    let exact = by_rounding.as_ref();
+    let exact = exact.map(|one| (one.kind, Number::Exact(one.limit.clone())));
+    let (kind, limit) = match &exact {
+        Some((kind, limit)) => (kind, limit),
+        None => (kind, limit),
     };
     let side = if kind.is_lower() {
         Side::Lower

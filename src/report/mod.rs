@@ -19,6 +19,7 @@ mod generated;
 mod html;
 mod human;
 mod json;
+mod json_limit;
 mod junit;
 mod labels;
 mod layout;

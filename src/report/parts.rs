@@ -5,6 +5,7 @@ use crate::quantity::{Number, Unit};
 use crate::rules::BoundKind;
 
 use super::figure;
+use super::words;
 
 /// Words around a number: `at least`, `4.70`, `mm`. Either side may be empty; without a number the words
 /// stand before.
@@ -111,7 +112,11 @@ impl Figures {
             let unit = display_unit(finding).unwrap_or(Unit::PLAIN);
             let written = match &finding.limit {
                 Some(FoundLimit::Bound { decimals, .. }) => usize::from(decimals.unwrap_or(0)),
-                Some(FoundLimit::Equals(_)) | None => 0,
+                Some(FoundLimit::Option(option)) => {
+                    usize::from(option.listed.decimals.unwrap_or(0))
+                }
+                Some(FoundLimit::Equals(_) | FoundLimit::Only(_) | FoundLimit::Without(_))
+                | None => 0,
             };
             figures.margin = Some(margin_words(
                 margin,
@@ -129,14 +134,16 @@ impl Figures {
 pub(super) fn display_unit(finding: &Finding) -> Option<Unit> {
     match finding.limit.as_ref()? {
         FoundLimit::Bound { unit, .. } => Some(*unit),
-        FoundLimit::Equals(_) => None,
+        FoundLimit::Option(option) => Some(option.listed.unit),
+        FoundLimit::Equals(_) | FoundLimit::Only(_) | FoundLimit::Without(_) => None,
     }
 }
 
 fn bound_kind(finding: &Finding) -> Option<BoundKind> {
     match finding.limit.as_ref()? {
         FoundLimit::Bound { kind, .. } => Some(*kind),
-        FoundLimit::Equals(_) => None,
+        FoundLimit::Option(option) => Some(option.kind),
+        FoundLimit::Equals(_) | FoundLimit::Only(_) | FoundLimit::Without(_) => None,
     }
 }
 
@@ -147,13 +154,57 @@ fn limit(limit: &FoundLimit) -> Figure {
             value,
             unit,
             decimals,
-        } => Figure::new(
-            kind.words(),
-            figure::limit(value, *unit, *decimals).number,
-            unit.symbol().to_owned(),
-        ),
+            rounded,
+        } => {
+            let symbol = unit.symbol().to_owned();
+            Figure::new(
+                kind.words(),
+                figure::limit(value, *unit, *decimals).number,
+                match rounded {
+                    None => symbol,
+                    Some(rounded) => by_rounding(rounded, symbol, *unit),
+                },
+            )
+        }
         FoundLimit::Equals(word) => Figure::words(format!("{word} asked")),
+        FoundLimit::Only(list) => Figure::words(format!("only {} asked", plain(list))),
+        FoundLimit::Without(list) => Figure::words(format!("without {} asked", plain(list))),
+        FoundLimit::Option(option) => {
+            let listed = Number::Exact(option.listed.value.clone());
+            let unit = option.listed.unit;
+            let near = match &option.within {
+                Some(within) => format!("within {within}"),
+                None => "exactly".to_owned(),
+            };
+            Figure::new(
+                &format!(
+                    "{} with {}",
+                    words::plain_name(&option.row),
+                    words::plain_name(&option.column)
+                ),
+                figure::limit(&listed, unit, option.listed.decimals).number,
+                format!("{} {near}", unit.symbol()).trim_start().to_owned(),
+            )
+        }
     }
+}
+
+/// `mm when rounded to 0.1 mm, so at least 4.65 mm`
+fn by_rounding(rounded: &crate::rules::Rounded, symbol: String, unit: Unit) -> String {
+    let exact = Number::Exact(rounded.limit.clone());
+    let exact = figure::limit(&exact, unit, None).number;
+    let words = format!(
+        "{symbol} when rounded to {}, so {} {exact} {symbol}",
+        rounded.to.as_written(),
+        rounded.kind.words()
+    );
+    words.trim().to_owned()
+}
+
+/// Words as people read them, one after another.
+fn plain(list: &[String]) -> String {
+    let words: Vec<String> = list.iter().map(|word| words::plain_name(word)).collect();
+    words.join(", ")
 }
 
 fn joined(uncertainty: Option<String>, unit: Unit) -> String {

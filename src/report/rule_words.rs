@@ -2,10 +2,10 @@
 
 use crate::quantity::show;
 use crate::rules::{
-    AfterLastMark, Bound, Demand, Equals, Exchange, Instead, Judged, LimitRow, Limits, MarkLimits,
-    MarkRule, Replacement, Rule, RulesFile,
+    AfterLastMark, Bound, Column, Demand, Equals, Exchange, Instead, Judged, LimitRow, Limits,
+    MarkLimits, MarkRule, OptionRow, Options, Replacement, Rule, RulesFile, Within,
 };
-use crate::vocabulary::{ChoiceId, PartId, TraitKind};
+use crate::vocabulary::{ChoiceId, PartId, TraitId};
 
 use super::words;
 
@@ -35,25 +35,55 @@ pub(super) fn limits(rules: &RulesFile, rule: &Rule) -> Vec<String> {
     match &rule.limits {
         Limits::Direct(row) => vec![demand(rules, rule, row)],
         Limits::ByTrait { by, rows, .. } => {
-            let traits = rules
-                .vocabulary
-                .part(rule.applies_to)
-                .and_then(|part| part.traits.get(by.index()));
-            let choice = |id: ChoiceId| match traits.map(|one| &one.kind) {
-                Some(TraitKind::Choice(names)) => {
-                    names.get(id.index()).map_or("", |name| name.text.as_str())
-                }
-                Some(TraitKind::Date | TraitKind::Flag) | None => "",
-            };
+            let part = rule.applies_to;
             rows.iter()
-                .map(|(id, row)| format!("{}: {}", choice(*id), demand(rules, rule, row)))
+                .map(|(id, row)| {
+                    let choice = choice(rules, part, *by, *id);
+                    format!("{choice}: {}", demand(rules, rule, row))
+                })
                 .collect()
         }
+        Limits::ByTraits { by, rows, .. } => rows
+            .iter()
+            .map(|(ids, row)| {
+                let choices = by
+                    .iter()
+                    .zip(ids)
+                    .map(|(by, id)| choice(rules, rule.applies_to, *by, *id));
+                let choices: Vec<&str> = choices.collect();
+                format!("{}: {}", choices.join(", "), demand(rules, rule, row))
+            })
+            .collect(),
+        Limits::ByZone { rows, .. } => rows
+            .iter()
+            .map(|(id, row)| {
+                let zone = match id {
+                    Some(id) => format!("in the {}", zone(rules, rule, *id)),
+                    None => "elsewhere".to_owned(),
+                };
+                format!("{zone}: {}", demand(rules, rule, row))
+            })
+            .collect(),
         Limits::ByLevel { rows, .. } => rows
             .iter()
             .map(|(id, row)| format!("{}: {}", level(rules, *id), demand(rules, rule, row)))
             .collect(),
     }
+}
+
+/// The word of a choice of a trait.
+pub(super) fn choice(rules: &RulesFile, part: PartId, of: TraitId, id: ChoiceId) -> &str {
+    let part = rules.vocabulary.part(part);
+    let names = part
+        .and_then(|part| part.traits.get(of.index()))
+        .map_or(&[][..], |one| one.kind.names());
+    names.get(id.index()).map_or("", |name| name.text.as_str())
+}
+
+fn zone(rules: &RulesFile, rule: &Rule, id: crate::vocabulary::ZoneId) -> String {
+    let part = rules.vocabulary.part(rule.applies_to);
+    let zone = part.and_then(|part| part.zones.get(id.index()));
+    zone.map_or(String::new(), |zone| words::plain_name(&zone.name.text))
 }
 
 fn level(rules: &RulesFile, id: ChoiceId) -> &str {
@@ -69,12 +99,70 @@ pub(super) fn demand(rules: &RulesFile, rule: &Rule, row: &LimitRow) -> String {
     match &row.demand {
         Demand::Bounds(bounds) => bounds.iter().map(bound).collect::<Vec<_>>().join(", "),
         Demand::Equals(equals, _) => equal(rules, rule, equals),
+        Demand::Only(choices, _) => format!("only {}", listed(rules, rule, choices)),
+        Demand::Without(choices, _) => format!("without {}", listed(rules, rule, choices)),
+        Demand::Options(options) => option_words(options),
         Demand::None => "no limit".to_owned(),
     }
 }
 
 fn bound(bound: &Bound) -> String {
-    format!("{} {}", bound.kind.words(), bound.limit.text)
+    let limit = format!("{} {}", bound.kind.words(), bound.limit.text);
+    match &bound.rounded {
+        Some(rounded) => format!("{limit}, rounded to {}", rounded.to.as_written()),
+        None => limit,
+    }
+}
+
+/// `one of t25: flange_width 25 mm, stem_height 25 mm; t30: …; within 10 %`
+fn option_words(options: &Options) -> String {
+    let row = |row: &OptionRow| {
+        let columns = options.columns.iter().zip(&row.values);
+        let columns = columns.map(|(column, (value, _))| {
+            format!(
+                "{} {}",
+                words::plain_name(&column.value.text),
+                value.as_written()
+            )
+        });
+        format!(
+            "{}: {}",
+            words::plain_name(&row.name.text),
+            columns.collect::<Vec<_>>().join(", ")
+        )
+    };
+    let rows: Vec<String> = options.rows.iter().map(row).collect();
+    let same = options
+        .columns
+        .windows(2)
+        .all(|pair| matches!(pair, [a, b] if a.within == b.within));
+    let within = |column: &Column| match column.within {
+        Within::Exactly => "exactly".to_owned(),
+        Within::Share(_) | Within::Distance(_) => format!("within {}", column.within.as_written()),
+    };
+    let nearness = if same {
+        options.columns.first().map(within).unwrap_or_default()
+    } else {
+        let each = options.columns.iter().map(|column| {
+            format!(
+                "{} {}",
+                words::plain_name(&column.value.text),
+                within(column)
+            )
+        });
+        each.collect::<Vec<_>>().join(", ")
+    };
+    format!("one of {}; {nearness}", rows.join("; "))
+}
+
+/// `wood, epoxy`
+fn listed(rules: &RulesFile, rule: &Rule, choices: &[ChoiceId]) -> String {
+    use crate::expression::Type;
+    let (Type::Choice(part, of) | Type::AnyOf(part, of)) = rule.value.yields.kind else {
+        return String::new();
+    };
+    let words = choices.iter().map(|id| choice(rules, part, of, *id));
+    words.collect::<Vec<_>>().join(", ")
 }
 
 fn equal(rules: &RulesFile, rule: &Rule, equals: &Equals) -> String {
@@ -84,19 +172,10 @@ fn equal(rules: &RulesFile, rule: &Rule, equals: &Equals) -> String {
         Equals::Count(count) => format!("just {count}"),
         Equals::Choice(id) => {
             let named = match rule.value.yields.kind {
-                crate::expression::Type::Choice(part, of) => rules
-                    .vocabulary
-                    .part(part)
-                    .and_then(|part| part.traits.get(of.index()))
-                    .and_then(|one| match &one.kind {
-                        TraitKind::Choice(names) => {
-                            names.get(id.index()).map(|name| name.text.clone())
-                        }
-                        TraitKind::Date | TraitKind::Flag => None,
-                    }),
-                _ => None,
+                crate::expression::Type::Choice(part, of) => choice(rules, part, of, *id),
+                _ => "",
             };
-            named.unwrap_or_else(|| "a choice".to_owned())
+            if named.is_empty() { "a choice" } else { named }.to_owned()
         }
     }
 }
@@ -121,7 +200,20 @@ pub fn exemption(rules: &RulesFile, rule: &Rule, instead: &Instead) -> String {
 
 /// What is measured, where and how often: the value, then places and zones.
 pub(super) fn measured(rules: &RulesFile, rule: &Rule) -> Vec<String> {
-    let mut said = vec![format!("value {}", rule.value.text)];
+    let options = match &rule.limits {
+        Limits::Direct(row) => match &row.demand {
+            Demand::Options(options) => Some(options),
+            _ => None,
+        },
+        _ => None,
+    };
+    let mut said = vec![match options {
+        Some(options) => {
+            let columns = options.columns.iter().map(|one| one.value.text.as_str());
+            format!("values {}", columns.collect::<Vec<_>>().join(", "))
+        }
+        None => format!("value {}", rule.value.text),
+    }];
     match rule.judged {
         Judged::Unplaced => {}
         Judged::WorstPlace => said.push("each place by itself".to_owned()),
@@ -144,16 +236,15 @@ pub(super) fn measured(rules: &RulesFile, rule: &Rule) -> Vec<String> {
             said.push(format!("{} readings at each", places.repeats));
         }
     }
-    let zone = |id: crate::vocabulary::ZoneId| {
-        let part = rules.vocabulary.part(rule.applies_to);
-        let zone = part.and_then(|part| part.zones.get(id.index()));
-        zone.map_or(String::new(), |zone| words::plain_name(&zone.name.text))
-    };
     if let Some((id, _)) = rule.zone {
-        said.push(format!("only in the {}", zone(id)));
+        said.push(format!("only in the {}", zone(rules, rule, id)));
     }
     if !rule.outside.is_empty() {
-        let zones: Vec<String> = rule.outside.iter().map(|(id, _)| zone(*id)).collect();
+        let zones: Vec<String> = rule
+            .outside
+            .iter()
+            .map(|(id, _)| zone(rules, rule, *id))
+            .collect();
         said.push(format!("outside the {}", zones.join(" and the ")));
     }
     said

@@ -418,6 +418,10 @@ fn clause_json(rules: &RulesFile, wording: &Wording<'_>, clause: Clause<'_>) -> 
 fn is_none(row: &LimitRow) -> bool {
     match row.demand {
         Demand::None => true,
-        Demand::Bounds(_) | Demand::Equals(..) => false,
+        Demand::Bounds(_)
+        | Demand::Equals(..)
+        | Demand::Only(..)
+        | Demand::Without(..)
+        | Demand::Options(_) => false,
     }
 }

@@ -299,13 +299,7 @@ fn reserved_names(vocabulary: &Vocabulary, faults: &mut Faults) {
         .flat_map(|part| {
             part.traits
                 .iter()
-                .flat_map(|one| {
-                    let choices = match &one.kind {
-                        vocabulary::TraitKind::Choice(choices) => choices.as_slice(),
-                        vocabulary::TraitKind::Date | vocabulary::TraitKind::Flag => &[],
-                    };
-                    std::iter::once(&one.name).chain(choices)
-                })
+                .flat_map(|one| std::iter::once(&one.name).chain(one.kind.names()))
                 .chain(part.measures.iter().map(|one| &one.name))
                 .chain(part.derived.iter().map(|one| &one.name))
                 .chain(part.roles.iter().map(|role| &role.name))

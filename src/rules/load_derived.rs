@@ -3,7 +3,9 @@
 use crate::diagnostic::{Faults, near_misses};
 use crate::expression::{self, Expression, ExpressionProblem, Names, Yield};
 use crate::text::{Entry, Node, quoted};
-use crate::vocabulary::{DerivedId, PartId, Vocabulary, ZoneKind};
+use crate::vocabulary::{
+    DerivedId, Measure, MeasureKind, Name, Part, PartId, Vocabulary, ZoneKind,
+};
 
 /// Derived values by part and slot; `None` where one could not be read.
 pub type Derived = Vec<Vec<Option<Expression>>>;
@@ -177,12 +179,42 @@ fn circle(
 
 const POSITION: &str = "a zone lies within a distance of `edge`, or of a position such as `toe_at`";
 
+/// A zone along the edge is told from a profile.
+fn profile_of(part: &Part, profile: &Name, faults: &mut Faults) {
+    let is_profile = |one: &&Measure| one.kind == MeasureKind::Profile;
+    let named = part.measure_named(&profile.text);
+    let named = named.and_then(|id| part.measures.get(id.index()));
+    if named.filter(is_profile).is_some() {
+        return;
+    }
+    let known = part.measures.iter().find(is_profile);
+    faults.fault(
+        "vocabulary.zone",
+        profile.span,
+        format!(
+            "{} is no profile of the edge of a {}",
+            quoted(&profile.text),
+            part.name.text
+        ),
+        "",
+        match known {
+            Some(one) => format!("write `along: {}`", one.name.text),
+            None => "name a measure of the kind profile: `edge_profile: profile`".to_owned(),
+        },
+    );
+}
+
 /// A zone along the item is told from a measure or derived value that is a length.
 fn zones(vocabulary: &Vocabulary, derived: &Derived, faults: &mut Faults) {
     for (at, part) in vocabulary.parts.iter().enumerate() {
         for zone in &part.zones {
-            let ZoneKind::WithinOf { of, .. } = &zone.kind else {
-                continue;
+            let (of, edge) = match &zone.kind {
+                ZoneKind::WithinOf { of, .. } => (of, "`edge`"),
+                ZoneKind::Along { profile, from, .. } => {
+                    profile_of(part, profile, faults);
+                    (from, "a position")
+                }
+                ZoneKind::WithinOfEdge(_) | ZoneKind::Between(..) => continue,
             };
             let measured = part
                 .measure_named(&of.text)
@@ -237,7 +269,7 @@ fn zones(vocabulary: &Vocabulary, derived: &Derived, faults: &mut Faults) {
                         "name.unknown",
                         of.span,
                         format!(
-                            "{} is neither `edge` nor a measure of {}",
+                            "{} is neither {edge} nor a measure of {}",
                             quoted(&of.text),
                             part.name.text
                         ),

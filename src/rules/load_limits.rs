@@ -1,14 +1,24 @@
-//! The limits of a rule: rows, tables by choice, and other limits for some equipment.
+//! The limits of a rule: rows, and other limits for some equipment. Tables of rows: `load_tables`.
 
+use super::load_rounded::rounded;
 use super::load_rule::{Context, words};
 use super::model::*;
 use crate::diagnostic::{Faults, Fields};
 use crate::expression::{Expression, Type};
 use crate::quantity::{Date, Dimension, Quantity, Unit};
 use crate::text::{Entry, Node, Span, quoted};
-use crate::vocabulary::{ChoiceId, Name, PartId, TraitId, TraitKind, Vocabulary, read};
+use crate::vocabulary::{ChoiceId, Name, PartId, TraitId, Vocabulary, read};
 
-const LIMIT_KEYS: [&str; 5] = ["at_least", "more_than", "at_most", "less_than", "equals"];
+const LIMIT_KEYS: [&str; 8] = [
+    "at_least",
+    "more_than",
+    "at_most",
+    "less_than",
+    "equals",
+    "only",
+    "without",
+    "rounded_to",
+];
 
 impl RowReader<'_> {
     pub(super) fn row(
@@ -22,9 +32,11 @@ impl RowReader<'_> {
         let Some(first) = entries.first() else {
             let help = match also {
                 Also::NoLimit => {
-                    "write at_least, at_most, more_than, less_than, equals, or `limit: none`"
+                    "write at_least, at_most, more_than, less_than, equals, only, without, or `limit: none`"
                 }
-                Also::Nothing => "write at_least, at_most, more_than, less_than or equals",
+                Also::Nothing => {
+                    "write at_least, at_most, more_than, less_than, equals, only or without"
+                }
             };
             if let Some(whose) = whose {
                 faults.fault(
@@ -37,29 +49,55 @@ impl RowReader<'_> {
             }
             return None;
         };
-        if let Some(equals) = entries.iter().find(|entry| entry.key == "equals") {
+        let alone = |entry: &&&Entry<'_>| matches!(&*entry.key, "equals" | "only" | "without");
+        if let Some(entry) = entries.iter().find(alone) {
             if entries.len() > 1 {
                 faults.fault(
                     "rules.limits",
-                    equals.key_span,
-                    "`equals` stands alone",
+                    entry.key_span,
+                    format!("`{}` stands alone", entry.key),
                     "beside another limit",
                     "take the other limit out",
                 );
             }
-            return self.equals(equals, faults).map(|equals_value| LimitRow {
-                span: equals.node.span,
-                demand: Demand::Equals(equals_value, equals.node.span),
-            });
+            let span = entry.node.span;
+            let demand = match &*entry.key {
+                "equals" => Demand::Equals(self.equals(entry, faults)?, span),
+                "only" => Demand::Only(self.listed(entry, faults)?, span),
+                _ => Demand::Without(self.listed(entry, faults)?, span),
+            };
+            return Some(LimitRow { span, demand });
         }
+        let rounded_to = entries.iter().find(|entry| entry.key == "rounded_to");
+        let entries: Vec<&&Entry<'_>> = entries
+            .iter()
+            .filter(|entry| entry.key != "rounded_to")
+            .collect();
+        if let (Some(entry), true) = (rounded_to, entries.is_empty()) {
+            faults.fault(
+                "rules.rounded_to",
+                entry.key_span,
+                "`rounded_to` needs a limit beside it",
+                "no limit here",
+                "write `at_least: 4.7 mm, rounded_to: 0.1 mm`",
+            );
+        }
+        let step = match rounded_to {
+            Some(entry) => Some(self.step(entry, faults)?),
+            None => None,
+        };
         let mut bounds = Vec::new();
-        for entry in entries {
+        for entry in &entries {
             let kind = BoundKind::ALL
                 .into_iter()
                 .find(|kind| kind.word() == entry.key)?;
             if let Some(limit) = self.limit(entry, faults) {
                 bounds.push(Bound {
                     kind,
+                    rounded: match &step {
+                        Some(step) => Some(Box::new(rounded(kind, &limit, step, entry, faults)?)),
+                        None => None,
+                    },
                     limit,
                     span: entry.node.span,
                 });
@@ -82,7 +120,7 @@ impl RowReader<'_> {
                 faults.also(first.span, "the other");
             }
         }
-        (bounds.len() == entries.len()).then_some(LimitRow {
+        (!bounds.is_empty() && bounds.len() == entries.len()).then_some(LimitRow {
             span: first.node.span,
             demand: Demand::Bounds(bounds),
         })
@@ -94,6 +132,7 @@ impl RowReader<'_> {
             Type::Quantity(dimension) => dimension,
             Type::Count => Dimension::RATIO,
             Type::Choice(..)
+            | Type::AnyOf(..)
             | Type::EventLevel
             | Type::Date
             | Type::YesNo
@@ -122,6 +161,7 @@ impl RowReader<'_> {
             Type::Quantity(found) => found == dimension,
             Type::Count => value == Type::Count || dimension == Dimension::RATIO,
             Type::Choice(..)
+            | Type::AnyOf(..)
             | Type::EventLevel
             | Type::Date
             | Type::YesNo
@@ -184,6 +224,11 @@ impl RowReader<'_> {
                 let first = choices.first().map_or("…", |(word, _)| word.as_str());
                 format!("write `equals:` with a choice, such as {first}")
             }
+            Type::AnyOf(part, id) => {
+                let choices = choices(self.context.vocabulary, part, id);
+                let first = choices.first().map_or("…", |(word, _)| word.as_str());
+                format!("write `only: [{first}]` or `without: [{first}]`")
+            }
             Type::Date => "a date is a condition: `when: built < 2012-01-01`".to_owned(),
             Type::EventLevel => "limits can go by it: `by: event.level`".to_owned(),
             Type::Truth => "a condition stands under `when`".to_owned(),
@@ -219,6 +264,15 @@ impl RowReader<'_> {
                 )
                 .map(Equals::Choice)
             }
+            Type::AnyOf(..) => {
+                let message = format!(
+                    "{} is a list; no list equals a word",
+                    quoted(&self.value.text)
+                );
+                let help = self.instead_of_a_bound();
+                faults.fault("rules.limits", entry.key_span, message, "", help);
+                None
+            }
             Type::Quantity(_)
             | Type::EventLevel
             | Type::Date
@@ -232,122 +286,6 @@ impl RowReader<'_> {
                 None
             }
         }
-    }
-
-    pub(super) fn row_of(&self, entry: &Entry<'_>, faults: &mut Faults) -> Option<LimitRow> {
-        let mut fields = Fields::of(&entry.node, "a row of limits", Some(entry.key_span), faults)?;
-        let entries = take_row(&mut fields, faults);
-        let span = fields.span;
-        let before = faults.len();
-        fields.finish(faults);
-        // A key that is not known may be the limit, misspelt.
-        let whose = (faults.len() == before).then(|| format!("the row {}", quoted(&entry.key)));
-        self.row(&entries, span, whose.as_deref(), Also::Nothing, faults)
-    }
-
-    pub(super) fn table(
-        &self,
-        by: &Entry<'_>,
-        limits: &Entry<'_>,
-        faults: &mut Faults,
-    ) -> Option<Limits> {
-        let text = read::scalar(
-            &by.node,
-            Some(by.key_span),
-            "by",
-            "the name of a trait, or event.level",
-            faults,
-        )?;
-        let described = self.context.vocabulary.part(self.part)?;
-        let (names, id) = if text == "event.level" {
-            (named(&self.context.vocabulary.event_levels), None)
-        } else {
-            let traits: Vec<(&str, TraitId)> = described
-                .traits
-                .iter()
-                .filter(|one| matches!(one.kind, TraitKind::Choice(_)))
-                .filter_map(|one| {
-                    described
-                        .trait_named(&one.name.text)
-                        .map(|id| (one.name.text.as_str(), id))
-                })
-                .collect();
-            if let Some(kind) = described
-                .trait_named(text)
-                .and_then(|id| described.traits.get(id.index()))
-                .map(|one| &one.kind)
-            {
-                let what = match kind {
-                    TraitKind::Choice(_) => None,
-                    TraitKind::Date => Some("a date"),
-                    TraitKind::Flag => Some("a flag"),
-                };
-                if let Some(what) = what {
-                    faults.fault(
-                        "rules.by",
-                        by.node.span,
-                        format!("{} is {what}; a table has a row for each choice", quoted(text)),
-                        "nothing to choose from",
-                        "name a trait with choices, or event.level; a date can be the `if` of an entry under `instead`",
-                    );
-                    return None;
-                }
-            }
-            let event = self.context.vocabulary.event_levels.first();
-            let event = event.map(|_| ("event.level", None));
-            let words: Vec<(&str, Option<TraitId>)> = traits
-                .into_iter()
-                .map(|(word, id)| (word, Some(id)))
-                .chain(event)
-                .collect();
-            let id = read::one_of(
-                text,
-                by.node.span,
-                &format!("what limits of a {} can go by", described.name.text),
-                words.into_iter(),
-                faults,
-            )??;
-            (choices(self.context.vocabulary, self.part, id), Some(id))
-        };
-        if names.is_empty() {
-            faults.fault(
-                "rules.by",
-                by.node.span,
-                "this file names no event levels",
-                "nothing to choose from",
-                "name them: `event: { levels: [club, regional] }`",
-            );
-            return None;
-        }
-        let entries = limits.node.as_mapping().unwrap_or(&[]);
-        if entries.is_empty() {
-            faults.fault(
-                "rules.limits",
-                limits.key_span,
-                "`limits` is a table with a row for each choice",
-                "no rows",
-                "limits: { plate: { at_least: 6.00 mm } }",
-            );
-        }
-        let mut rows = Vec::new();
-        for entry in entries {
-            let choice = read::one_of(
-                &entry.key,
-                entry.key_span,
-                &format!("a choice of {text}"),
-                names.iter().map(|(word, id)| (word.as_str(), *id)),
-                faults,
-            );
-            let row = self.row_of(entry, faults);
-            if let (Some(choice), Some(row)) = (choice, row) {
-                rows.push((choice, row));
-            }
-        }
-        let span = by.node.span;
-        Some(match id {
-            Some(by) => Limits::ByTrait { by, span, rows },
-            None => Limits::ByLevel { span, rows },
-        })
     }
 
     pub(super) fn instead(&self, entry: &Entry<'_>, faults: &mut Faults) -> Vec<Instead> {
@@ -383,6 +321,16 @@ impl RowReader<'_> {
         let whose = (faults.len() == before).then_some("this entry of `instead`");
         let condition =
             condition.and_then(|entry| self.context.condition(entry, self.part, faults));
+        if let (true, Some(other)) = (self.of_options, entries.first()) {
+            faults.fault(
+                "rules.options",
+                other.key_span,
+                "a rule with `options` has no one value to limit",
+                "",
+                "take the options away with `limit: none`, and write the limit in a rule of its own",
+            );
+            return None;
+        }
         let row = match limit {
             Some((text, node)) => {
                 read::one_of(
@@ -445,6 +393,8 @@ pub(super) struct RowReader<'c> {
     pub(super) context: &'c Context<'c>,
     pub(super) part: PartId,
     pub(super) value: &'c Expression,
+    /// Whether the rule lists options: then there is no one value to limit.
+    pub(super) of_options: bool,
 }
 
 pub(super) fn named(names: &[Name]) -> Vec<(String, ChoiceId)> {
@@ -464,14 +414,15 @@ pub(super) fn choices(
     part: PartId,
     id: TraitId,
 ) -> Vec<(String, ChoiceId)> {
-    match vocabulary
+    vocabulary
         .part(part)
         .and_then(|part| part.traits.get(id.index()))
-        .map(|one| &one.kind)
-    {
-        Some(TraitKind::Choice(names)) => named(names),
-        Some(TraitKind::Date | TraitKind::Flag) | None => Vec::new(),
-    }
+        .map_or_else(Vec::new, |one| named(one.kind.names()))
+}
+
+/// Whether a key is the word of a limit.
+pub(super) fn is_limit_key(key: &str) -> bool {
+    LIMIT_KEYS.contains(&key)
 }
 
 pub(super) fn take_row<'n, 's>(

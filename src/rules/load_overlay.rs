@@ -8,6 +8,7 @@ use super::load_derived::Derived;
 use super::load_interpretations::is_event;
 use super::load_limits::{RowReader, take_row};
 use super::load_overlay_target::{Slot, Target, target};
+use super::load_rounded::rounded;
 use super::load_rule::{Context, names_event};
 use super::model::*;
 use super::overlay::{Change, Overlay, Ruling, RulingUntil};
@@ -338,8 +339,13 @@ impl Laying<'_> {
                     context: &self.context,
                     part: of.applies_to,
                     value: &of.value,
+                    of_options: false,
                 };
                 let read = reader.limit(entry, faults)?;
+                let by_rounding = match &was.rounded {
+                    Some(old) => Some(Box::new(rounded(kind, &read, &old.to, entry, faults)?)),
+                    None => None,
+                };
                 let begins = self.begins;
                 let place = |span: Span| moved(span, begins);
                 let limit = self
@@ -353,6 +359,7 @@ impl Laying<'_> {
                 let on_event = names_event(&limit.root);
                 let bound = slot.bound_mut(&mut self.laid.rules)?;
                 bound.limit = limit;
+                bound.rounded = by_rounding;
                 bound.span = at;
                 if let Some(of) = self.laid.rules.get_mut(rule) {
                     of.names_event |= on_event;

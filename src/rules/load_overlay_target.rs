@@ -3,7 +3,7 @@
 use super::model::*;
 use crate::diagnostic::{Faults, Fields};
 use crate::text::{Entry, Node, quoted};
-use crate::vocabulary::{ChoiceId, Name, TraitKind, read};
+use crate::vocabulary::{ChoiceId, ELSEWHERE, Name, TraitId, ZoneId, read};
 
 /// The limit that one change means, by its place in the model.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -42,7 +42,11 @@ impl Slot {
         let row = super::load_rule::rows(&rules.get(*rule)?.limits, &[]).nth(*row)?;
         match &row.demand {
             Demand::Bounds(bounds) => Some(bounds),
-            Demand::Equals(..) | Demand::None => None,
+            Demand::Equals(..)
+            | Demand::Only(..)
+            | Demand::Without(..)
+            | Demand::Options(_)
+            | Demand::None => None,
         }
     }
 
@@ -64,10 +68,16 @@ impl Slot {
             Limits::ByTrait { rows, .. } | Limits::ByLevel { rows, .. } => {
                 &mut rows.get_mut(*row)?.1
             }
+            Limits::ByTraits { rows, .. } => &mut rows.get_mut(*row)?.1,
+            Limits::ByZone { rows, .. } => &mut rows.get_mut(*row)?.1,
         };
         match &mut row.demand {
             Demand::Bounds(bounds) => bounds.get_mut(*bound),
-            Demand::Equals(..) | Demand::None => None,
+            Demand::Equals(..)
+            | Demand::Only(..)
+            | Demand::Without(..)
+            | Demand::Options(_)
+            | Demand::None => None,
         }
     }
 
@@ -260,11 +270,34 @@ impl Given<'_, '_> {
             Limits::ByTrait { by, rows, .. } => {
                 self.refuse(self.level, id, "no rows by event level", faults)?;
                 let part = rules.vocabulary.part(rule.applies_to)?;
-                let names = match &part.traits.get(by.index())?.kind {
-                    TraitKind::Choice(names) => names.as_slice(),
-                    TraitKind::Date | TraitKind::Flag => &[],
-                };
+                let names = part.traits.get(by.index())?.kind.names();
                 let there = words_of(names, rows.iter().map(|(id, _)| *id));
+                let (row, word) = self.one_row(self.row, "row", id, &there, node, faults)?;
+                Some((At::Row { rule: at, row }, Some(word)))
+            }
+            Limits::ByTraits { by, rows, .. } => {
+                self.refuse(self.level, id, "no rows by event level", faults)?;
+                let part = rules.vocabulary.part(rule.applies_to)?;
+                let word = |(by, choice): (&TraitId, &ChoiceId)| {
+                    let names = part.traits.get(by.index())?.kind.names();
+                    names.get(choice.index()).map(|name| name.text.as_str())
+                };
+                let words = |(choices, _): &(Vec<ChoiceId>, LimitRow)| {
+                    let words = by.iter().zip(choices).filter_map(word);
+                    words.collect::<Vec<_>>().join(" ")
+                };
+                let there: Vec<String> = rows.iter().map(words).collect();
+                let (row, word) = self.one_row(self.row, "row", id, &there, node, faults)?;
+                Some((At::Row { rule: at, row }, Some(word)))
+            }
+            Limits::ByZone { rows, .. } => {
+                self.refuse(self.level, id, "no rows by event level", faults)?;
+                let zones = &rules.vocabulary.part(rule.applies_to)?.zones;
+                let word = |(id, _): &(Option<ZoneId>, LimitRow)| {
+                    let zone = id.and_then(|id| zones.get(id.index()));
+                    zone.map_or(ELSEWHERE, |zone| &zone.name.text).to_owned()
+                };
+                let there: Vec<String> = rows.iter().map(word).collect();
                 let (row, word) = self.one_row(self.row, "row", id, &there, node, faults)?;
                 Some((At::Row { rule: at, row }, Some(word)))
             }

@@ -2,6 +2,7 @@
 
 use super::load_derived::{Derived, problems, yield_of};
 use super::load_limits::{Also, RowReader, take_row};
+use super::load_options::options;
 use super::load_places::{checked_at, judged, places};
 use super::model::*;
 use crate::diagnostic::{Faults, Fields};
@@ -183,7 +184,11 @@ fn rule(node: &Node<'_>, context: &Context<'_>, faults: &mut Faults) -> Option<R
                 .collect();
             read::one_of(text, node.span, "a kind of part", parts.into_iter(), faults)
         });
-    let value_entry = fields.require("value", faults);
+    let options_entry = fields.take("options", faults);
+    let value_entry = match options_entry {
+        None => fields.require("value", faults),
+        Some(_) => fields.take("value", faults),
+    };
     let judged_entry = fields.take("judged", faults);
     let places_entry = fields.take("places", faults);
     let outside_entry = fields.take("outside", faults);
@@ -205,7 +210,27 @@ fn rule(node: &Node<'_>, context: &Context<'_>, faults: &mut Faults) -> Option<R
     };
 
     let part = part?;
-    let value = value_entry.and_then(|entry| context.value(&entry.node, part, faults))?;
+    let options = match options_entry {
+        None => None,
+        Some(entry) => {
+            let beside = [
+                value_entry,
+                by_entry,
+                limits_entry,
+                judged_entry,
+                places_entry,
+            ];
+            let beside = beside.into_iter().chain([outside_entry, zone_entry]);
+            let beside = beside.flatten().chain(direct.iter().copied());
+            alone(beside, faults);
+            Some((options(entry, context, part, faults)?, entry.key_span))
+        }
+    };
+    let value = match &options {
+        // What the first column measures stands for them all.
+        Some((options, _)) => options.columns.first()?.value.clone(),
+        None => value_entry.and_then(|entry| context.value(&entry.node, part, faults))?,
+    };
     let when = match when_entry {
         None => None,
         Some(entry) => Some(context.condition(entry, part, faults)?),
@@ -214,8 +239,15 @@ fn rule(node: &Node<'_>, context: &Context<'_>, faults: &mut Faults) -> Option<R
         context,
         part,
         value: &value,
+        of_options: options.is_some(),
     };
     let limits = match (by_entry, limits_entry) {
+        _ if options.is_some() => options.map(|(options, span)| {
+            Limits::Direct(LimitRow {
+                span,
+                demand: Demand::Options(Box::new(options)),
+            })
+        }),
         (Some(by), Some(limits)) => {
             if let Some(first) = direct.first() {
                 faults.fault(
@@ -330,10 +362,9 @@ fn rule(node: &Node<'_>, context: &Context<'_>, faults: &mut Faults) -> Option<R
     let names_event = by_level
         || names_event(&value.root)
         || when.as_ref().is_some_and(|when| names_event(&when.root))
-        || rows(&limits, &instead).any(|row| match &row.demand {
-            Demand::Bounds(bounds) => bounds.iter().any(|bound| names_event(&bound.limit.root)),
-            Demand::Equals(..) | Demand::None => false,
-        })
+        || rows(&limits, &instead)
+            .flat_map(|row| row.demand.expressions())
+            .any(|one| names_event(&one.root))
         || instead.iter().any(|row| names_event(&row.condition.root));
     Some(Rule {
         id: heading.id,
@@ -356,6 +387,19 @@ fn rule(node: &Node<'_>, context: &Context<'_>, faults: &mut Faults) -> Option<R
     })
 }
 
+/// Refuses what stands beside `options`, which say all there is to ask.
+fn alone<'e>(beside: impl Iterator<Item = &'e Entry<'e>>, faults: &mut Faults) {
+    for entry in beside {
+        faults.fault(
+            "rules.options",
+            entry.key_span,
+            format!("{} has no meaning beside `options`", quoted(&entry.key)),
+            "beside `options`",
+            "the columns and rows of the options say what is asked; other limits stand in a rule of their own",
+        );
+    }
+}
+
 /// All rows of a rule, main and other.
 pub fn rows<'r>(limits: &'r Limits, instead: &'r [Instead]) -> impl Iterator<Item = &'r LimitRow> {
     let main: Vec<&LimitRow> = match limits {
@@ -363,6 +407,8 @@ pub fn rows<'r>(limits: &'r Limits, instead: &'r [Instead]) -> impl Iterator<Ite
         Limits::ByTrait { rows, .. } | Limits::ByLevel { rows, .. } => {
             rows.iter().map(|(_, row)| row).collect()
         }
+        Limits::ByTraits { rows, .. } => rows.iter().map(|(_, row)| row).collect(),
+        Limits::ByZone { rows, .. } => rows.iter().map(|(_, row)| row).collect(),
     };
     main.into_iter().chain(instead.iter().map(|one| &one.row))
 }

@@ -12,7 +12,9 @@ use crate::expression::Expression;
 use crate::quantity::{Exact, Quantity};
 use crate::text::{Source, Span};
 use crate::uncertainty::DecisionRule;
-use crate::vocabulary::{ChoiceId, Name, PartId, TraitId, Vocabulary, ZoneId};
+use crate::vocabulary::{Name, PartId, Vocabulary, ZoneId};
+
+pub use super::limits::*;
 
 /// One version of the rules of a class.
 #[derive(Clone, Debug)]
@@ -293,145 +295,6 @@ pub struct Spacing {
     pub from: Expression,
     /// The other end.
     pub to: Expression,
-}
-
-/// The limits of a rule.
-#[derive(Clone, Debug)]
-pub enum Limits {
-    /// One row for all.
-    Direct(LimitRow),
-    /// A row for each choice of a trait of the item.
-    ByTrait {
-        /// The trait.
-        by: TraitId,
-        /// Where it is named.
-        span: Span,
-        /// The rows in file order.
-        rows: Vec<(ChoiceId, LimitRow)>,
-    },
-    /// A row for each event level.
-    ByLevel {
-        /// Where `event.level` is named.
-        span: Span,
-        /// The rows in file order.
-        rows: Vec<(ChoiceId, LimitRow)>,
-    },
-}
-
-/// One row of limits.
-#[derive(Clone, Debug)]
-pub struct LimitRow {
-    /// Where the row stands.
-    pub span: Span,
-    /// What it asks.
-    pub demand: Demand,
-}
-
-/// What a row of limits asks.
-#[derive(Clone, Debug)]
-pub enum Demand {
-    /// One bound or two.
-    Bounds(Vec<Bound>),
-    /// A declared or counted thing must be just so.
-    Equals(Equals, Span),
-    /// `limit: none`: only in `instead`.
-    None,
-}
-
-/// A bound on a value.
-#[derive(Clone, Debug)]
-pub struct Bound {
-    /// The word in the file.
-    pub kind: BoundKind,
-    /// A constant or an expression.
-    pub limit: Expression,
-    /// Where the limit stands.
-    pub span: Span,
-}
-
-/// The four bounds.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum BoundKind {
-    /// The limit conforms.
-    AtLeast,
-    /// The limit conforms.
-    AtMost,
-    /// The limit does not conform.
-    MoreThan,
-    /// The limit does not conform.
-    LessThan,
-}
-
-impl BoundKind {
-    /// All four, in the order in which they are read.
-    pub const ALL: [BoundKind; 4] = [
-        BoundKind::AtLeast,
-        BoundKind::MoreThan,
-        BoundKind::AtMost,
-        BoundKind::LessThan,
-    ];
-
-    /// The word in files: `at_least`.
-    pub fn word(self) -> &'static str {
-        match self {
-            BoundKind::AtLeast => "at_least",
-            BoundKind::AtMost => "at_most",
-            BoundKind::MoreThan => "more_than",
-            BoundKind::LessThan => "less_than",
-        }
-    }
-
-    /// The words for people: `at least`.
-    pub fn words(self) -> &'static str {
-        match self {
-            BoundKind::AtLeast => "at least",
-            BoundKind::AtMost => "at most",
-            BoundKind::MoreThan => "more than",
-            BoundKind::LessThan => "less than",
-        }
-    }
-
-    /// Whether values must lie above.
-    pub fn is_lower(self) -> bool {
-        match self {
-            BoundKind::AtLeast | BoundKind::MoreThan => true,
-            BoundKind::AtMost | BoundKind::LessThan => false,
-        }
-    }
-
-    /// Whether the limit itself is outside.
-    pub fn is_strict(self) -> bool {
-        match self {
-            BoundKind::MoreThan | BoundKind::LessThan => true,
-            BoundKind::AtLeast | BoundKind::AtMost => false,
-        }
-    }
-}
-
-/// What `equals` asks.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Equals {
-    /// Yes or no.
-    YesNo(bool),
-    /// A choice of the value's trait.
-    Choice(ChoiceId),
-    /// A count.
-    Count(i64),
-}
-
-/// Another limit for some equipment.
-#[derive(Clone, Debug)]
-pub struct Instead {
-    /// For which.
-    pub condition: Expression,
-    /// Why, in the words of the class.
-    pub because: String,
-    /// The other limit.
-    pub row: LimitRow,
-    /// Whether a condition that is not proven leaves the main limit in force.
-    pub unproven_takes_main: bool,
-    /// The last day on which the row counts.
-    pub until: Option<Date>,
 }
 
 /// A caution to print.

@@ -149,6 +149,24 @@ fn with_limits(mut properties: Value) -> Value {
                 "for counts, choices and yes-or-no",
             ),
         ),
+        (
+            "only",
+            list(
+                "a list of choices; nothing else may be declared",
+                name("a choice"),
+            ),
+        ),
+        (
+            "without",
+            list(
+                "a list of choices; none of them may be declared",
+                name("a choice"),
+            ),
+        ),
+        (
+            "rounded_to",
+            quantity("values are rounded to a multiple of this before they are compared: 0.1 mm"),
+        ),
     ];
     if let Value::Object(map) = &mut properties {
         map.extend(limits.map(|(key, value)| (key.to_owned(), value)));
@@ -198,23 +216,27 @@ fn equipment() -> Value {
     });
     let declared = json!({
         "title": "a trait",
-        "description": "a list of choices, `{ date: proven }` or `{ flag: intended }`",
+        "description": "a list of choices, `{ any_of: [wood, glass] }`, `{ date: proven }` or `{ flag: intended }`",
         "type": ["array", "object"],
         "items": name("a choice"),
         "additionalProperties": false,
         "properties": {
+            "any_of": list("a list of choices, of which some are declared", name("a choice")),
             "date": { "title": "how a date is held", "const": "proven" },
             "flag": { "title": "what a flag is for", "const": "intended" },
         },
     });
     let zone = mapping(
         "a zone",
-        "an idea of where on the item, for `zone` and `outside` of rules",
+        "an idea of where on the item, for `zone`, `outside` and `by: zone` of rules",
         &[],
         json!({
             "within": quantity("the distance from `of`: 6 mm"),
             "of": name("`edge`, or a position such as toe_at"),
             "between": scalar("two quantities with `to` between them", "two distances from the pivot: -60 mm to 60 mm"),
+            "along": name("a measure of the kind profile"),
+            "from": name("a position such as heel_at, where the zone begins"),
+            "to_height": quantity("the zone ends where the edge is so high over the ice line: 22 mm"),
         }),
     );
     let holding = mapping(
@@ -290,12 +312,16 @@ fn with_heading(mut properties: Value) -> Value {
 }
 
 fn rule() -> Value {
-    let row = mapping(
+    let mut row = mapping(
         "a row of limits",
-        "the limit of one choice",
+        "the limit of one choice; in a table by several traits, the rows of the next trait",
         &[],
         with_limits(json!({})),
     );
+    if let Value::Object(map) = &mut row {
+        let next = json!({ "title": "rows of the next trait", "type": "object" });
+        map.insert("additionalProperties".to_owned(), next);
+    }
     let instead = mapping(
         "an entry of `instead`",
         "another limit for some equipment; the first whose condition holds counts",
@@ -325,7 +351,7 @@ fn rule() -> Value {
     mapping(
         "a rule",
         "what is asked of one kind of part",
-        &["id", "clause", "applies_to", "value"],
+        &["id", "clause", "applies_to"],
         with_heading(with_limits(json!({
             "applies_to": name("a kind of part"),
             "value": expression("what is compared with the limit: a measure, or an expression"),
@@ -334,11 +360,41 @@ fn rule() -> Value {
             "places": places,
             "outside": list("a list of zones whose places don't count", name("a zone")),
             "zone": name("the only zone whose places count"),
-            "by": scalar("the name of a trait with choices, or event.level", "each choice has a row under `limits`"),
+            "options": options(),
+            "by": {
+                "title": "the name of a trait with choices, zone or event.level, or a list of traits",
+                "description": "each choice has a row under `limits`",
+                "type": ["string", "number", "boolean", "array"],
+                "items": name("a trait with choices"),
+            },
             "limits": named("a table of limits", "a row for each choice", row),
             "instead": list("a list of other limits", instead),
             "checked_at": list("a list of stages", one_of("a stage", &stages)),
         }))),
+    )
+}
+
+/// Listed options.
+fn options() -> Value {
+    let within = json!({
+        "title": "how near a value must come",
+        "description": "a share such as 10 %, a quantity such as 0.5 mm, or exactly; or a list with one for each column",
+        "type": ["string", "number", "array"],
+        "items": quantity("10 %, 0.5 mm or exactly"),
+    });
+    let row = list(
+        "the values of one option, one for each column",
+        quantity("25 mm"),
+    );
+    mapping(
+        "options",
+        "the item has to be one of these, in every column",
+        &["within", "of", "rows"],
+        json!({
+            "within": within,
+            "of": list("the columns", expression("a measure or a derived value")),
+            "rows": named("the options", "each by its name", row),
+        }),
     )
 }
 

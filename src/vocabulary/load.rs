@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use super::load_alterations::alterations;
 use super::load_groups::groups;
 use super::load_measures::measures;
+use super::load_zones::zones;
 use super::model::*;
 use super::read;
 use crate::diagnostic::{Faults, Fields};
@@ -331,29 +332,34 @@ pub(super) fn kept_by_records(name: &Name, kept: &[&str], faults: &mut Faults) {
     }
 }
 
+/// A list of choices; the silent `other` is not named.
+fn choices(entry: &Entry<'_>, faults: &mut Faults) -> Vec<Name> {
+    let choices = names(entry, "a choice", faults);
+    if let Some(other) = choices.iter().find(|choice| choice.text == "other") {
+        faults.fault(
+            "vocabulary.other",
+            other.span,
+            "`other` is there without being named",
+            "take it out",
+            "every list of choices has the silent extra value `other`",
+        );
+    }
+    choices
+}
+
 fn traits(entry: &Entry<'_>, faults: &mut Faults) -> Vec<Trait> {
     let mut found = Vec::new();
     for entry in mapping(entry, "traits", faults) {
         let name = declared(&entry.key, entry.key_span, "a trait", faults);
         if entry.node.as_sequence().is_some() {
-            let choices = names(entry, "a choice", faults);
-            if let Some(other) = choices.iter().find(|choice| choice.text == "other") {
-                faults.fault(
-                    "vocabulary.other",
-                    other.span,
-                    "`other` is there without being named",
-                    "take it out",
-                    "every list of choices has the silent extra value `other`",
-                );
-            }
             found.push(Trait {
                 name,
-                kind: TraitKind::Choice(choices),
+                kind: TraitKind::Choice(choices(entry, faults)),
                 optional: false,
             });
             continue;
         }
-        let form = "write a list of choices, `{ date: proven }` or `{ flag: intended }`";
+        let form = "write a list of choices, `{ any_of: [wood, glass] }`, `{ date: proven }` or `{ flag: intended }`";
         if entry.node.as_text().is_some() {
             faults.fault(
                 "vocabulary.trait",
@@ -368,12 +374,14 @@ fn traits(entry: &Entry<'_>, faults: &mut Faults) -> Vec<Trait> {
         else {
             continue;
         };
+        let any_of = fields.take("any_of", faults);
         let date = fields.take_text("date", faults);
         let flag = fields.take_text("flag", faults);
         let span = fields.span;
         fields.finish(faults);
-        let kind = match (date, flag) {
-            (Some((word, node)), None) => read::one_of(
+        let kind = match (any_of, date, flag) {
+            (Some(entry), None, None) => Some((TraitKind::AnyOf(choices(entry, faults)), false)),
+            (None, Some((word, node)), None) => read::one_of(
                 word,
                 node.span,
                 "a way to hold a date",
@@ -381,7 +389,7 @@ fn traits(entry: &Entry<'_>, faults: &mut Faults) -> Vec<Trait> {
                 faults,
             )
             .map(|()| (TraitKind::Date, false)),
-            (None, Some((word, node))) => read::one_of(
+            (None, None, Some((word, node))) => read::one_of(
                 word,
                 node.span,
                 "a kind of flag",
@@ -389,7 +397,7 @@ fn traits(entry: &Entry<'_>, faults: &mut Faults) -> Vec<Trait> {
                 faults,
             )
             .map(|()| (TraitKind::Flag, true)),
-            (Some(_), Some(_)) | (None, None) => {
+            _ => {
                 faults.fault(
                     "vocabulary.trait",
                     span,
@@ -451,82 +459,6 @@ fn derived(entry: &Entry<'_>, faults: &mut Faults) -> Vec<Derived> {
                 span: entry.node.span,
             });
         }
-    }
-    found
-}
-
-fn zones(entry: &Entry<'_>, faults: &mut Faults) -> Vec<Zone> {
-    use crate::quantity::{Dimension, Exact};
-    let mut found = Vec::new();
-    for entry in mapping(entry, "zones", faults) {
-        let name = declared(&entry.key, entry.key_span, "a zone", faults);
-        let Some(mut fields) = Fields::of(&entry.node, "a zone", Some(entry.key_span), faults)
-        else {
-            continue;
-        };
-        let within = fields.take("within", faults);
-        let of = fields.take_text("of", faults);
-        let between = fields.take("between", faults);
-        let span = fields.span;
-        fields.finish(faults);
-        let kind = match (within, of, between) {
-            (Some(within), Some((of, node)), None) => {
-                let distance = read::quantity(
-                    &within.node,
-                    Some(within.key_span),
-                    "within",
-                    Dimension::LENGTH,
-                    faults,
-                );
-                let distance = distance.filter(|distance| {
-                    let good = distance.value.signum() >= 0;
-                    if !good {
-                        faults.fault(
-                            "quantity.negative",
-                            within.node.span,
-                            "a distance is never below zero",
-                            "",
-                            "write it without the sign",
-                        );
-                    }
-                    good
-                });
-                distance.map(|distance| {
-                    if of == "edge" {
-                        ZoneKind::WithinOfEdge(distance.value)
-                    } else {
-                        ZoneKind::WithinOf {
-                            distance: distance.value,
-                            of: Name {
-                                text: of.to_owned(),
-                                span: node.span,
-                            },
-                        }
-                    }
-                })
-            }
-            (None, None, Some(between)) => read::range(
-                &between.node,
-                Some(between.key_span),
-                "between",
-                Dimension::LENGTH,
-                faults,
-            )
-            .map(|(low, high)| ZoneKind::Between(low.value, high.value)),
-            _ => {
-                faults.fault(
-                    "vocabulary.zone",
-                    span,
-                    format!("{} does not say where it lies", quoted(&entry.key)),
-                    "",
-                    "write `{ within: 6 mm, of: edge }` or `{ between: -60 mm to 60 mm }`",
-                );
-                None
-            }
-        };
-        // A zone that could not be read keeps its name, so that the rules that use it are not faults too.
-        let kind = kind.unwrap_or(ZoneKind::Between(Exact::ZERO, Exact::ZERO));
-        found.push(Zone { name, kind });
     }
     found
 }

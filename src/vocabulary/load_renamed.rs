@@ -280,8 +280,5 @@ impl Reading<'_> {
 
 /// The choices of a trait, if it has any.
 fn choices(of: &Trait) -> &[Name] {
-    match &of.kind {
-        TraitKind::Choice(names) => names,
-        TraitKind::Date | TraitKind::Flag => &[],
-    }
+    of.kind.names()
 }

@@ -223,6 +223,8 @@ pub struct Trait {
 pub enum TraitKind {
     /// One of a list, with the silent extra value `other`.
     Choice(Vec<Name>),
+    /// Some of a list, with the silent extra value `other`.
+    AnyOf(Vec<Name>),
     /// A day or a partial date, with a proof where a rule depends on it.
     Date,
     /// A nomination: yes or no, absent is no.
@@ -233,8 +235,20 @@ impl Trait {
     /// The slot of a choice by name.
     pub fn choice_named(&self, name: &str) -> Option<ChoiceId> {
         match &self.kind {
-            TraitKind::Choice(names) => position(names, |one| one.text == name).map(ChoiceId),
+            TraitKind::Choice(names) | TraitKind::AnyOf(names) => {
+                position(names, |one| one.text == name).map(ChoiceId)
+            }
             TraitKind::Date | TraitKind::Flag => None,
+        }
+    }
+}
+
+impl TraitKind {
+    /// The declared words of a choice or a list; nothing for dates and flags.
+    pub fn names(&self) -> &[Name] {
+        match self {
+            TraitKind::Choice(names) | TraitKind::AnyOf(names) => names,
+            TraitKind::Date | TraitKind::Flag => &[],
         }
     }
 }
@@ -466,4 +480,14 @@ pub enum ZoneKind {
     },
     /// Between two distances from the pivot, told by a place's `at`. Base units.
     Between(Exact, Exact),
+    /// From a position along the item, over the contact with the ice, to where the edge has risen to a height
+    /// over the ice line; told by a place's `at`.
+    Along {
+        /// A measure of the kind profile.
+        profile: Name,
+        /// A measure or derived value of kind position.
+        from: Name,
+        /// Base units, above zero.
+        to_height: Exact,
+    },
 }

@@ -133,6 +133,10 @@ fn declared(kind: &TraitKind) -> String {
             let names: Vec<String> = names.iter().map(|name| plain_name(&name.text)).collect();
             format!("one of {}", names.join(", "))
         }
+        TraitKind::AnyOf(names) => {
+            let names: Vec<String> = names.iter().map(|name| plain_name(&name.text)).collect();
+            format!("any of {}", names.join(", "))
+        }
         TraitKind::Date => "a date, with a proof where a rule depends on it".to_owned(),
         TraitKind::Flag => "yes or no; yes is a nomination, nothing said is no".to_owned(),
     }

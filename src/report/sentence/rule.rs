@@ -1,7 +1,7 @@
 //! The sentences of a rule.
 
 use crate::expression::{Node, Op, Scope};
-use crate::rules::{Demand, Instead, Judged, LimitRow, Limits, Rule, Silence};
+use crate::rules::{Demand, Instead, Judged, Limits, Rule, Silence, rows};
 use crate::vocabulary::{DerivedId, PartId};
 
 use super::super::words::plain_name;
@@ -66,9 +66,18 @@ fn frame(speaker: &Speaker<'_>, rule: &Rule) -> Phrase {
         Judged::Mean => ", as the mean of its places,",
         Judged::Unplaced | Judged::WorstPlace => "",
     };
+    let lists_options = match &rule.limits {
+        Limits::Direct(row) => matches!(row.demand, Demand::Options(_)),
+        Limits::ByTrait { .. }
+        | Limits::ByTraits { .. }
+        | Limits::ByZone { .. }
+        | Limits::ByLevel { .. } => false,
+    };
     // The item is named first where a condition speaks of it, and where no value of its own could name it.
     let named = speaker.is_plain(root) && condition.is_none();
-    let (lead, main) = if named {
+    let (lead, main) = if lists_options {
+        (None, item)
+    } else if named {
         (None, speaker.value(root).words(" of ").then(item))
     } else if speaker.is_boat() && !speaker.is_answer(root) {
         (None, speaker.value(root))
@@ -104,7 +113,10 @@ pub(in crate::report) fn rule_limit(wording: &Wording<'_>, rule: &Rule) -> Optio
     let speaker = Speaker::new(wording, rule.applies_to);
     match &rule.limits {
         Limits::Direct(row) => Some(speaker.demand(rule, row).text()),
-        Limits::ByTrait { .. } | Limits::ByLevel { .. } => None,
+        Limits::ByTrait { .. }
+        | Limits::ByTraits { .. }
+        | Limits::ByZone { .. }
+        | Limits::ByLevel { .. } => None,
     }
 }
 
@@ -134,7 +146,7 @@ fn place(speaker: &Speaker<'_>, rule: &Rule) -> Option<Phrase> {
 
 /// What becomes of choices that a table has no row for.
 fn silence(speaker: &Speaker<'_>, rule: &Rule) -> Option<Phrase> {
-    let Limits::ByTrait { .. } = rule.limits else {
+    let (Limits::ByTrait { .. } | Limits::ByTraits { .. }) = rule.limits else {
         return None;
     };
     let by = speaker.by(&rule.limits)?;
@@ -149,20 +161,8 @@ fn silence(speaker: &Speaker<'_>, rule: &Rule) -> Option<Phrase> {
 fn meant(speaker: &Speaker<'_>, rule: &Rule, found: &mut Vec<((PartId, DerivedId), Phrase)>) {
     let mut roots = vec![&rule.value.root];
     roots.extend(rule.when.as_ref().map(|when| &when.root));
-    let rows: Vec<&LimitRow> = match &rule.limits {
-        Limits::Direct(row) => vec![row],
-        Limits::ByTrait { rows, .. } | Limits::ByLevel { rows, .. } => {
-            rows.iter().map(|(_, row)| row).collect()
-        }
-    };
-    for row in rows
-        .into_iter()
-        .chain(rule.instead.iter().map(|one| &one.row))
-    {
-        match &row.demand {
-            Demand::Bounds(bounds) => roots.extend(bounds.iter().map(|one| &one.limit.root)),
-            Demand::Equals(..) | Demand::None => {}
-        }
+    for row in rows(&rule.limits, &rule.instead) {
+        roots.extend(row.demand.expressions().map(|one| &one.root));
     }
     roots.extend(rule.instead.iter().map(|one| &one.condition.root));
     for root in roots {
@@ -217,6 +217,9 @@ fn exemption(speaker: &Speaker<'_>, rule: &Rule, instead: &Instead) -> Vec<Phras
         Demand::Bounds(bounds) => Phrase::of("the limit is ").then(speaker.range(bounds)),
         Demand::Equals(equals, _) => {
             Phrase::of("what is asked is ").then(speaker.equals(rule, equals))
+        }
+        Demand::Only(..) | Demand::Without(..) | Demand::Options(_) => {
+            Phrase::of("what is asked is ").then(speaker.demand(rule, &instead.row))
         }
         Demand::None => Phrase::of("there is no limit"),
     };

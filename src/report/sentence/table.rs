@@ -1,10 +1,12 @@
 //! Limits in words, and tables of them.
 
 use crate::expression::{Op, Type};
+use crate::quantity::Quantity;
 use crate::rules::{
-    Bound, BoundKind, Demand, Equals, Judged, LimitRow, Limits, MarkLimits, MarkRule, Rule,
+    Bound, BoundKind, Column, Demand, Equals, Judged, LimitRow, Limits, MarkLimits, MarkRule,
+    OptionRow, Options, Rule, Within,
 };
-use crate::vocabulary::{ChoiceId, TraitKind};
+use crate::vocabulary::{ChoiceId, TraitId, ZoneId};
 
 use super::super::words::plain_name;
 use super::phrase::Phrase;
@@ -55,6 +57,7 @@ pub(in crate::report) fn mark_table(wording: &Wording<'_>, mark: &MarkRule) -> O
 }
 
 const LEVEL: &str = "level of the event";
+const ZONE: &str = "place";
 
 impl Speaker<'_> {
     /// What a table goes by.
@@ -66,8 +69,28 @@ impl Speaker<'_> {
                 let one = part.and_then(|part| part.traits.get(by.index()));
                 Some(one.map_or_else(String::new, |one| plain_name(&one.name.text)))
             }
+            Limits::ByTraits { by, .. } => {
+                let part = self.rules.vocabulary.part(self.own);
+                let name = |id: &TraitId| {
+                    let one = part.and_then(|part| part.traits.get(id.index()));
+                    one.map_or_else(String::new, |one| plain_name(&one.name.text))
+                };
+                Some(by.iter().map(name).collect::<Vec<_>>().join(" and "))
+            }
+            Limits::ByZone { .. } => Some(ZONE.to_owned()),
             Limits::ByLevel { .. } => Some(LEVEL.to_owned()),
         }
+    }
+
+    /// The words of a choice of a trait of the item.
+    fn word(&self, of: TraitId, id: ChoiceId) -> String {
+        let part = self.rules.vocabulary.part(self.own);
+        let names = part
+            .and_then(|part| part.traits.get(of.index()))
+            .map_or(&[][..], |one| one.kind.names());
+        names
+            .get(id.index())
+            .map_or_else(String::new, |name| plain_name(&name.text))
     }
 
     /// The rows of a table with what they are for.
@@ -75,17 +98,24 @@ impl Speaker<'_> {
         match limits {
             Limits::Direct(_) => None,
             Limits::ByTrait { by, rows, .. } => {
-                let part = self.rules.vocabulary.part(self.own);
-                let names = part
-                    .and_then(|part| part.traits.get(by.index()))
-                    .map(|one| &one.kind);
-                let label = |id: ChoiceId| match names {
-                    Some(TraitKind::Choice(names)) => names
-                        .get(id.index())
-                        .map_or_else(String::new, |name| plain_name(&name.text)),
-                    Some(TraitKind::Date | TraitKind::Flag) | None => String::new(),
+                let rows = rows.iter();
+                Some(rows.map(|(id, row)| (self.word(*by, *id), row)).collect())
+            }
+            Limits::ByTraits { by, rows, .. } => {
+                let label = |ids: &[ChoiceId]| {
+                    let words = by.iter().zip(ids).map(|(by, id)| self.word(*by, *id));
+                    words.collect::<Vec<_>>().join(" ")
                 };
-                Some(rows.iter().map(|(id, row)| (label(*id), row)).collect())
+                Some(rows.iter().map(|(ids, row)| (label(ids), row)).collect())
+            }
+            Limits::ByZone { rows, .. } => {
+                let label = |id: &Option<ZoneId>| match id {
+                    Some(id) => self
+                        .zone_of(*id)
+                        .map_or_else(String::new, |zone| self.zone(zone).text()),
+                    None => "elsewhere".to_owned(),
+                };
+                Some(rows.iter().map(|(id, row)| (label(id), row)).collect())
             }
             Limits::ByLevel { rows, .. } => {
                 let levels = &self.rules.vocabulary.event_levels;
@@ -104,13 +134,52 @@ impl Speaker<'_> {
         match &row.demand {
             Demand::Bounds(bounds) => self.range(bounds),
             Demand::Equals(equals, _) => self.equals(rule, equals),
+            Demand::Only(choices, _) => Phrase::of("only ").then(self.choices(rule, choices, "or")),
+            Demand::Without(choices, _) => {
+                Phrase::of("not ").then(self.choices(rule, choices, "or"))
+            }
+            Demand::Options(options) => self.options(options),
             Demand::None => Phrase::of("no limit"),
         }
+    }
+
+    /// Choices of the value of a rule: `wood, glass or epoxy`.
+    fn choices(&self, rule: &Rule, choices: &[ChoiceId], last: &str) -> Phrase {
+        let (Type::Choice(part, of) | Type::AnyOf(part, of)) = rule.value.yields.kind else {
+            return Phrase::default();
+        };
+        let speaker = Speaker { own: part, ..*self };
+        let words = choices.iter().map(|id| Phrase::of(speaker.word(of, *id)));
+        Phrase::listed(words.collect(), last)
+    }
+
+    /// `one of these, within 10 % in each: t25 with a flange width of 25 mm and …`
+    fn options(&self, options: &Options) -> Phrase {
+        let value = |column: &Column, listed: &Quantity| {
+            self.value(&column.value.root)
+                .words(" ")
+                .number(listed.as_written())
+                .then(match &column.within {
+                    Within::Exactly => Phrase::of(" exactly"),
+                    Within::Share(within) | Within::Distance(within) => {
+                        Phrase::of(" within ").number(within.as_written())
+                    }
+                })
+        };
+        let row = |row: &OptionRow| {
+            let cells = options.columns.iter().zip(&row.values);
+            let cells = cells.map(|(column, (listed, _))| value(column, listed));
+            Phrase::of(format!("{} with ", plain_name(&row.name.text)))
+                .then(Phrase::listed(cells.collect(), "and"))
+        };
+        let rows = options.rows.iter().map(row).collect();
+        Phrase::of("one of these: ").then(Phrase::joined(rows, "; ", "; "))
     }
 
     /// A limit: as written if it is a number, else in words.
     pub(super) fn limit(&self, bound: &Bound) -> Phrase {
         match &bound.limit.root.op {
+            _ if bound.rounded.is_some() => self.rounded(bound),
             Op::Quantity { .. } => Phrase::of_number(
                 bound
                     .limit
@@ -120,6 +189,18 @@ impl Speaker<'_> {
                     .join(" "),
             ),
             _ => self.value(&bound.limit.root),
+        }
+    }
+
+    /// A limit on rounded values: `4.7 mm when rounded to 0.1 mm`.
+    fn rounded(&self, bound: &Bound) -> Phrase {
+        let written = bound.limit.text.split_whitespace().collect::<Vec<_>>();
+        let limit = Phrase::of_number(written.join(" "));
+        match &bound.rounded {
+            Some(rounded) => limit
+                .words(" when rounded to ")
+                .number(rounded.to.as_written()),
+            None => limit,
         }
     }
 
@@ -168,18 +249,7 @@ impl Speaker<'_> {
                 let Type::Choice(part, of) = rule.value.yields.kind else {
                     return Phrase::of("a choice");
                 };
-                let kind = self
-                    .rules
-                    .vocabulary
-                    .part(part)
-                    .and_then(|part| part.traits.get(of.index()))
-                    .map(|one| &one.kind);
-                Phrase::of(match kind {
-                    Some(TraitKind::Choice(names)) => names
-                        .get(id.index())
-                        .map_or_else(String::new, |name| plain_name(&name.text)),
-                    Some(TraitKind::Date | TraitKind::Flag) | None => String::new(),
-                })
+                Phrase::of(Speaker { own: part, ..*self }.word(of, *id))
             }
         }
     }
@@ -191,12 +261,17 @@ impl Speaker<'_> {
         let (Some(rows), Some(by)) = (self.rows(&rule.limits), self.by(&rule.limits)) else {
             return match &rule.limits {
                 Limits::Direct(row) => self.shall_row(rule, row, each_place),
-                Limits::ByTrait { .. } | Limits::ByLevel { .. } => Phrase::default(),
+                Limits::ByTrait { .. }
+                | Limits::ByTraits { .. }
+                | Limits::ByZone { .. }
+                | Limits::ByLevel { .. } => Phrase::default(),
             };
         };
         let its = match rule.limits {
-            Limits::ByTrait { .. } => format!("its {by}"),
-            Limits::ByLevel { .. } | Limits::Direct(_) => format!("the {by}"),
+            Limits::ByTrait { .. } | Limits::ByTraits { .. } => format!("its {by}"),
+            Limits::ByZone { .. } | Limits::ByLevel { .. } | Limits::Direct(_) => {
+                format!("the {by}")
+            }
         };
         let listed = |said: Vec<(String, Phrase)>| {
             let said = said
@@ -251,6 +326,9 @@ impl Speaker<'_> {
                 Phrase::of("at every place be ").then(self.equals(rule, equals))
             }
             (Demand::Equals(equals, _), false) => Phrase::of("be ").then(self.equals(rule, equals)),
+            (Demand::Only(..) | Demand::Without(..) | Demand::Options(_), _) => {
+                Phrase::of("be ").then(self.demand(rule, row))
+            }
             (Demand::None, _) => Phrase::of("have no limit"),
         }
     }
@@ -264,20 +342,14 @@ fn sides(bounds: &[Bound]) -> (Option<&Bound>, Option<&Bound>) {
 }
 
 fn first_bound(row: &LimitRow) -> Option<&Bound> {
-    match &row.demand {
-        Demand::Bounds(bounds) => bounds.first(),
-        Demand::Equals(..) | Demand::None => None,
-    }
+    row.demand.bounds().first()
 }
 
 /// The kind of bound that every row has, if each has just one.
 fn single_kind(rows: &[(String, &LimitRow)]) -> Option<BoundKind> {
-    let mut kinds = rows.iter().map(|(_, row)| match &row.demand {
-        Demand::Bounds(bounds) => match bounds.as_slice() {
-            [one] => Some(one.kind),
-            _ => None,
-        },
-        Demand::Equals(..) | Demand::None => None,
+    let mut kinds = rows.iter().map(|(_, row)| match row.demand.bounds() {
+        [one] => Some(one.kind),
+        _ => None,
     });
     let first = kinds.next()??;
     kinds.all(|kind| kind == Some(first)).then_some(first)

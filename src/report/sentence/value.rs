@@ -4,8 +4,7 @@ use crate::expression::{Arithmetic, Expression, Function, Node, Op, Scope};
 use crate::quantity::Unit;
 use crate::rules::RulesFile;
 use crate::vocabulary::{
-    HoldingId, Measure, MeasureKind, Part, PartId, QuantityKind, RoleId, TraitId, TraitKind,
-    Vocabulary,
+    HoldingId, Measure, MeasureKind, Part, PartId, QuantityKind, RoleId, TraitId, Vocabulary,
 };
 
 use super::super::words::plain_name;
@@ -200,16 +199,13 @@ impl<'w> Speaker<'w> {
         let Some(choice) = choice else {
             return "something else".to_owned();
         };
-        let kind = self
+        let names = self
             .part(scope)
             .and_then(|part| part.traits.get(at))
-            .map(|one| &one.kind);
-        match kind {
-            Some(TraitKind::Choice(names)) => names
-                .get(choice.index())
-                .map_or_else(String::new, |name| plain_name(&name.text)),
-            Some(TraitKind::Date | TraitKind::Flag) | None => String::new(),
-        }
+            .map_or(&[][..], |one| one.kind.names());
+        names
+            .get(choice.index())
+            .map_or_else(String::new, |name| plain_name(&name.text))
     }
 
     /// A value as a noun with its article.

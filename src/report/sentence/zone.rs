@@ -25,6 +25,14 @@ impl Speaker<'_> {
                 .number(self.of_zone(zone, "within", distance))
                 .words(format!(" of {}", self.place(&of.text))),
             ZoneKind::Between(from, to) => self.between(zone, from, to),
+            ZoneKind::Along {
+                from, to_height, ..
+            } => Phrase::of(format!(
+                "from {} to where the edge is ",
+                self.place(&from.text)
+            ))
+            .number(self.of_zone(zone, "to_height", to_height))
+            .words(" over the ice line"),
         }
     }
 

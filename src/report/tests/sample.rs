@@ -77,6 +77,7 @@ fn rule(id: &str, clause: &str, title: &str, remedy: &str) -> Rule {
     let bound = Bound {
         kind: BoundKind::AtLeast,
         limit: expression("4.70 mm"),
+        rounded: None,
         span: Span::default(),
     };
     Rule {
@@ -216,6 +217,7 @@ pub fn expanded(size: f64) -> Expanded {
 
 pub fn bound(kind: BoundKind, number: &str, unit: Unit, decimals: u8) -> FoundLimit {
     FoundLimit::Bound {
+        rounded: None,
         kind,
         value: exact(number),
         unit,

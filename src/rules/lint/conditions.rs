@@ -319,7 +319,7 @@ fn choice_names(rules: &RulesFile, part: PartId, slot: TraitId) -> Option<&[Name
     let part = rules.vocabulary.part(part)?;
     match &part.traits.get(slot.index())?.kind {
         TraitKind::Choice(names) => Some(names),
-        TraitKind::Date | TraitKind::Flag => None,
+        TraitKind::AnyOf(_) | TraitKind::Date | TraitKind::Flag => None,
     }
 }
 
@@ -349,6 +349,32 @@ pub(super) fn can_be(
         negated: false,
     });
     can_hold(rules, own, &[when, &is_choice])
+}
+
+/// Whether `when` of a rule can hold for choices of several traits together.
+pub(super) fn can_be_all(
+    rules: &RulesFile,
+    rule: &Rule,
+    by: &[TraitId],
+    choices: &[ChoiceId],
+) -> bool {
+    let Some(when) = &rule.when else {
+        return true;
+    };
+    let node = |op| Node {
+        span: Span::default(),
+        op,
+    };
+    let is_choice = |(by, choice): (&TraitId, &ChoiceId)| {
+        node(Op::IsChoice {
+            subject: Box::new(node(Op::Trait(Scope::Own, *by))),
+            choices: vec![Some(*choice)],
+            negated: false,
+        })
+    };
+    let each: Vec<Node> = by.iter().zip(choices).map(is_choice).collect();
+    let all: Vec<&Node> = std::iter::once(&when.root).chain(&each).collect();
+    can_hold(rules, rule.applies_to, &all)
 }
 
 /// The conditions of one rule.

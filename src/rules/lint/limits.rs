@@ -4,7 +4,7 @@ use super::range::{Range, range_of};
 use crate::diagnostic::Diagnostic;
 use crate::expression::{Arithmetic, Function, Node, Op};
 use crate::quantity::{Exact, Unit};
-use crate::rules::{Bound, Demand, LimitRow, Rule, RulesFile, Stage, rows};
+use crate::rules::{Bound, LimitRow, Rule, RulesFile, Stage, rows};
 use crate::text::quoted;
 use crate::uncertainty::DecisionRule;
 use crate::vocabulary::{Measure, MeasureKind, PartId};
@@ -13,20 +13,13 @@ pub(super) fn limits(rules: &RulesFile, rule: &Rule, found: &mut Vec<Diagnostic>
     let own = rule.applies_to;
     let value = range_of(&rule.value.root, own, rules);
     for row in rows(&rule.limits, &rule.instead) {
-        for bound in bounds(row) {
+        for bound in row.demand.bounds() {
             let limit = range_of(&bound.limit.root, own, rules);
             if !met_by_all_or_none(rules, rule, bound, (&value, &limit), found) {
                 implausible(rules, rule, bound, found);
             }
         }
         too_narrow(rules, rule, row, found);
-    }
-}
-
-fn bounds(row: &LimitRow) -> &[Bound] {
-    match &row.demand {
-        Demand::Bounds(bounds) => bounds,
-        Demand::Equals(..) | Demand::None => &[],
     }
 }
 
@@ -130,7 +123,7 @@ fn implausible(rules: &RulesFile, rule: &Rule, bound: &Bound, found: &mut Vec<Di
 /// A range narrower than twice the guard band: no value in it can be shown to conform where the doubt is the
 /// owner's. Source: JCGM 106:2012, 8.3.2, the acceptance interval inside the tolerance interval.
 fn too_narrow(rules: &RulesFile, rule: &Rule, row: &LimitRow, found: &mut Vec<Diagnostic>) {
-    let all = bounds(row);
+    let all = row.demand.bounds();
     let lower = all.iter().find(|bound| bound.kind.is_lower());
     let upper = all.iter().find(|bound| !bound.kind.is_lower());
     let (Some(lower), Some(upper)) = (lower, upper) else {

@@ -3,6 +3,7 @@
 mod conditions;
 mod life;
 mod limits;
+mod missing_rows;
 mod numbers;
 mod range;
 mod relief;
@@ -16,7 +17,7 @@ use super::load_rule::rows;
 use super::model::*;
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::text::{Span, quoted};
-use crate::vocabulary::{ChoiceId, Name, TraitKind};
+use crate::vocabulary::{ChoiceId, Name, ZoneId};
 
 /// What is wrong or doubtful in a rules file that loads, in the order of the file.
 pub fn lint(rules: &RulesFile) -> Vec<Diagnostic> {
@@ -116,10 +117,14 @@ fn contradiction(rules: &RulesFile, rule: &Rule, row: &LimitRow, found: &mut Vec
     let (Some(lower), Some(upper)) = (lower, upper) else {
         return;
     };
-    let (Some(low), Some(high)) = (lower.limit.root.constant(), upper.limit.root.constant()) else {
+    let exact = |bound: &Bound| match &bound.rounded {
+        Some(rounded) => Some(rounded.limit.clone()),
+        None => bound.limit.root.constant(),
+    };
+    let (Some(low), Some(high)) = (exact(lower), exact(upper)) else {
         return;
     };
-    let strict = lower.kind.is_strict() || upper.kind.is_strict();
+    let strict = lower.exact_kind().is_strict() || upper.exact_kind().is_strict();
     if low < high || (low == high && !strict) {
         return;
     }
@@ -146,14 +151,14 @@ fn contradiction(rules: &RulesFile, rule: &Rule, row: &LimitRow, found: &mut Vec
 fn choices(rules: &RulesFile, rule: &Rule, found: &mut Vec<Diagnostic>) {
     let (names, rows, span, what): (&[Name], _, _, _) = match &rule.limits {
         Limits::Direct(_) => return,
+        // Zones without a row are no gap: there nothing is asked.
+        Limits::ByZone { .. } => return,
+        Limits::ByTraits { .. } => return missing_rows::several(rules, rule, found),
         Limits::ByTrait { by, span, rows } => {
             let part = rules.vocabulary.part(rule.applies_to);
-            match part
-                .and_then(|part| part.traits.get(by.index()))
-                .map(|one| &one.kind)
-            {
-                Some(TraitKind::Choice(names)) => (names, rows, *span, Some(*by)),
-                Some(TraitKind::Date | TraitKind::Flag) | None => return,
+            match part.and_then(|part| part.traits.get(by.index())) {
+                Some(one) => (one.kind.names(), rows, *span, Some(*by)),
+                None => return,
             }
         }
         Limits::ByLevel { span, rows } => {
@@ -233,6 +238,18 @@ fn levels(rules: &RulesFile, mark: &MarkRule, found: &mut Vec<Diagnostic>) {
     }
 }
 
+/// The zones that a table has rows for.
+fn in_table(limits: &Limits) -> impl Iterator<Item = ZoneId> {
+    let rows = match limits {
+        Limits::ByZone { rows, .. } => rows.as_slice(),
+        Limits::Direct(_)
+        | Limits::ByTrait { .. }
+        | Limits::ByTraits { .. }
+        | Limits::ByLevel { .. } => &[],
+    };
+    rows.iter().filter_map(|(id, _)| *id)
+}
+
 /// Zones and choices that no rule speaks of are told as notices.
 fn unused(rules: &RulesFile, found: &mut Vec<Diagnostic>) {
     for (at, part) in rules.vocabulary.parts.iter().enumerate() {
@@ -246,6 +263,7 @@ fn unused(rules: &RulesFile, found: &mut Vec<Diagnostic>) {
             let used = own().any(|rule| {
                 rule.outside.iter().any(|(id, _)| id.index() == zone_at)
                     || rule.zone.is_some_and(|(id, _)| id.index() == zone_at)
+                    || in_table(&rule.limits).any(|id| id.index() == zone_at)
             });
             if !used {
                 found.push(

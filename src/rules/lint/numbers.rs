@@ -8,7 +8,7 @@ use super::words::{Written, written_in};
 use crate::diagnostic::Diagnostic;
 use crate::expression::{Expression, Node, Op};
 use crate::quantity::{DateSpan, Dimension, Exact};
-use crate::rules::{Demand, Limits, MarkLimits, MarkRule, Rule, RulesFile, rows};
+use crate::rules::{Demand, Limits, MarkLimits, MarkRule, Rule, RulesFile, Within, rows};
 use crate::text::{Span, quoted};
 use crate::vocabulary::{MeasureKind, Name, PartId, ZoneKind};
 
@@ -50,6 +50,10 @@ pub(super) fn numbers(rules: &RulesFile, rule: &Rule, found: &mut Vec<Diagnostic
             Demand::Bounds(bounds) => {
                 for bound in bounds {
                     expression(rules, &bound.limit, &mut named);
+                    if let Some(rounded) = &bound.rounded {
+                        let step = (rounded.to.difference(), rounded.to.dimension());
+                        named.quantities.push(step);
+                    }
                     let dimension = rule.value.yields.kind.dimension();
                     if let (true, Some(value), Some(dimension)) =
                         (direct, bound.limit.root.constant(), dimension)
@@ -75,7 +79,20 @@ pub(super) fn numbers(rules: &RulesFile, rule: &Rule, found: &mut Vec<Diagnostic
                     });
                 }
             }
-            Demand::Equals(..) | Demand::None => {}
+            Demand::Options(options) => {
+                for column in &options.columns {
+                    expression(rules, &column.value, &mut named);
+                    if let Within::Share(near) | Within::Distance(near) = &column.within {
+                        named.quantities.push((near.difference(), near.dimension()));
+                    }
+                }
+                for (value, _) in options.rows.iter().flat_map(|row| &row.values) {
+                    named
+                        .quantities
+                        .push((value.value.clone(), value.dimension()));
+                }
+            }
+            Demand::Equals(..) | Demand::Only(..) | Demand::Without(..) | Demand::None => {}
         }
     }
     for row in &rule.instead {
@@ -89,8 +106,8 @@ pub(super) fn numbers(rules: &RulesFile, rule: &Rule, found: &mut Vec<Diagnostic
             named.quantities.push((value, Dimension::LENGTH));
         }
     }
-    let zones = rule.outside.iter().chain(&rule.zone);
-    for (zone, _) in zones {
+    let zones = rule.outside.iter().chain(&rule.zone).map(|(zone, _)| *zone);
+    for zone in zones.chain(super::in_table(&rule.limits)) {
         let part = rules.vocabulary.part(own);
         if let Some(zone) = part.and_then(|part| part.zones.get(zone.index())) {
             named.zone(&zone.kind);
@@ -149,6 +166,7 @@ impl Named {
             ZoneKind::WithinOfEdge(distance) | ZoneKind::WithinOf { distance, .. } => {
                 length(distance);
             }
+            ZoneKind::Along { to_height, .. } => length(to_height),
             ZoneKind::Between(low, high) => {
                 length(low);
                 length(high);

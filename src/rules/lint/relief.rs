@@ -8,9 +8,9 @@ use super::conditions::can_hold;
 use crate::diagnostic::Diagnostic;
 use crate::expression::{Function, Node, Op, Scope};
 use crate::quantity::{Dimension, Exact, Unit};
-use crate::rules::{Bound, BoundKind, Demand, LimitRow, Limits, Rule, RulesFile};
+use crate::rules::{Bound, BoundKind, LimitRow, Limits, Rule, RulesFile, rows};
 use crate::text::{Span, quoted};
-use crate::vocabulary::{PartId, ZoneKind};
+use crate::vocabulary::{ChoiceId, PartId, TraitId, ZoneKind};
 
 pub(super) fn relief(rules: &RulesFile, rule: &Rule, found: &mut Vec<Diagnostic>) {
     let placed_length = matches!(rule.value.root.op, Op::Measure(Scope::Own, _))
@@ -74,12 +74,24 @@ fn diagnostic(
 }
 
 fn lower(row: &LimitRow) -> Option<&Bound> {
-    match &row.demand {
-        Demand::Bounds(bounds) => bounds
-            .iter()
-            .find(|bound| matches!(bound.kind, BoundKind::AtLeast | BoundKind::MoreThan)),
-        Demand::Equals(..) | Demand::None => None,
+    let mut bounds = row.demand.bounds().iter();
+    bounds.find(|bound| matches!(bound.kind, BoundKind::AtLeast | BoundKind::MoreThan))
+}
+
+fn node(op: Op) -> Node {
+    Node {
+        span: Span::default(),
+        op,
     }
+}
+
+/// The condition that a trait is a choice.
+fn is_choice(by: TraitId, choice: ChoiceId) -> Node {
+    node(Op::IsChoice {
+        subject: Box::new(node(Op::Trait(Scope::Own, by))),
+        choices: vec![Some(choice)],
+        negated: false,
+    })
 }
 
 /// The main rows of a rule, each with the condition that makes it count.
@@ -88,19 +100,17 @@ fn rows_by_choice(rule: &Rule) -> Vec<(Option<Node>, &LimitRow)> {
         Limits::Direct(row) => vec![(None, row)],
         Limits::ByTrait { by, rows, .. } => rows
             .iter()
-            .map(|(choice, row)| {
-                let node = |op| Node {
-                    span: Span::default(),
-                    op,
-                };
-                let is_choice = node(Op::IsChoice {
-                    subject: Box::new(node(Op::Trait(Scope::Own, *by))),
-                    choices: vec![Some(*choice)],
-                    negated: false,
-                });
-                (Some(is_choice), row)
+            .map(|(choice, row)| (Some(is_choice(*by, *choice)), row))
+            .collect(),
+        Limits::ByTraits { by, rows, .. } => rows
+            .iter()
+            .map(|(choices, row)| {
+                let each = by.iter().zip(choices);
+                let each = each.map(|(by, choice)| is_choice(*by, *choice)).collect();
+                (Some(node(Op::And(each))), row)
             })
             .collect(),
+        Limits::ByZone { rows, .. } => rows.iter().map(|(_, row)| (None, row)).collect(),
         Limits::ByLevel { rows, .. } => rows.iter().map(|(_, row)| (None, row)).collect(),
     }
 }
@@ -123,12 +133,7 @@ fn least_angle<'r>(
             .collect();
         can_hold(rules, own, &conditions)
     });
-    let bounds = applying.flat_map(|other| match &other.limits {
-        Limits::Direct(row) => lower(row).into_iter().collect::<Vec<_>>(),
-        Limits::ByTrait { rows, .. } | Limits::ByLevel { rows, .. } => {
-            rows.iter().filter_map(|(_, row)| lower(row)).collect()
-        }
-    });
+    let bounds = applying.flat_map(|other| rows(&other.limits, &[]).filter_map(lower));
     let known = bounds.filter_map(|bound| Some((bound, bound.limit.root.constant()?)));
     known.min_by(|(_, a), (_, b)| a.cmp(b))
 }
