@@ -24,6 +24,7 @@ mod suite {
     pub mod laws;
     pub mod life;
     pub mod lint_conditions;
+    pub mod measures;
     pub mod missing;
     pub mod mutated_bytes;
     pub mod overlay_faults;

@@ -189,7 +189,7 @@ pub(super) fn measure_schema(measure: &Measure) -> Value {
 fn first_value_schema(kind: QuantityKind) -> Value {
     let dimension = kind.dimension();
     json!({
-        "title": format!("{}, or a first value with its day and paper", dimension.in_words()),
+        "title": "a first value",
         "description": "written as { value: 25.0 mm, day: 2019-11-20, paper: C-0117 }",
         "type": types(dimension, &[]),
         "pattern": format!(r"^\s*{NUMBER}{}\s*$", units(dimension)),
@@ -199,7 +199,6 @@ fn first_value_schema(kind: QuantityKind) -> Value {
             "paper": described("text", "the paper that says it".to_owned()),
             "confirmed_by": described("text", "who confirmed an implausible value".to_owned()),
         },
-        "required": ["value", "day"],
         "additionalProperties": false,
     })
 }
