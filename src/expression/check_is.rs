@@ -182,6 +182,17 @@ impl Checker<'_> {
         told: bool,
     ) -> Option<Typed> {
         let left = self.check(left_tree);
+        if let Some(kind @ Type::AnyOf(..)) = left.as_ref().map(|left| left.kind) {
+            let message = format!(
+                "{} is a list; `is` can't ask for one of its words",
+                self.read(left_tree)
+            );
+            self.problems.push(Problem {
+                help: self.in_use(left_tree, kind),
+                ..Problem::new("expression.is", left_tree.range.clone(), message)
+            });
+            return None;
+        }
         let word = right_tree.bare_word();
         let by_word = left.as_ref().is_some_and(|left| match left.kind {
             Type::Choice(part, id) => word.is_some_and(|word| {
