@@ -304,8 +304,6 @@ impl<'r> Maker<'r> {
         };
         let reason = match &self.rule.value.root.op {
             Op::Trait(..) => "trait_missing",
-            // Over no part at all a sum is 0, and nothing is missing.
-            Op::Sum { .. } => return,
             Op::Count { over, condition } => {
                 self.in_doubt(*over, condition.as_deref(), row, &world);
                 return;
