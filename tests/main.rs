@@ -23,6 +23,7 @@ mod suite {
     pub mod groups;
     pub mod laws;
     pub mod life;
+    pub mod limits;
     pub mod lint_conditions;
     pub mod measures;
     pub mod missing;
