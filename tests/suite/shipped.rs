@@ -52,10 +52,10 @@ pub fn tarn_8() -> Bench {
     PLAN.get_or_init(|| bench("tarn-8/3.1.0.yaml")).clone()
 }
 
-/// A version of the second class.
+/// The latest version of the second class.
 pub fn ghyll_2() -> Bench {
     static PLAN: OnceLock<Bench> = OnceLock::new();
-    PLAN.get_or_init(|| bench("ghyll-2/1.0.0.yaml")).clone()
+    PLAN.get_or_init(|| bench("ghyll-2/2.0.0.yaml")).clone()
 }
 
 fn bench(name: &str) -> Bench {
