@@ -86,7 +86,7 @@ fn it_is_certified_like_any_other() {
         "--out",
         text(&out),
         "--issued",
-        "2026-02-15",
+        "2026-11-22",
     ])
     .exits(0)
     .says("G2 14: certificate C-");
@@ -106,4 +106,19 @@ fn it_is_there_in_an_empty_folder() {
     run(&["rules", "show", "ghyll-3"])
         .exits(2)
         .tells("did you mean `ghyll-2`?");
+}
+
+/// A record with the names of 1.0.0 is read under 2.0.0, and told so.
+#[test]
+fn names_of_an_older_version_are_read() {
+    let dir = folder();
+    let form = std::fs::read_to_string(super::root().join("forms/filled/ghyll-conforming.yaml"));
+    let form = form.unwrap().replace("coaming_height:", "rail_height:");
+    let form = form.replace("size: gale", "size: storm");
+    let record = dir.path().join("old.yaml");
+    std::fs::write(&record, form).unwrap();
+    run(&["check", text(&record), "--level", "championship"])
+        .exits(0)
+        .says("coaming_height")
+        .says("rail_height");
 }
