@@ -59,6 +59,23 @@ const UNTOUCHED: &[(&str, &str)] = &[
     ),
 ];
 
+/// Rules of which not every case is made yet, by version: lists, options, zones, rounding, load tests and outlines.
+/// One of which all are made may not stand here.
+const NOT_YET: &[(&str, &str)] = &[
+    ("ghyll-2 2.0.0", "crew_mass"),
+    ("ghyll-2 2.0.0", "backbone_timbers"),
+    ("ghyll-2 2.0.0", "plank_taper"),
+    ("ghyll-2 2.0.0", "plank_sag"),
+    ("ghyll-2 2.0.0", "blade_depth"),
+    ("ghyll-2 2.0.0", "cheek_wood"),
+    ("ghyll-2 2.0.0", "blade_steel"),
+    ("ghyll-2 2.0.0", "tee_section"),
+    ("ghyll-2 2.0.0", "rudder_thickness"),
+    ("ghyll-2 2.0.0", "sail_area"),
+    ("ghyll-2 2.0.0", "wardrobe"),
+    ("ghyll-2 2.0.0", "sail_cloth"),
+];
+
 /// What a rule's own words ask is what the check answers, for every rule of every version that cases can be made for.
 #[test]
 fn generated_cases_come_out_as_the_rules_say() {
@@ -78,7 +95,7 @@ fn generated_cases_come_out_as_the_rules_say() {
             .flat_map(|result| result.wrong)
             .collect();
         assert!(wrong.is_empty(), "{}", narrate(&wrong));
-        let left_out: Vec<String> = generated
+        let mut left_out: Vec<String> = generated
             .rules
             .iter()
             .flat_map(|rule| {
@@ -99,7 +116,7 @@ fn generated_cases_come_out_as_the_rules_say() {
             generated.cases(),
             generated.rules.len()
         );
-        let missing: Vec<String> = coverage
+        let mut missing: Vec<String> = coverage
             .of(rules)
             .missing
             .iter()
@@ -110,6 +127,14 @@ fn generated_cases_come_out_as_the_rules_say() {
             .filter(|(version, _)| *version == name)
             .map(|(_, what)| *what)
             .collect();
+        for (_, rule) in NOT_YET.iter().filter(|(version, _)| *version == name) {
+            let of_rule = format!("{rule}: ");
+            let before = left_out.len() + missing.len();
+            left_out.retain(|one| !one.starts_with(&of_rule));
+            missing.retain(|one| !one.starts_with(&of_rule));
+            let after = left_out.len() + missing.len();
+            assert_ne!(after, before, "{name}: every case of {rule} is made now");
+        }
         assert_eq!(
             (left_out, missing),
             (owned(&known), owned(&untouched)),
