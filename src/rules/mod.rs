@@ -23,6 +23,7 @@ mod mark_model;
 mod model;
 mod overlay;
 mod schema;
+mod schema_limits;
 mod schema_overlay;
 
 pub use embedded_cases::{EMBEDDED_CASES, cases_of};
