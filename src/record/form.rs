@@ -3,14 +3,13 @@
 
 use std::sync::Arc;
 
+use super::form_model::{Asked, Form, Section, Step};
 use super::form_schema::form_schema;
 use super::items::a;
 use super::reader::limits;
 use crate::diagnostic::{Diagnostic, Faults, Fields, Schema, near_misses, text_of};
 use crate::text::{Entry, Node, Source, Span, decode, parse_yaml, quoted};
-use crate::vocabulary::{
-    HoldingId, Measure, MeasureId, MeasureKind, Part, PartId, TraitId, Vocabulary, read,
-};
+use crate::vocabulary::{HoldingId, Measure, MeasureKind, Part, PartId, Vocabulary, read};
 
 /// The format line of this major version.
 pub const FORM_FORMAT: &str = "rimegauge-form/1";
@@ -24,61 +23,11 @@ pub(super) const CAUTIONS: [&str; 5] = [
     "compliance_is_not_safety",
 ];
 
-/// A measurement form.
-#[derive(Clone, Debug)]
-pub struct Form {
-    /// The class that it is for.
-    pub class: String,
-    /// Its title.
-    pub title: String,
-    /// Its sections in the order of work.
-    pub sections: Vec<Section>,
-}
-
-/// A section: steps on the boat, or on each item of a holding.
-#[derive(Clone, Debug)]
-pub struct Section {
-    /// Its title.
-    pub title: String,
-    /// The holding whose items it goes through; `None` is the boat.
-    pub for_each: Option<HoldingId>,
-    /// The kind of part that it is about.
-    pub part: PartId,
-    /// Its steps.
-    pub steps: Vec<Step>,
-}
-
-/// One step: something to measure or to declare.
-#[derive(Clone, Debug)]
-pub struct Step {
-    /// What.
-    pub asks: Asked,
-    /// Where it is named.
-    pub span: Span,
-    /// At how many places.
-    pub places: Option<u32>,
-    /// How many readings at each.
-    pub repeats: Option<u32>,
-    /// How, in words.
-    pub words: Option<String>,
-    /// Names of cautions.
-    pub cautions: Vec<String>,
-}
-
-/// What a step asks for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Asked {
-    /// A measure of the part.
-    Measure(MeasureId),
-    /// A trait of the part.
-    Trait(TraitId),
-}
-
 /// Most places, and most readings at each, that a step asks for: more fit on no sheet.
 pub(super) const MOST: u32 = 100;
 
-/// Loads a form from its bytes, by its JSON Schema and against the vocabulary of a class; `name` is what
-/// messages call it.
+/// Loads a form from its bytes, by its JSON Schema and against the vocabulary of a version of a class; `name`
+/// is what messages call it.
 ///
 /// # Errors
 /// Every fault at once.
@@ -87,19 +36,20 @@ pub fn read_form(
     bytes: &[u8],
     vocabulary: &Vocabulary,
     class: &str,
+    version: &semver::Version,
 ) -> Result<Form, Vec<Diagnostic>> {
     let source =
         decode(name, bytes).map_err(|problem| vec![Diagnostic::undecoded(problem, name)])?;
     let node =
         parse_yaml(&source).map_err(|problems| Diagnostic::from_problems(problems, &source))?;
-    let typed = load_form(&source, &node, vocabulary, class);
+    let typed = load_form(&source, &node, vocabulary, class, version);
     match Schema::new(form_schema(vocabulary, class)) {
         Ok(schema) => schema.beside(&source, &node, typed),
         Err(_) => typed,
     }
 }
 
-/// Loads a form against the vocabulary of a class.
+/// Loads a form against the vocabulary of a version of a class.
 ///
 /// # Errors
 /// Every fault at once.
@@ -108,6 +58,7 @@ pub fn load_form(
     node: &Node<'_>,
     vocabulary: &Vocabulary,
     class: &str,
+    version: &semver::Version,
 ) -> Result<Form, Vec<Diagnostic>> {
     let mut faults = Faults::new(source);
     let mut reader = Reader {
@@ -115,7 +66,7 @@ pub fn load_form(
         asked: Vec::new(),
         faults: &mut faults,
     };
-    let form = reader.form(node, class);
+    let form = reader.form(node, class, version);
     faults.into_result(form)
 }
 
@@ -128,7 +79,7 @@ struct Reader<'v, 'f> {
 }
 
 impl Reader<'_, '_> {
-    fn form(&mut self, node: &Node<'_>, class: &str) -> Option<Form> {
+    fn form(&mut self, node: &Node<'_>, class: &str, version: &semver::Version) -> Option<Form> {
         if node.as_mapping().is_none() {
             let (code, message, words) = match node.is_null() {
                 true => ("file.empty", "the file is empty".to_owned(), ""),
@@ -177,10 +128,16 @@ impl Reader<'_, '_> {
                 format!("write `class: {class}`, or name the rules of the form's class"),
             );
         }
+        let versions = match fields.take_text("versions", self.faults) {
+            None => Some(semver::VersionReq::STAR),
+            Some((text, node)) => self.versions(text, node.span, version),
+        };
         let title = fields.require("title", self.faults);
         let title = title.and_then(|entry| self.words(entry));
         let sections = fields.require("sections", self.faults);
         fields.finish(self.faults);
+        // What a form for other versions asks would be told measure by measure, and that is not what is wrong.
+        let versions = versions?;
         let mut found: Vec<Section> = Vec::new();
         let mut titles: Vec<(&str, Span)> = Vec::new();
         for node in self.filled_list(sections?, "- { title: …, steps: … }") {
@@ -207,9 +164,43 @@ impl Reader<'_, '_> {
         }
         Some(Form {
             class: class.to_owned(),
+            versions,
             title: title?,
             sections: found,
         })
+    }
+
+    /// The versions that a form is for, of which the one it is read for has to be one.
+    fn versions(
+        &mut self,
+        text: &str,
+        span: Span,
+        version: &semver::Version,
+    ) -> Option<semver::VersionReq> {
+        let Ok(found) = semver::VersionReq::parse(text) else {
+            self.faults.fault(
+                "form.versions",
+                span,
+                format!("{} is not a requirement on versions", quoted(text)),
+                "",
+                "write \">=4.0.0\", \"^3\" or leave the key out",
+            );
+            return None;
+        };
+        if found.matches(version) {
+            return Some(found);
+        }
+        self.faults.fault(
+            "form.other_version",
+            span,
+            format!(
+                "the form is for versions {} of the class rules, the rules are version {version}",
+                quoted(text)
+            ),
+            "other versions",
+            "take the form of this version, or name rules of a version that the form is for",
+        );
+        None
     }
 
     /// Words for people: a text that says something.

@@ -67,6 +67,7 @@ pub fn form_schema(vocabulary: &Vocabulary, class: &str) -> Value {
         "properties": {
             "format": { "title": "the format line", "const": FORM_FORMAT, "description": format!("write `format: {FORM_FORMAT}`") },
             "class": { "title": "the name of the class", "type": ["string", "number", "boolean"], "description": format!("write `class: {class}`"), "pattern": format!("^{class}$") },
+            "versions": { "title": "a requirement on versions", "description": "the versions of the class rules that the form is for, such as \">=4.0.0\" or \"^3\"; without it every version that knows what the form asks", "type": ["string", "number"] },
             "title": text("what is printed at the head of the form"),
             "sections": filled("a list of sections", section),
         },

@@ -11,6 +11,7 @@
 mod cursor;
 mod first_value;
 mod form;
+mod form_model;
 mod form_schema;
 mod group_schema;
 mod groups;
@@ -36,7 +37,8 @@ mod schema_measures;
 mod structured;
 mod values;
 
-pub use form::{Asked, FORM_FORMAT, Form, Section, Step, load_form, read_form};
+pub use form::{FORM_FORMAT, load_form, read_form};
+pub use form_model::{Asked, Form, Section, Step};
 pub use form_schema::form_schema;
 pub use head::{FORMAT, Head, head};
 pub use keys::Loader;

@@ -5,46 +5,85 @@
 
 use std::fs;
 use std::path::Path;
+use std::sync::Arc;
 
 use rimegauge::diagnostic::{Diagnostic, narrate};
 use rimegauge::record::{Asked, Form, read_form};
-use rimegauge::rules::EMBEDDED_FORMS;
+use rimegauge::rules::{EMBEDDED_FORMS, Library, RulesFile};
 
 use super::fault_folders::{folders, told_as_expected};
-use super::shipped::{ghyll_2, tarn_8};
-use super::workbench::Bench;
+use super::shipped::tarn_8;
 
 fn root() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))
 }
 
 fn read(bytes: &[u8]) -> Result<Form, Vec<Diagnostic>> {
-    read_for(&tarn_8(), bytes)
-}
-
-fn read_for(bench: &Bench, bytes: &[u8]) -> Result<Form, Vec<Diagnostic>> {
+    let bench = tarn_8();
     let rules = bench.plan.rules();
-    read_form("form.yaml", bytes, &rules.vocabulary, &rules.class.text)
+    read_form(
+        "form.yaml",
+        bytes,
+        &rules.vocabulary,
+        &rules.class.text,
+        &rules.version,
+    )
 }
 
-/// The form of each class, with the rules that it asks for.
-fn shipped() -> Vec<(Bench, Vec<u8>)> {
-    [tarn_8(), ghyll_2()]
-        .into_iter()
-        .map(|bench| {
-            let class = &bench.plan.rules().class.text;
-            let bytes = fs::read(root().join(format!("forms/{class}.yaml"))).unwrap();
-            (bench, bytes)
-        })
-        .collect()
+/// Every shipped version of every class.
+fn versions() -> Vec<Arc<RulesFile>> {
+    let library = Library::embedded().unwrap_or_else(|found| panic!("{}", narrate(&found)));
+    let all = library.all();
+    all.unwrap_or_else(|found| panic!("{}", narrate(&found)))
+}
+
+/// The forms of a class that are read for one of its versions, by name; the others say that they are for other
+/// versions, and nothing else.
+fn forms_for(rules: &RulesFile) -> Vec<(&'static str, Form)> {
+    let mut found = Vec::new();
+    for (name, text) in EMBEDDED_FORMS {
+        if !text.contains(&format!("\nclass: {}\n", rules.class.text)) {
+            continue;
+        }
+        let (vocabulary, class) = (&rules.vocabulary, &rules.class.text);
+        match read_form(name, text.as_bytes(), vocabulary, class, &rules.version) {
+            Ok(form) => found.push((*name, form)),
+            Err(faults) => {
+                let told = narrate(&faults);
+                let codes: Vec<&str> = faults.iter().map(|one| one.code).collect();
+                assert_eq!(codes, ["form.other_version"], "{}: {told}", rules.version);
+            }
+        }
+    }
+    found
 }
 
 #[test]
 fn the_program_brings_every_form_along() {
-    assert_eq!(EMBEDDED_FORMS.len(), shipped().len());
+    let on_disk = fs::read_dir(root().join("forms")).unwrap();
+    let on_disk = on_disk.filter(|one| one.as_ref().unwrap().path().is_file());
+    assert_eq!(EMBEDDED_FORMS.len(), on_disk.count());
     for (name, text) in EMBEDDED_FORMS {
         let shipped = fs::read(root().join(name)).unwrap();
         assert_eq!(text.as_bytes(), shipped, "{name}");
+    }
+}
+
+/// Nobody has to choose between two forms, and no version is without one.
+#[test]
+fn every_version_has_one_form() {
+    for rules in versions() {
+        let names: Vec<&str> = forms_for(&rules)
+            .into_iter()
+            .map(|(name, _)| name)
+            .collect();
+        assert_eq!(
+            names.len(),
+            1,
+            "{} {}: {names:?}",
+            rules.class.text,
+            rules.version
+        );
     }
 }
 
@@ -76,19 +115,21 @@ fn the_shipped_form_is_read() {
 #[test]
 fn the_shipped_forms_ask_for_every_measure() {
     let mut not_asked = Vec::new();
-    for (bench, bytes) in shipped() {
-        let form = read_for(&bench, &bytes).unwrap_or_else(|found| panic!("{}", narrate(&found)));
-        let vocabulary = &bench.plan.rules().vocabulary;
-        for part in &vocabulary.parts {
-            for (slot, measure) in part.measures.iter().enumerate() {
-                let asked = form.sections.iter().any(|section| {
-                    vocabulary.part(section.part).unwrap().name == part.name
-                        && section.steps.iter().any(
-                            |step| matches!(step.asks, Asked::Measure(id) if id.index() == slot),
-                        )
-                });
-                if !asked {
-                    not_asked.push(format!("{}.{}", part.name.text, measure.name.text));
+    for rules in versions() {
+        let vocabulary = &rules.vocabulary;
+        for (form_name, form) in forms_for(&rules) {
+            for part in &vocabulary.parts {
+                for (slot, measure) in part.measures.iter().enumerate() {
+                    let asked = form.sections.iter().any(|section| {
+                        vocabulary.part(section.part).unwrap().name == part.name
+                            && section.steps.iter().any(|step| {
+                                matches!(step.asks, Asked::Measure(id) if id.index() == slot)
+                            })
+                    });
+                    if !asked {
+                        let (part, measure) = (&part.name.text, &measure.name.text);
+                        not_asked.push(format!("{form_name}, {}: {part}.{measure}", rules.version));
+                    }
                 }
             }
         }

@@ -235,7 +235,14 @@ impl Desk {
                 assert!(!plan.rules().class.text.is_empty());
                 Ok(())
             }
-            Kind::Form => read_form(name, bytes, &rules.vocabulary, &rules.class.text).map(|_| ()),
+            Kind::Form => read_form(
+                name,
+                bytes,
+                &rules.vocabulary,
+                &rules.class.text,
+                &rules.version,
+            )
+            .map(|_| ()),
             Kind::Record => {
                 let source = decode(name, bytes)
                     .map_err(|problem| vec![Diagnostic::undecoded(problem, name)])?;

@@ -107,7 +107,14 @@ fn load_cases(source: &Arc<Source>, node: &Node<'_>) -> Loaded {
 fn load_form(source: &Arc<Source>, node: &Node<'_>) -> Loaded {
     let bench = tarn_8();
     let rules = bench.plan.rules();
-    record::load_form(source, node, &rules.vocabulary, &rules.class.text).map(|_| ())
+    record::load_form(
+        source,
+        node,
+        &rules.vocabulary,
+        &rules.class.text,
+        &rules.version,
+    )
+    .map(|_| ())
 }
 
 fn of_records() -> &'static (Schema, Vec<Tree>) {
