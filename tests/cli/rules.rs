@@ -420,7 +420,10 @@ fn accepted_by_schemas_of(reference: &str) {
             }
             let bytes = std::fs::read(&path).unwrap();
             let source = decode(text(&path), &bytes).unwrap();
-            if !source.text().contains(&format!("\nclass: {class}\n")) {
+            let of_class = source.text().contains(&format!("\nclass: {class}\n"));
+            // A form of older versions is not for the newest one; that of the first class has no newer one yet.
+            let older = class != "tarn-8" && source.text().contains("\nversions: \"<");
+            if !of_class || older {
                 continue;
             }
             let node = parse_yaml(&source).unwrap();
