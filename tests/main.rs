@@ -21,7 +21,6 @@ mod suite {
     pub mod fault_folders;
     pub mod forms;
     pub mod groups;
-    pub mod frozen;
     pub mod laws;
     pub mod life;
     pub mod limits;

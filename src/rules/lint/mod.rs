@@ -47,6 +47,7 @@ pub fn lint(rules: &RulesFile) -> Vec<Diagnostic> {
         }
         numbers::mark_numbers(rules, mark, &mut found);
     }
+    life::without_a_rule(rules, &mut found);
     unused(rules, &mut found);
     found
 }

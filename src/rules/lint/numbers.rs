@@ -198,10 +198,15 @@ fn nodes(rules: &RulesFile, node: &Node, own: PartId, named: &mut Named) {
             let part = scope.part(own, vocabulary);
             let part = part.and_then(|part| vocabulary.part(part));
             let measure = part.and_then(|part| part.measures.get(slot.index()));
-            if let Some(measure) = measure
-                && measure.kind == MeasureKind::YesNo
-            {
+            let Some(measure) = measure else {
+                return;
+            };
+            if measure.kind == MeasureKind::YesNo {
                 named.asks.extend(measure.ask.clone());
+            }
+            if let Some(setup) = &measure.setup {
+                let span = setup.span.clone();
+                named.quantities.push((span, Dimension::LENGTH));
             }
         }
         _ => {}
