@@ -264,7 +264,7 @@ fn later(of_class: &[&Shelved], one: &Shelved) -> Option<(semver::Version, Date)
         .iter()
         .filter(|other| other.status == Status::Adopted && other.version > one.version)
         .filter_map(|other| other.in_force_from.map(|day| (day, other.version.clone())))
-        .max()
+        .min()
         .map(|(day, version)| (version, day))
 }
 

@@ -16,7 +16,8 @@ ghyll-2  Ghyll 2 Class Rules
 tarn-8  Tarn 8 Class Rules
   2.4.0  adopted   in force 2023-11-01 to 2025-10-31
   3.0.0  adopted   in force 2025-11-01 to 2026-10-31 · counts on 2026-10-31
-  3.1.0  adopted   in force from 2026-11-01
+  3.1.0  adopted   in force 2026-11-01 to 2027-08-31
+  4.0.0  adopted   in force from 2027-09-01
 "
     );
     let json = run(&["rules", "list", "--on", "2026-10-31", "--format", "json"]).json();
@@ -364,7 +365,7 @@ fn a_folder_adds_versions_to_the_library() {
     let rules = std::fs::read_to_string(root().join("rules/tarn-8/3.1.0.yaml")).unwrap();
     let next = rules
         .replace("version: 3.1.0", "version: 3.2.0")
-        .replace("in_force_from: 2026-11-01", "in_force_from: 2027-11-01");
+        .replace("in_force_from: 2026-11-01", "in_force_from: 2027-03-01");
     std::fs::write(dir.path().join("tarn-8/3.2.0.yaml"), next).unwrap();
     let arguments = ["--rules-dir", text(dir.path())];
     run(&[&["rules", "list"][..], &arguments[..]].concat())
@@ -375,7 +376,7 @@ fn a_folder_adds_versions_to_the_library() {
         &arguments[..],
     ]
     .concat())
-    .says("checked under 3.1.0; 3.2.0 is in force from 2027-11-01: --on 2027-11-01");
+    .says("checked under 3.1.0; 3.2.0 is in force from 2027-03-01: --on 2027-03-01");
     std::fs::write(
         dir.path().join("tarn-8/3.1.0.yaml"),
         rules.replace("78.0 kg", "79.0 kg"),
