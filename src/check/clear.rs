@@ -78,6 +78,7 @@ impl<'r> Judge<'r> {
             }
             // Which option is the nearest is left to the long way.
             Demand::Options(_) => return false,
+            Demand::Bounds(_) if super::extremes::asked(rule) => return false,
             Demand::Bounds(bounds) => {
                 let Some(rulings) = self.clear(rule, at, item, bounds, constants) else {
                     return false;

@@ -464,10 +464,16 @@ impl<'r> Judge<'r> {
                     drafts.push(draft);
                     return;
                 }
+                let new = drafts.len();
                 for (number, bound) in bounds.iter().enumerate() {
                     let constant = constants.get(number).and_then(Option::as_ref);
                     let constant = constant.map(|one| &one.number);
                     drafts.push(self.bound(planned, rule, at, item, &value, (bound, constant)));
+                }
+                if super::extremes::asked(rule)
+                    && let Some(new) = drafts.get_mut(new..)
+                {
+                    self.enough_for_extremes(rule, at, new);
                 }
             }
         }

@@ -10,6 +10,7 @@ mod coverage;
 mod decide;
 mod draft;
 mod eval;
+mod extremes;
 mod finding;
 pub mod fleet;
 mod functions;

@@ -6,7 +6,7 @@ use super::load_options::options;
 use super::load_places::{checked_at, judged, places};
 use super::model::*;
 use crate::diagnostic::{Faults, Fields};
-use crate::expression::{self, Expression, Names, Node as Tree, Op};
+use crate::expression::{self, Expression, Function, Names, Node as Tree, Op};
 use crate::text::{Entry, Node, Span, quoted};
 use crate::vocabulary::{Name, PartId, Vocabulary, read};
 
@@ -55,6 +55,26 @@ impl Context<'_> {
             expression::read_value(text, &|range| place(node.text_span(range)), names)
         });
         found.ok()
+    }
+
+    /// Whether an expression is made of the extremes of places, derived values written out.
+    fn has_extremes(&self, node: &Tree, own: PartId) -> bool {
+        match &node.op {
+            Op::Call(Function::Lowest | Function::Highest, _) => true,
+            Op::Count { .. } | Op::Sum { .. } => false,
+            Op::Derived(scope, slot) => {
+                let part = scope.part(own, self.vocabulary);
+                let found = part.and_then(|part| {
+                    let list = self.derived.get(part.index())?;
+                    Some((part, list.get(slot.index())?.as_ref()?))
+                });
+                found.is_some_and(|(part, derived)| self.has_extremes(&derived.root, part))
+            }
+            _ => {
+                let mut below = node.children().into_iter();
+                below.any(|child| self.has_extremes(child, own))
+            }
+        }
     }
 
     pub(super) fn condition(
@@ -336,9 +356,31 @@ fn rule(node: &Node<'_>, context: &Context<'_>, faults: &mut Faults) -> Option<R
     let zone = zone_entry.and_then(|entry| zone_of(&entry.node, faults));
     let places = places_entry.and_then(|entry| places(entry, context, part, faults));
     if !value.yields.placed && context.sound {
-        for entry in [places_entry, outside_entry, zone_entry]
-            .into_iter()
-            .flatten()
+        let of_extremes = context.has_extremes(&value.root, part);
+        if let (true, Some(entry), Some(spacing)) = (
+            of_extremes,
+            places_entry,
+            places.as_ref().and_then(|places| places.spacing.as_ref()),
+        ) {
+            faults.fault(
+                "rules.places",
+                spacing.from.span,
+                format!(
+                    "{} is made of places of several measures or items, which have no ends in common",
+                    quoted(&value.text)
+                ),
+                "spacing between ends",
+                "say how many places and readings: places: { at_least: 5, repeats: 3 }",
+            );
+            faults.also(entry.key_span, "asked here");
+        }
+        for entry in [
+            places_entry.filter(|_| !of_extremes),
+            outside_entry,
+            zone_entry,
+        ]
+        .into_iter()
+        .flatten()
         {
             faults.fault(
                 "rules.unplaced",

@@ -16,6 +16,7 @@ pub use life::lint_beside;
 use super::load_rule::rows;
 use super::model::*;
 use crate::diagnostic::{Diagnostic, Severity};
+use crate::expression::{Function, Op};
 use crate::text::{Span, quoted};
 use crate::vocabulary::{ChoiceId, Name, ZoneId};
 
@@ -33,6 +34,7 @@ pub fn lint(rules: &RulesFile) -> Vec<Diagnostic> {
         limits::limits(rules, rule, &mut found);
         relief::relief(rules, rule, &mut found);
         numbers::numbers(rules, rule, &mut found);
+        one_place_is_enough(rules, rule, &mut found);
     }
     for mark in &rules.marks {
         words(rules, &mark.id, &mark.title, "-", &mut found);
@@ -249,6 +251,29 @@ fn in_table(limits: &Limits) -> impl Iterator<Item = ZoneId> {
         | Limits::ByLevel { .. } => &[],
     };
     rows.iter().filter_map(|(id, _)| *id)
+}
+
+/// An extreme of places without a number of places: a single one would do.
+fn one_place_is_enough(rules: &RulesFile, rule: &Rule, found: &mut Vec<Diagnostic>) {
+    let mut extreme = None;
+    let own = rule.applies_to;
+    range::written_out(rules, &rule.value.root, own, &mut |node| {
+        if let Op::Call(Function::Lowest | Function::Highest, _) = &node.op {
+            extreme = Some(node.span);
+        }
+    });
+    if extreme.is_none() || rule.places.is_some() {
+        return;
+    }
+    let message = format!(
+        "{} is judged by the extreme of places, and does not say how many it needs: one would be enough",
+        quoted(&rule.id.text)
+    );
+    let diagnostic = Diagnostic::notice("lint.one_place", message)
+        .label(&rules.source, rule.value.span, "of any number of places")
+        .help("add `places: { at_least: 3 }`")
+        .clause(rule.clause.text.clone());
+    found.push(diagnostic);
 }
 
 /// Zones and choices that no rule speaks of are told as notices.

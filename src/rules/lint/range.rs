@@ -243,3 +243,27 @@ fn range_of_kind(kind: MeasureKind) -> Range {
         | MeasureKind::Outline => Range::default(),
     }
 }
+
+/// Visits every node of an expression on an item, derived values written out.
+pub(super) fn written_out(
+    rules: &RulesFile,
+    node: &Node,
+    own: PartId,
+    visit: &mut dyn FnMut(&Node),
+) {
+    visit(node);
+    if let Op::Derived(scope, slot) = &node.op {
+        let part = scope.part(own, &rules.vocabulary);
+        if let Some((part, derived)) =
+            part.and_then(|part| Some((part, rules.derived_value(part, *slot)?)))
+        {
+            written_out(rules, &derived.root, part, visit);
+        }
+    }
+    if let Op::Count { .. } | Op::Sum { .. } = &node.op {
+        return;
+    }
+    for child in node.children() {
+        written_out(rules, child, own, visit);
+    }
+}
