@@ -40,6 +40,9 @@ fn a_class_alone_is_the_version_in_force_on_the_day() {
     );
     let resolved = library.resolve("tarn-8", day("2026-11-01")).unwrap();
     assert_eq!(resolved.rules.version.to_string(), "3.1.0");
+    let later = resolved.later.map(|(version, _)| version.to_string());
+    assert_eq!(later, Some("4.0.0".to_owned()));
+    let resolved = library.resolve("tarn-8", day("2027-09-01")).unwrap();
     assert!(resolved.later.is_none());
     let resolved = library.resolve("tarn-8@^2", day("2026-11-01")).unwrap();
     assert_eq!(resolved.rules.version.to_string(), "2.4.0");
