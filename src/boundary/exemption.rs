@@ -76,6 +76,11 @@ impl<'r> Maker<'r> {
             let Some(row) = row_in(rows, world).map(|row| row.row) else {
                 continue;
             };
+            // What is declared in this world may leave no choice of what is aimed at.
+            let fits = |aim: &&Aim<'r>| self.solver.aimed(rule, world, aim).is_some();
+            let others = main_aims.iter().map(|(_, aim)| aim);
+            let fitting = std::iter::once(&aim).chain(others).find(fits);
+            let aim = fitting.unwrap_or(&aim).clone();
             let title = self.title(&name, &format!("not taken, {}", count + 1));
             self.add(
                 title,

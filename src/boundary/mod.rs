@@ -8,6 +8,7 @@
 
 mod exemption;
 mod fraction;
+mod listed;
 mod marks;
 mod places;
 mod rule;
@@ -16,6 +17,7 @@ mod trial;
 mod ways;
 mod world;
 mod write;
+mod zoned;
 
 use crate::rules::RulesFile;
 use solve::Solver;

@@ -16,6 +16,17 @@ pub(super) struct Stations {
     pub from_edge: Option<Exact>,
     /// Readings at each place.
     pub repeats: u32,
+    /// Which of them has the value that a case aims at, where the others differ.
+    pub worst: usize,
+}
+
+/// Which rows of a table by zone a place has to meet: those of its zones, borders included, and that of elsewhere
+/// unless it lies inside a zone.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Lies {
+    Inside,
+    Border,
+    Outside,
 }
 
 /// No more intervals are tried.
@@ -143,6 +154,7 @@ impl Solver<'_> {
             if near && i64::try_from(at.len()).is_ok_and(|count| count >= least) {
                 let repeats = asked.map_or(1, |places| places.repeats).max(1);
                 return Some(Stations {
+                    worst: at.len() / 2,
                     at,
                     from_edge,
                     repeats,
@@ -152,11 +164,96 @@ impl Solver<'_> {
         None
     }
 
+    /// Places for a table by zone: one inside each zone, one on its border, and one in none; the worst of them the
+    /// first that lies so to a zone, or in none.
+    pub fn stations_of_zones(
+        &self,
+        rule: &Rule,
+        zones: &[ZoneId],
+        (wanted, lies): (Option<ZoneId>, Lies),
+    ) -> Option<Stations> {
+        if rule.zone.is_some() || !rule.outside.is_empty() {
+            return None;
+        }
+        let places = rule.places.as_ref();
+        if places.is_some_and(|places| places.spacing.is_some()) {
+            return None;
+        }
+        let part = self.rules.vocabulary.part(rule.applies_to)?;
+        let ends = zones.iter().map(|zone| {
+            let zone = part.zones.get(zone.index())?;
+            match &zone.kind {
+                ZoneKind::Between(low, high) => Some((low, high)),
+                ZoneKind::WithinOfEdge(_) | ZoneKind::WithinOf { .. } | ZoneKind::Along { .. } => {
+                    None
+                }
+            }
+        });
+        let ends: Vec<(&Exact, &Exact)> = ends.collect::<Option<_>>()?;
+        let two = Exact::from_integer(2);
+        let mut at: Vec<Exact> = Vec::new();
+        for (low, high) in &ends {
+            let middle = low.add(high).checked_div(&two)?;
+            let width = high.sub(low);
+            at.extend([
+                low.sub(&width),
+                (*low).clone(),
+                middle,
+                (*high).clone(),
+                high.add(&width),
+            ]);
+        }
+        let side = |(low, high): &(&Exact, &Exact), at: &Exact| {
+            if at == *low || at == *high {
+                Lies::Border
+            } else if at > *low && at < *high {
+                Lies::Inside
+            } else {
+                Lies::Outside
+            }
+        };
+        at.sort();
+        at.dedup();
+        let most = at.last().cloned()?;
+        let least = places.map_or(1, |places| places.at_least).max(1);
+        // More places are added where none of the zones reaches.
+        for more in 1..=least {
+            at.push(most.add(&Exact::from_integer(i64::from(more) * 10)));
+        }
+        let worst = at.iter().position(|at| {
+            let mut each = zones.iter().zip(&ends);
+            match wanted {
+                Some(wanted) => each.all(|(zone, ends)| {
+                    let found = side(ends, at);
+                    if *zone == wanted {
+                        found == lies
+                    } else {
+                        found == Lies::Outside
+                    }
+                }),
+                None => each.all(|(_, ends)| side(ends, at) == Lies::Outside),
+            }
+        })?;
+        Some(Stations {
+            at,
+            from_edge: None,
+            repeats: places.map_or(1, |places| places.repeats).max(1),
+            worst,
+        })
+    }
+
     /// Whether a number is taken at places.
     pub fn is_placed(&self, var: &Var) -> bool {
         let placeable = match var.what {
             What::Value | What::Port | What::Starboard => true,
-            What::Forward(_) | What::Aft(_) | What::Bend => false,
+            What::Forward(_)
+            | What::Aft(_)
+            | What::Bend
+            | What::Least
+            | What::Greatest
+            | What::Sinks(..)
+            | What::Stiffness
+            | What::Area => false,
         };
         placeable && self.measure(var).is_some_and(|measure| measure.placed)
     }

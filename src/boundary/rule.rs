@@ -65,7 +65,14 @@ impl<'r> Maker<'r> {
         for row in &rows {
             self.row(row);
         }
+        self.zoned();
+        let rows = if rows.is_empty() {
+            self.first_of_zones()
+        } else {
+            rows
+        };
         self.missing(&rows);
+        self.first_values(&rows);
         self.other_kinds();
         self.condition(&rows);
         for number in 0..self.rule.instead.len() {
@@ -110,7 +117,7 @@ impl<'r> Maker<'r> {
                     row(words.join(" and "), world, one)
                 })
                 .collect(),
-            // Each place has a limit of its own; no case is made for that.
+            // Each place has a limit of its own.
             Limits::ByZone { .. } => Vec::new(),
             Limits::ByLevel { rows, .. } => rows
                 .iter()
@@ -125,6 +132,19 @@ impl<'r> Maker<'r> {
                 })
                 .collect(),
         }
+    }
+
+    /// The first row of a table by zone, for cases that do not depend on where a place lies.
+    fn first_of_zones(&self) -> Vec<Row<'r>> {
+        let Limits::ByZone { rows, .. } = &self.rule.limits else {
+            return Vec::new();
+        };
+        let row = |(_, row): &'r (Option<crate::vocabulary::ZoneId>, LimitRow)| Row {
+            name: String::new(),
+            world: self.at_event(),
+            row,
+        };
+        rows.iter().take(1).map(row).collect()
     }
 
     /// A rule that names the event is asked at one.
@@ -144,7 +164,7 @@ impl<'r> Maker<'r> {
     }
 
     /// Worlds in which the rule applies and no exemption does, made of one that selects a row.
-    fn applying(&self, world: &World) -> Vec<World> {
+    pub(super) fn applying(&self, world: &World) -> Vec<World> {
         let mut worlds = self.joined(
             vec![world.clone()],
             self.rule.when.as_ref().map(|when| &when.root),
@@ -198,7 +218,11 @@ impl<'r> Maker<'r> {
         self.left_out(format!("no numbers were found for “{title}”"));
     }
 
-    fn trial(&self, title: String, world: World, expect: Expect) -> Trial {
+    pub(super) fn push(&mut self, trial: Trial) {
+        self.trials.list.push(trial);
+    }
+
+    pub(super) fn trial(&self, title: String, world: World, expect: Expect) -> Trial {
         Trial {
             rule: self.rule.id.text.clone(),
             title,
@@ -238,6 +262,18 @@ impl<'r> Maker<'r> {
 
     /// A world well inside a row.
     fn calm(&self, row: &LimitRow, world: &World) -> Option<World> {
+        self.calm_where(row, world, &|found, aim| {
+            self.solver.meets(self.rule, row, found, aim) == Some(true)
+        })
+    }
+
+    /// A world somewhat inside one of the bounds of a row, of which something holds.
+    pub(super) fn calm_where(
+        &self,
+        row: &LimitRow,
+        world: &World,
+        holds: &dyn Fn(&World, &Aim<'_>) -> bool,
+    ) -> Option<World> {
         let Demand::Bounds(bounds) = &row.demand else {
             return None;
         };
@@ -251,7 +287,7 @@ impl<'r> Maker<'r> {
                     by,
                 };
                 if let Some(found) = self.solver.aimed(self.rule, world, &aim)
-                    && self.solver.meets(self.rule, row, &found, &aim) == Some(true)
+                    && holds(&found, &aim)
                 {
                     return Some(found);
                 }
@@ -331,6 +367,50 @@ impl<'r> Maker<'r> {
         let title = self.title(&row.name, "nothing said of it");
         let trial = self.trial(title, world, Expect::open(reason));
         self.trials.list.push(trial);
+    }
+
+    /// A value that rests on a first value, on no paper.
+    fn first_values(&mut self, rows: &[Row<'r>]) {
+        let (solver, rule) = (self.solver, self.rule);
+        let Some(row) = rows.first() else { return };
+        let mut vars = solver
+            .numbers(&rule.value.root, self.frame)
+            .unwrap_or_default();
+        for value in row.row.demand.expressions() {
+            vars.extend(solver.numbers(&value.root, self.frame).unwrap_or_default());
+        }
+        let fixed = |var: &super::world::Var| {
+            solver
+                .measure(var)
+                .is_some_and(|measure| measure.fixed_at.is_some())
+        };
+        if !vars.iter().any(fixed) || self.purpose == Stage::SelfCheck {
+            return;
+        }
+        let worlds = self.applying(&row.world).into_iter();
+        let worlds: Vec<World> = worlds
+            .map(|world| World {
+                no_papers: true,
+                ..world
+            })
+            .collect();
+        let aims = aims(&solver, rule, row.row);
+        let met = |solver: &Solver<'r>, world: &World, aim: &Aim<'r>| {
+            solver.meets(rule, row.row, world, aim)
+        };
+        let title = self.title(&row.name, "its first value is on no paper");
+        let Some((_, aim)) = aims.into_iter().find(|(_, aim)| {
+            let mut made = worlds
+                .iter()
+                .filter_map(|world| self.made(world, row.row, aim));
+            made.next()
+                .is_some_and(|(world, _, _)| met(&solver, &world, aim) == Some(true))
+        }) else {
+            return;
+        };
+        self.add(title, &worlds, row.row, &aim, &|_, _| {
+            Some(Expect::open("proof_missing"))
+        });
     }
 
     /// One item of a sum, of which nothing is measured.
@@ -418,10 +498,16 @@ impl<'r> Maker<'r> {
         }
     }
 
-    /// A choice that the table has no row for, `other`, and no choice at all.
+    /// Choices that the table has no row for, `other`, and nothing declared of what it asks.
     fn other_kinds(&mut self) {
-        let Limits::ByTrait { by, rows, .. } = &self.rule.limits else {
-            return;
+        let (by, listed): (Vec<TraitId>, Vec<Vec<ChoiceId>>) = match &self.rule.limits {
+            Limits::ByTrait { by, rows, .. } => {
+                (vec![*by], rows.iter().map(|(one, _)| vec![*one]).collect())
+            }
+            Limits::ByTraits { by, rows, .. } => {
+                (by.clone(), rows.iter().map(|(one, _)| one.clone()).collect())
+            }
+            Limits::Direct(_) | Limits::ByZone { .. } | Limits::ByLevel { .. } => return,
         };
         let without = match self.solver.rules.silence {
             Silence::Forbids => Expect {
@@ -430,24 +516,37 @@ impl<'r> Maker<'r> {
             },
             Silence::Permits => Expect::not_applicable("no_row"),
         };
-        let choices = self.solver.choices(self.frame, by.index());
-        for choice in choices {
-            if choice.is_some_and(|choice| rows.iter().any(|(known, _)| *known == choice)) {
+        let mut all: Vec<Vec<Option<ChoiceId>>> = vec![Vec::new()];
+        for by in &by {
+            let choices = self.solver.choices(self.frame, by.index());
+            let longer = all.iter().flat_map(|one| {
+                choices.iter().map(|choice| one.iter().copied().chain([*choice]).collect())
+            });
+            all = longer.collect();
+        }
+        for choices in all {
+            let known: Option<Vec<ChoiceId>> = choices.iter().copied().collect();
+            if known.is_some_and(|known| listed.contains(&known)) {
                 continue;
             }
-            let worlds = self.applying(&self.chosen(*by, choice));
+            let mut chosen = self.at_event();
+            let claims = by.iter().zip(&choices);
+            let claims = claims.map(|(by, choice)| (self.frame, *by, Claim::Choice(*choice)));
+            chosen.claims.extend(claims);
+            let worlds = self.applying(&chosen);
             if let Some(world) = worlds.into_iter().next() {
-                let word = self
-                    .solver
-                    .choice_word(self.frame.part, *by, choice)
-                    .to_owned();
-                let title = self.title(&word, "no row for it");
+                let part = self.frame.part;
+                let words = by.iter().zip(&choices);
+                let words = words.map(|(by, one)| self.solver.choice_word(part, *by, *one));
+                let words = words.collect::<Vec<_>>().join(" and ");
+                let title = self.title(&words, "no row for it");
                 let trial = self.trial(title, world, without);
                 self.trials.list.push(trial);
             }
         }
         let worlds = self.applying(&self.at_event());
-        let undeclared = |world: &&World| world.claim(self.frame, *by).is_none();
+        let undeclared =
+            |world: &&World| by.iter().all(|by| world.claim(self.frame, *by).is_none());
         if let Some(world) = worlds.iter().find(undeclared) {
             let title = self.title("", "nothing declared of what its table asks");
             let trial = self.trial(title, world.clone(), Expect::open("trait_missing"));

@@ -1,17 +1,20 @@
 //! Numbers for measures, so that an expression has a wanted value exactly.
 
 use super::fraction::Fraction;
-use super::world::{Frame, Var, What, World};
+use super::world::{Frame, LoadKind, Var, What, World};
 use crate::expression::{Arithmetic, Function, Node, Op, Scope};
-use crate::quantity::{Exact, Ties};
+use crate::quantity::{Dimension, Exact, Ties};
 use crate::rules::RulesFile;
 use crate::vocabulary::{Measure, MeasureKind, QuantityKind};
 
 /// Where in its range a number that is free is put first, in tenths, and where next.
 const TRIED: [i64; 9] = [5, 6, 4, 7, 3, 8, 2, 9, 1];
 
+/// In how many ways the others are put: all at the same tenth, each at the next one, each at the next but one.
+const SHIFTS: usize = 3;
+
 /// No number of a case has more digits after the point, in base units.
-const DECIMALS: usize = 6;
+const DECIMALS: usize = 8;
 
 /// Which way `abs`, `min` and `max` of the unknown are taken, one bit each.
 struct Turns {
@@ -100,8 +103,9 @@ impl<'r> Solver<'r> {
             | Op::Not(_)
             | Op::And(_)
             | Op::Or(_)
-            | Op::Count { .. }
-            | Op::Sum { .. } => return None,
+            | Op::Count { .. } => return None,
+            // A sum over items that are not there is nothing.
+            Op::Sum { .. } => {}
         }
         Some(())
     }
@@ -115,11 +119,21 @@ impl<'r> Solver<'r> {
         frame: Frame,
     ) -> Option<Option<Vec<Var>>> {
         let whats = match function {
-            Function::Abs
-            | Function::Min
-            | Function::Max
-            | Function::Lowest
-            | Function::Highest => return Some(None),
+            Function::Abs | Function::Min | Function::Max => return Some(None),
+            // All places are alike where they are not those of one measure.
+            Function::Lowest | Function::Highest => {
+                let Some(Op::Measure(scope, measure)) = arguments.first().map(|one| &one.op) else {
+                    return Some(None);
+                };
+                let of = frame.resolve(*scope, self.rules)?;
+                let what = if function == Function::Lowest {
+                    What::Least
+                } else {
+                    What::Greatest
+                };
+                let measure = *measure;
+                return Some(Some(vec![Var { of, measure, what }]));
+            }
             Function::FlatLength => {
                 let gap = arguments.get(1)?.constant()?;
                 vec![What::Forward(gap.clone()), What::Aft(gap)]
@@ -130,8 +144,18 @@ impl<'r> Solver<'r> {
             Function::IncludedAngle | Function::BevelDifference => {
                 vec![What::Port, What::Starboard]
             }
-            // Which steps or corners give a wanted number is left to whoever writes cases.
-            Function::Stiffness | Function::DeflectionAt | Function::Area => return None,
+            Function::Stiffness => vec![What::Stiffness],
+            Function::DeflectionAt => {
+                let load = arguments.get(1)?;
+                let mass = matches!(load.op, Op::Quantity { unit, .. } if unit.dimension() == Dimension::MASS);
+                let kind = if mass {
+                    LoadKind::Mass
+                } else {
+                    LoadKind::Force
+                };
+                vec![What::Sinks(load.constant()?, kind)]
+            }
+            Function::Area => vec![What::Area],
         };
         let Op::Measure(scope, measure) = arguments.first()?.op else {
             return None;
@@ -208,8 +232,14 @@ impl<'r> Solver<'r> {
             | Op::Not(_)
             | Op::And(_)
             | Op::Or(_)
-            | Op::Count { .. }
-            | Op::Sum { .. } => None,
+            | Op::Count { .. } => None,
+            Op::Sum { over, value, .. } => {
+                let items = world.many.iter().find(|(holding, _)| holding == over);
+                let of = one_of_many(self, *over)?;
+                let each = items.into_iter().flat_map(|(_, items)| items);
+                let each = each.map(|item| self.value(value, of, item));
+                each.sum::<Option<Exact>>().map(Fraction::constant)
+            }
         }
     }
 
@@ -238,15 +268,18 @@ impl<'r> Solver<'r> {
                 None => Some(value),
             }
         };
-        for tenths in TRIED {
+        let starts =
+            (0..SHIFTS).flat_map(|shift| (0..TRIED.len()).map(move |start| (shift, start)));
+        for (shift, start) in starts {
             for unknown in &vars {
                 if world.number(unknown).is_some() || (placed && !self.measure(unknown)?.placed) {
                     continue;
                 }
                 let mut chosen = world.clone();
-                for var in vars.iter().filter(|var| *var != unknown) {
+                for (at, var) in vars.iter().enumerate().filter(|(_, var)| *var != unknown) {
                     if chosen.number(var).is_none() {
-                        let value = self.usual(var, tenths)?;
+                        let tenths = TRIED.iter().cycle().nth(start + shift * at)?;
+                        let value = self.usual(var, *tenths)?;
                         chosen.numbers.push((var.clone(), value));
                     }
                 }
@@ -264,7 +297,7 @@ impl<'r> Solver<'r> {
                     let solved = found.and_then(|found| found.solve(target));
                     if let Some(solved) = solved.filter(|value| self.may_be(unknown, value)) {
                         let reached = chosen.and_number(unknown, &solved)?;
-                        if total(&reached).as_ref() == Some(target) {
+                        if total(&reached).as_ref() == Some(target) && in_order(&reached) {
                             return Some(reached);
                         }
                     }
@@ -302,9 +335,12 @@ impl<'r> Solver<'r> {
         }
         let above_zero = value.signum() > 0;
         match (&var.what, measure.kind) {
-            (What::Forward(_) | What::Aft(_) | What::Bend, _) => value.signum() >= 0,
+            (What::Forward(_) | What::Aft(_) | What::Bend | What::Sinks(..), _) => {
+                value.signum() >= 0
+            }
+            (What::Stiffness | What::Area, _) => above_zero,
             (What::Port | What::Starboard, _) => above_zero && *value < Exact::from_integer(90),
-            (What::Value, MeasureKind::Quantity(kind)) => {
+            (What::Value | What::Least | What::Greatest, MeasureKind::Quantity(kind)) => {
                 let (plain, signed) = match kind {
                     QuantityKind::Position | QuantityKind::Temperature => (true, true),
                     QuantityKind::Number => (value.is_integer(), false),
@@ -324,7 +360,7 @@ impl<'r> Solver<'r> {
                     None => plain && (signed || above_zero),
                 }
             }
-            (What::Value, _) => false,
+            (What::Value | What::Least | What::Greatest, _) => false,
         }
     }
 
@@ -333,7 +369,7 @@ impl<'r> Solver<'r> {
         let share = Exact::from_fraction(tenths, 10)?;
         let measure = self.measure(var)?;
         let half = match (&var.what, measure.kind) {
-            (What::Value, MeasureKind::Quantity(kind)) => {
+            (What::Value | What::Least | What::Greatest, MeasureKind::Quantity(kind)) => {
                 if let Some((low, high)) = &measure.plausible {
                     let range = high.sub(low);
                     let step = Exact::power_of_ten(range.leading_exponent() - 1);
@@ -353,7 +389,10 @@ impl<'r> Solver<'r> {
                     QuantityKind::Number => 10,
                 }
             }
-            (What::Value, _) => return None,
+            (What::Value | What::Least | What::Greatest, _) => return None,
+            (What::Sinks(..), _) => 50,
+            (What::Stiffness, _) => 100_000,
+            (What::Area, _) => 10_000_000,
             (What::Forward(_) | What::Aft(_), _) => 200,
             (What::Bend, _) => 1,
             (What::Port | What::Starboard, _) => 84,
@@ -366,6 +405,22 @@ impl<'r> Solver<'r> {
             value
         })
     }
+}
+
+/// Whether the least of the places of a measure is no more than the greatest.
+fn in_order(world: &World) -> bool {
+    let least = world
+        .numbers
+        .iter()
+        .filter(|(var, _)| var.what == What::Least);
+    let mut pairs = least.filter_map(|(var, least)| {
+        let greatest = Var {
+            what: What::Greatest,
+            ..var.clone()
+        };
+        Some((least, world.number(&greatest)?))
+    });
+    pairs.all(|(least, greatest)| least <= greatest)
 }
 
 fn call(function: Function, parts: Vec<Fraction>, turns: &mut Turns) -> Option<Fraction> {
@@ -390,13 +445,17 @@ fn call(function: Function, parts: Vec<Fraction>, turns: &mut Turns) -> Option<F
             })
         }),
         // All places of a case that asks for the least or the greatest of them are alike.
-        Function::Lowest | Function::Highest | Function::Straightness => Some(first),
+        Function::Lowest
+        | Function::Highest
+        | Function::Straightness
+        | Function::Stiffness
+        | Function::DeflectionAt
+        | Function::Area => Some(first),
         Function::FlatLength | Function::IncludedAngle => match parts.next() {
             Some(second) => first.add(&second),
             None => None,
         },
         Function::ForwardFlat | Function::AftFlat => Some(first),
-        Function::Stiffness | Function::DeflectionAt | Function::Area => None,
         Function::BevelDifference => {
             let difference = first.add(&parts.next()?.neg())?;
             match difference.value() {

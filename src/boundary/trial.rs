@@ -1,10 +1,11 @@
 //! A generated case before it is written down, and what it aims at.
 
+use super::listed;
 use super::places::Stations;
 use super::solve::{Solver, one_of_many};
 use super::world::{Frame, World};
 use crate::expression::{Node, Op, Type};
-use crate::quantity::{Dimension, Exact, Quantity};
+use crate::quantity::{Dimension, Exact, Quantity, Ties};
 use crate::rules::{Bound, BoundKind, Demand, Equals, LimitRow, Rule, Stage};
 use crate::vocabulary::{ChoiceId, PartId};
 
@@ -74,6 +75,10 @@ pub(super) enum Aim<'r> {
     Yes(bool),
     /// A choice; `None` is `other`.
     Choice(Option<ChoiceId>),
+    /// Some choices of a list.
+    List(Vec<Option<ChoiceId>>),
+    /// A value for each column of listed options.
+    Columns(Vec<Exact>),
 }
 
 /// What a row is tried with: each aim in words.
@@ -122,7 +127,9 @@ pub(super) fn aims<'r>(
                 (format!("{count} of them"), aim)
             })
             .collect(),
-        Demand::Only(..) | Demand::Without(..) | Demand::Options(_) | Demand::None => Vec::new(),
+        Demand::Only(..) | Demand::Without(..) => listed::of_list(solver, rule, row),
+        Demand::Options(options) => listed::of_options(options),
+        Demand::None => Vec::new(),
     }
 }
 
@@ -135,6 +142,9 @@ fn of_bound<'r>(rule: &Rule, bound: &'r Bound, counts: bool) -> Vec<(String, Aim
         ("just inside", inward),
     ];
     let step = step(rule, bound);
+    if let Some(rounded) = &bound.rounded {
+        return of_rounded(bound, &rounded.to.difference());
+    }
     steps
         .into_iter()
         .filter_map(|(words, steps)| {
@@ -155,6 +165,36 @@ fn of_bound<'r>(rule: &Rule, bound: &'r Bound, counts: bool) -> Vec<(String, Aim
             Some((format!("{limit}: {words}"), aim))
         })
         .collect()
+}
+
+/// A value that is rounded: the tie between the limit and its neighbour on either side, and a little off it.
+fn of_rounded<'r>(bound: &'r Bound, step: &Exact) -> Vec<(String, Aim<'r>)> {
+    let Some(half) = step.checked_div(&Exact::from_integer(2)) else {
+        return Vec::new();
+    };
+    let little = Exact::power_of_ten(half.leading_exponent() - 2);
+    let (more, less) = (half.add(&little), half.sub(&little));
+    let lower = bound.kind.is_lower();
+    let offsets = [
+        ("a little more than half a step outside", more.clone(), true),
+        ("half a step outside", half.clone(), true),
+        ("a little less than half a step outside", less.clone(), true),
+        ("on it", Exact::ZERO, false),
+        ("a little less than half a step inside", less, false),
+        ("half a step inside", half, false),
+        ("a little more than half a step inside", more, false),
+    ];
+    let aim = |(words, offset, outside): (&str, Exact, bool)| {
+        let by = if lower == outside {
+            offset.neg()
+        } else {
+            offset
+        };
+        let less = Some(&bound.limit.root);
+        let title = format!("{} {}: {words}", bound.kind.words(), bound.limit.text);
+        (title, Aim::Number { less, by })
+    };
+    offsets.into_iter().map(aim).collect()
 }
 
 /// One step of the last digit that a limit is written with; where it is no single decimal, a small one.
@@ -219,6 +259,14 @@ impl Solver<'_> {
                 let of = frame.resolve(*scope, self.rules)?;
                 world.and_claim(of, *slot, super::world::Claim::Choice(*choice))
             }
+            Aim::List(choices) => {
+                let Op::Trait(scope, slot) = &rule.value.root.op else {
+                    return None;
+                };
+                let of = frame.resolve(*scope, self.rules)?;
+                world.and_claim(of, *slot, super::world::Claim::List(choices.clone()))
+            }
+            Aim::Columns(values) => self.in_columns(rule, world, values),
         }
     }
 
@@ -226,19 +274,31 @@ impl Solver<'_> {
     pub fn meets(&self, rule: &Rule, row: &LimitRow, world: &World, aim: &Aim<'_>) -> Option<bool> {
         let frame = Frame::of(rule.applies_to);
         match (&row.demand, aim) {
-            (Demand::Only(..) | Demand::Without(..) | Demand::Options(_) | Demand::None, _) => None,
+            (Demand::None, _) => None,
+            (demand @ (Demand::Only(..) | Demand::Without(..)), Aim::Choice(choice)) => {
+                listed::allows(demand, &[*choice])
+            }
+            (demand @ (Demand::Only(..) | Demand::Without(..)), Aim::List(choices)) => {
+                listed::allows(demand, choices)
+            }
+            (Demand::Options(options), Aim::Columns(_)) => self.is_listed(rule, options, world),
+            (Demand::Only(..) | Demand::Without(..) | Demand::Options(_), _) => None,
             (Demand::Bounds(bounds), aim) => {
                 let value = match aim {
                     Aim::Count(count) => Exact::from_integer(*count),
                     Aim::Number { .. } => self.total(rule, world)?,
-                    Aim::Yes(_) | Aim::Choice(_) => return None,
+                    Aim::Yes(_) | Aim::Choice(_) | Aim::List(_) | Aim::Columns(_) => return None,
                 };
                 let each = bounds.iter().map(|bound| {
-                    let limit = match &bound.rounded {
-                        Some(rounded) => rounded.limit.clone(),
-                        None => self.value(&bound.limit.root, frame, world)?,
+                    let limit = self.value(&bound.limit.root, frame, world)?;
+                    // Half a step goes to the even multiple (ISO 80000-1, annex B, rule A).
+                    let value = match &bound.rounded {
+                        Some(rounded) => {
+                            value.round_to_multiple(&rounded.to.difference(), Ties::Even)
+                        }
+                        None => value.clone(),
                     };
-                    Some(within(bound.exact_kind(), &value, &limit))
+                    Some(within(bound.kind, &value, &limit))
                 });
                 let each: Option<Vec<bool>> = each.collect();
                 each.map(|each| each.into_iter().all(|one| one))

@@ -106,13 +106,13 @@ impl Solver<'_> {
             .and_then(|part| part.traits.get(slot))
             .map(|one| &one.kind);
         match kind {
-            Some(TraitKind::Choice(names)) => {
+            Some(TraitKind::Choice(names) | TraitKind::AnyOf(names)) => {
                 let ids = (0..names.len()).filter_map(|at| u16::try_from(at).ok());
                 ids.map(|at| Some(crate::vocabulary::ChoiceId(at)))
                     .chain([None])
                     .collect()
             }
-            Some(TraitKind::AnyOf(_) | TraitKind::Date | TraitKind::Flag) | None => Vec::new(),
+            Some(TraitKind::Date | TraitKind::Flag) | None => Vec::new(),
         }
     }
 

@@ -73,6 +73,25 @@ pub(super) enum What {
     Port,
     /// The starboard bevel.
     Starboard,
+    /// The least of all places.
+    Least,
+    /// The greatest of all places.
+    Greatest,
+    /// How far it sinks under a load: a mass, or a force.
+    Sinks(Exact, LoadKind),
+    /// Load over deflection.
+    Stiffness,
+    /// The area inside an outline.
+    Area,
+}
+
+/// What a load is said as.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum LoadKind {
+    /// `60 kg`
+    Mass,
+    /// `600 N`
+    Force,
 }
 
 /// Something declared.
@@ -80,6 +99,8 @@ pub(super) enum What {
 pub(super) enum Claim {
     /// A choice; `None` is `other`.
     Choice(Option<ChoiceId>),
+    /// Some of the choices of a list; `None` is `other`.
+    List(Vec<Option<ChoiceId>>),
     /// A day, and how it is shown.
     Day(Date, Proof),
     /// A flag.
@@ -107,6 +128,8 @@ pub(super) struct World {
     pub groups: Vec<(HoldingId, usize)>,
     pub level: Option<ChoiceId>,
     pub day: Option<Date>,
+    /// First values are on no paper.
+    pub no_papers: bool,
 }
 
 impl World {
@@ -146,6 +169,7 @@ impl World {
         }
         all.level = agreed(all.level, other.level)?;
         all.day = agreed(all.day, other.day)?;
+        all.no_papers |= other.no_papers;
         Some(all)
     }
 

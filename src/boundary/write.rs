@@ -4,10 +4,10 @@ use std::fmt::Write;
 
 use super::solve::Solver;
 use super::trial::Trial;
-use super::world::{Claim, Frame, Proof, Var, What, World};
+use super::world::{Claim, Frame, LoadKind, Proof, Var, What, World};
 use crate::expression::Scope;
 use crate::quantity::{Dimension, Exact, Unit, show};
-use crate::vocabulary::{HoldingId, MeasureId, MeasureKind, TraitId};
+use crate::vocabulary::{HoldingId, MeasureId, MeasureKind, Supports, TraitId};
 
 /// No reading has more digits after the point.
 const DIGITS: usize = 8;
@@ -226,6 +226,11 @@ impl Solver<'_> {
             Claim::Choice(choice) => {
                 format!("{name}: {}", self.choice_word(of.part, slot, *choice))
             }
+            Claim::List(choices) => {
+                let words = choices.iter();
+                let words = words.map(|choice| self.choice_word(of.part, slot, *choice));
+                format!("{name}: [{}]", words.collect::<Vec<_>>().join(", "))
+            }
             Claim::Day(day, Proof::Seen) => {
                 format!(
                     "{name}: {{ date: {day}, proof: builder invoice 17, seen_by: AB, seen_on: {day} }}"
@@ -272,10 +277,9 @@ impl Solver<'_> {
                 "  with: exact".to_owned(),
                 "  places:".to_owned(),
             ];
-            let worst = stations.at.len() / 2;
             for (place, at) in stations.at.iter().enumerate() {
                 let here = match &calm {
-                    Some(calm) if place != worst => calm,
+                    Some(calm) if place != stations.worst => calm,
                     Some(_) | None => &numbers,
                 };
                 let edge = match &stations.from_edge {
@@ -302,11 +306,37 @@ impl Solver<'_> {
         }
         Some(match measure.kind {
             MeasureKind::Quantity(kind) => {
-                let value = number(&What::Value, &numbers)?;
-                let value = written(&value, kind.dimension(), measure.plausible_unit)?;
+                let write =
+                    |value: &Exact| written(value, kind.dimension(), measure.plausible_unit);
+                let ends = [What::Least, What::Greatest];
+                let ends: Vec<Exact> = ends
+                    .iter()
+                    .filter_map(|end| number(end, &numbers))
+                    .collect();
+                if !ends.is_empty() {
+                    // Each at a place of its own.
+                    if number(&What::Value, &numbers).is_some() {
+                        return None;
+                    }
+                    let places = ends.iter().enumerate().map(|(at, value)| {
+                        let value = write(value)?;
+                        Some(format!("{{ at: {} mm, readings: {value} }}", at * 100))
+                    });
+                    let places: Vec<String> = places.collect::<Option<_>>()?;
+                    let places = places.join(", ");
+                    return Some(vec![format!(
+                        "{name}: {{ with: exact, places: [ {places} ] }}"
+                    )]);
+                }
+                let value = write(&number(&What::Value, &numbers)?)?;
                 if measure.fixed_at.is_some() {
+                    let paper = if trial.world.no_papers {
+                        ""
+                    } else {
+                        ", paper: first certificate"
+                    };
                     vec![format!(
-                        "{name}: {{ value: {value}, day: 2000-01-01, paper: first certificate }}"
+                        "{name}: {{ value: {value}, day: 2000-01-01{paper} }}"
                     )]
                 } else if measure.placed {
                     vec![format!(
@@ -349,9 +379,75 @@ impl Solver<'_> {
                     shims.join(", ")
                 )]
             }
-            MeasureKind::YesNo | MeasureKind::LoadTest | MeasureKind::Outline => return None,
+            MeasureKind::LoadTest => {
+                let steps = steps(&numbers)?;
+                let setup = measure.setup.as_ref()?;
+                let span = written(&setup.span, Dimension::LENGTH, Some(setup.unit))?;
+                let supports = Supports::WORDS.iter();
+                let mut supports = supports.filter(|(_, one)| *one == setup.supports);
+                let (supports, _) = supports.next()?;
+                vec![
+                    format!("{name}:"),
+                    "  with: exact".to_owned(),
+                    format!("  span: {span}"),
+                    format!("  supports: {supports}"),
+                    format!("  steps: [ {{ load: 0 kg, sinks: 0 mm }}, {steps} ]"),
+                ]
+            }
+            MeasureKind::Outline => {
+                // One metre wide.
+                let height = number(&What::Area, &numbers)?;
+                let height = height.checked_div(&Exact::from_integer(1000))?;
+                let digits = height
+                    .decimals_needed()
+                    .filter(|digits| *digits <= DIGITS)?;
+                let height = show::fixed_with_unit(&height, Unit::MM, digits);
+                let height = height.strip_suffix(" mm")?;
+                vec![format!(
+                    "{name}: {{ with: exact, points: [ 0 0 mm, 1000 0 mm, 1000 {height} mm, 0 {height} mm ] }}"
+                )]
+            }
+            MeasureKind::YesNo => return None,
         })
     }
+}
+
+/// The steps of a load test behind the first without a load.
+fn steps(numbers: &[(What, Exact)]) -> Option<String> {
+    if let [(What::Stiffness, stiffness)] = numbers {
+        // So far, and the load that it takes.
+        let step = |sinks: i64| {
+            let load = stiffness.mul(&Exact::from_integer(sinks));
+            let load = written(&load, Dimension::FORCE, None)?;
+            Some(format!("{{ load: {load}, sinks: {sinks} mm }}"))
+        };
+        return Some([step(10)?, step(20)?].join(", "));
+    }
+    let each = numbers.iter().map(|(what, sinks)| match what {
+        What::Sinks(load, kind) => {
+            let dimension = match kind {
+                LoadKind::Mass => Dimension::MASS,
+                LoadKind::Force => Dimension::FORCE,
+            };
+            let said = written(load, dimension, None)?;
+            let sinks = written(sinks, Dimension::LENGTH, Some(Unit::MM))?;
+            Some((load, format!("{{ load: {said}, sinks: {sinks} }}")))
+        }
+        What::Value
+        | What::Forward(_)
+        | What::Aft(_)
+        | What::Bend
+        | What::Port
+        | What::Starboard
+        | What::Least
+        | What::Greatest
+        | What::Stiffness
+        | What::Area => None,
+    });
+    let mut each: Vec<_> = each.collect::<Option<_>>()?;
+    each.sort_by(|(one, _), (other, _)| one.cmp(other));
+    let each: Vec<String> = each.into_iter().map(|(_, said)| said).collect();
+    Some(each.join(", "))
 }
 
 fn bevels(numbers: &[(What, Exact)]) -> Option<String> {
