@@ -10,6 +10,7 @@ mod exemption;
 mod fraction;
 mod listed;
 mod marks;
+mod missing;
 mod places;
 mod rule;
 mod solve;

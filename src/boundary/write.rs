@@ -445,7 +445,7 @@ fn steps(numbers: &[(What, Exact)]) -> Option<String> {
         | What::Area => None,
     });
     let mut each: Vec<_> = each.collect::<Option<_>>()?;
-    each.sort_by(|(one, _), (other, _)| one.cmp(other));
+    each.sort_by_key(|(load, _)| *load);
     let each: Vec<String> = each.into_iter().map(|(_, said)| said).collect();
     Some(each.join(", "))
 }

@@ -62,5 +62,5 @@ fn every_reason_is_reached() {
         .map(|reason| reason.word())
         .filter(|word| !reached.contains(word))
         .collect();
-    assert_eq!(missing, UNREACHED);
+    assert_eq!(missing, Vec::<&str>::new());
 }
