@@ -115,6 +115,16 @@ impl Solver<'_> {
                 ZoneKind::Along { .. } => return None,
             }
         }
+        // Behind and before what is left out there is something to look at.
+        if rule.zone.is_none() && spacing.is_none() {
+            for (zone, _) in &rule.outside {
+                if let ZoneKind::Between(low, high) = kind(*zone)? {
+                    let width = high.sub(low);
+                    range.0 = range.0.min(low.sub(&width));
+                    range.1 = range.1.max(high.add(&width));
+                }
+            }
+        }
         let edge = zones(rule).find_map(|zone| match kind(zone) {
             Some(ZoneKind::WithinOfEdge(distance)) => Some(distance.clone()),
             Some(ZoneKind::WithinOf { .. } | ZoneKind::Between(..) | ZoneKind::Along { .. })
