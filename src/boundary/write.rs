@@ -318,8 +318,15 @@ impl Solver<'_> {
                     if number(&What::Value, &numbers).is_some() {
                         return None;
                     }
-                    let places = ends.iter().enumerate().map(|(at, value)| {
-                        let value = write(value)?;
+                    let mut rules = self.rules.rules.iter();
+                    let rule = rules.find(|rule| rule.id.text == trial.rule);
+                    let asked = rule.and_then(|rule| rule.places.as_ref());
+                    let (least, repeats) =
+                        asked.map_or((1, 1), |asked| (asked.at_least, asked.repeats.max(1)));
+                    let count = ends.len().max(usize::try_from(least).ok()?);
+                    let values = ends.iter().cycle().take(count).enumerate();
+                    let places = values.map(|(at, value)| {
+                        let value = repeated(&write(value)?, repeats);
                         Some(format!("{{ at: {} mm, readings: {value} }}", at * 100))
                     });
                     let places: Vec<String> = places.collect::<Option<_>>()?;
