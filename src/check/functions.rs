@@ -56,6 +56,13 @@ impl<'r> Evaluator<'r> {
                     None => unknown(Reason::NotMeasured),
                 }
             }
+            Function::GapAt => match values.first() {
+                Some(Val::Number(num)) => match num.value.value.as_exact() {
+                    Some(x) => self.gap_at(first, x),
+                    None => unknown(Reason::NotMeasured),
+                },
+                _ => unknown(Reason::NotMeasured),
+            },
             Function::Straightness => self.straightness(first),
             Function::IncludedAngle => sections(first, |port, starboard| {
                 crate::geometry::included_angle(&port.value, &starboard.value).ok()
@@ -70,71 +77,6 @@ impl<'r> Evaluator<'r> {
             },
             Function::Area => self.area(first),
         }
-    }
-
-    pub(super) fn flat(&mut self, function: Function, profile: Val<'r>, gap: &Exact) -> Val<'r> {
-        let Val::Profile(profile, series, item, slot) = profile else {
-            return unknown(Reason::NotMeasured);
-        };
-        let Some(measure) = self
-            .rules
-            .vocabulary
-            .part(item.part)
-            .and_then(|part| part.measures.get(slot.index()))
-        else {
-            return unknown(Reason::NotMeasured);
-        };
-        let evidence = self.readings.evidence(series, (item, slot), measure);
-        let mut shims = Vec::with_capacity(profile.shims.len());
-        let mut template = None;
-        for shim in &profile.shims {
-            let mean = self.readings.identities.take();
-            let leaf = self
-                .readings
-                .single((series, mean), measure, &shim.gap, evidence);
-            let forward = self.readings.scale_reading(series, &shim.forward, evidence);
-            let aft = self.readings.scale_reading(series, &shim.aft, evidence);
-            let shown = Num {
-                span: profile.span,
-                ..forward.clone()
-            };
-            template.get_or_insert(shown);
-            shims.push(crate::geometry::Shim {
-                gap: leaf.value,
-                forward: forward.value,
-                aft: aft.value,
-            });
-        }
-        let contact = profile
-            .contact
-            .as_ref()
-            .map(|contact| self.readings.scale_reading(series, contact, evidence).value);
-        let flat = match crate::geometry::flat_from_shims(&shims, contact.as_ref(), gap) {
-            Ok(flat) => flat,
-            Err(problem) => return self.refused(problem, item.part, slot, profile.span),
-        };
-        let Some(template) = template else {
-            return unknown(Reason::NotMeasured);
-        };
-        let value = match function {
-            Function::ForwardFlat => flat.forward,
-            Function::AftFlat => flat.aft,
-            Function::FlatLength
-            | Function::Abs
-            | Function::Min
-            | Function::Max
-            | Function::Lowest
-            | Function::Highest
-            | Function::Straightness
-            | Function::IncludedAngle
-            | Function::BevelDifference
-            | Function::Stiffness
-            | Function::DeflectionAt
-            | Function::Area => flat.total,
-        };
-        let mut found = template.with(value);
-        found.note = flat.note.map(Rc::from);
-        Val::from(found)
     }
 
     /// Readings that make no value: what is wrong with them is kept for the finding.

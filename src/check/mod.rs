@@ -22,6 +22,7 @@ mod marks;
 mod options;
 mod places;
 mod plan;
+mod profiles;
 mod reach;
 mod reading;
 mod remarks;

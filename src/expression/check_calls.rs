@@ -68,6 +68,16 @@ impl Checker<'_> {
                 gap?;
                 (Type::Quantity(Dimension::LENGTH), placed?)
             }
+            Function::GapAt => {
+                let (tree, value) = first(arguments, &typed)?;
+                let placed = self.structured(function, tree, value, Type::Profile);
+                let place = arguments
+                    .get(1)
+                    .zip(typed.get(1))
+                    .and_then(|(tree, value)| self.station(tree, value));
+                place?;
+                (Type::Quantity(Dimension::LENGTH), placed?)
+            }
             Function::Straightness => {
                 let (tree, value) = first(arguments, &typed)?;
                 (
@@ -121,6 +131,7 @@ impl Checker<'_> {
             Function::FlatLength => ("flat_length(profile, gap)", 2, 2),
             Function::ForwardFlat => ("forward_flat(profile, gap)", 2, 2),
             Function::AftFlat => ("aft_flat(profile, gap)", 2, 2),
+            Function::GapAt => ("gap_at(profile, place)", 2, 2),
             Function::Straightness => ("straightness(line)", 1, 1),
             Function::IncludedAngle => ("included_angle(section)", 1, 1),
             Function::BevelDifference => ("bevel_difference(section)", 1, 1),
@@ -243,6 +254,31 @@ impl Checker<'_> {
             &tree.range,
             message,
             "as in `flat_length(edge_profile, 0.20 mm)`",
+        );
+        None
+    }
+
+    /// The place of `gap_at`.
+    fn station(&mut self, tree: &Syntax, value: &Typed) -> Option<()> {
+        let words = value.kind.in_words();
+        let message = if value.kind != Type::Quantity(Dimension::LENGTH) {
+            format!(
+                "{} is {words}; the place is a distance from the pivot",
+                self.read(tree)
+            )
+        } else if !value.node.is_constant() {
+            format!(
+                "{} depends on the item; the place is a fixed distance from the pivot",
+                self.read(tree)
+            )
+        } else {
+            return Some(());
+        };
+        self.report_with(
+            "expression.argument",
+            &tree.range,
+            message,
+            "positive toward the toe, as in `gap_at(edge_profile, -250 mm)`",
         );
         None
     }

@@ -220,6 +220,8 @@ pub enum Function {
     ForwardFlat,
     /// `aft_flat(profile, gap)`
     AftFlat,
+    /// `gap_at(profile, place)`: how far the edge stands over the straight edge there.
+    GapAt,
     /// `straightness(line)`
     Straightness,
     /// `included_angle(section)`
@@ -266,6 +268,7 @@ words! { Function:
     FlatLength = "flat_length"
     ForwardFlat = "forward_flat"
     AftFlat = "aft_flat"
+    GapAt = "gap_at"
     Straightness = "straightness"
     IncludedAngle = "included_angle"
     BevelDifference = "bevel_difference"

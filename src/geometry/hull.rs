@@ -129,6 +129,11 @@ impl Hulls {
         }
     }
 
+    /// The vertices of the lower hull from left to right, with the first and the last point.
+    pub fn lower(&self) -> &[usize] {
+        &self.lower
+    }
+
     /// The zone of least width. With rising slope the upper contact moves left and the lower one right; the
     /// width is least where they pass each other.
     pub fn minimum_zone(&self, points: &Points) -> Zone {

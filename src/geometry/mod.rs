@@ -11,6 +11,8 @@ mod hull;
 mod line_fit;
 mod load_test;
 mod problem;
+mod profile;
+mod shim_gap;
 mod straightness;
 
 pub use angle::{bevel_difference, included_angle};
@@ -21,4 +23,6 @@ pub use load_test::{
     LoadPoint, deflection_at, hysteresis, hysteresis_note, standard_gravity, stiffness, weight,
 };
 pub use problem::GeometryProblem;
+pub use profile::{EdgeProfile, EdgeStation, End};
+pub use shim_gap::{LeafGap, gap_from_shims, reach_of_shims};
 pub use straightness::{Contact, Straightness, straightness};

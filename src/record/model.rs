@@ -356,7 +356,7 @@ pub enum With {
 pub enum Content {
     /// Readings at places, or of one unplaced value (one place without a position).
     Places(Vec<Place>),
-    /// Shims under the edge.
+    /// Shims under the edge, or gaps at stations along it.
     Profile(Profile),
     /// Stations along the flanks.
     Line(Line),
@@ -440,15 +440,33 @@ pub struct VoidReading {
     pub by: String,
 }
 
-/// An edge profile by shims.
+/// An edge profile against a straight edge.
 #[derive(Clone, Debug)]
 pub struct Profile {
-    /// Where the straight edge touches.
+    /// Where the straight edge touches, told beside shims; stations tell it themselves.
     pub contact: Option<Reading>,
-    /// Shims by gap.
-    pub shims: Vec<ShimReading>,
+    /// How it was read.
+    pub edge: EdgeReadings,
     /// What to underline.
     pub span: Span,
+}
+
+/// How an edge profile was read.
+#[derive(Clone, Debug)]
+pub enum EdgeReadings {
+    /// Shims by gap.
+    Shims(Vec<ShimReading>),
+    /// Gaps at stations, at least three.
+    Stations(Vec<StationReading>),
+}
+
+/// The gap between the edge and a straight edge at a station.
+#[derive(Clone, Debug)]
+pub struct StationReading {
+    /// Signed distance from the pivot.
+    pub at: Reading,
+    /// The gap.
+    pub gap: Reading,
 }
 
 /// Distances at which a pair of shims binds.

@@ -252,7 +252,8 @@ impl<'s> Quick<'_, 's> {
         let span = self.cursor.span(&inside);
         let profile = Profile {
             contact,
-            shims: shims?,
+            // Gaps at stations go the long way.
+            edge: EdgeReadings::Shims(shims?),
             span,
         };
         Some(common.series(span, Content::Profile(profile)))

@@ -11,20 +11,25 @@ use crate::vocabulary::Measure;
 const LENGTH: Dimension = Dimension::LENGTH;
 
 impl<'a> Reader<'a> {
-    /// The profile of an edge by shims.
+    /// The profile of an edge, by shims or by gaps at stations.
     pub(super) fn profile(
         &mut self,
         entries: &'a [Entry<'a>],
         span: Span,
         measure: &Measure,
     ) -> Option<Series> {
-        const FORM: &str = "write `shims: [ { gap: 0.20 mm, forward: 228 mm, aft: 219 mm } ]`";
+        const FORM: &str = "write `shims: [ { gap: 0.20 mm, forward: 228 mm, aft: 219 mm } ]`, or \
+                            `stations` with `gaps`";
         let what = "a profile";
         take!(self, entries, what;
             "by" => by, "with" => with, "taken" => taken, "second" => second, "searched" => searched,
-            "contact" => contact, "shims" => shims,
+            "contact" => contact, "shims" => shims, "stations" => stations, "gaps" => gaps,
         );
         let before = self.faults.len();
+        let by_stations = stations.is_some() || gaps.is_some();
+        if let (Some(entry), true) = (shims.or(contact), by_stations) {
+            self.not_beside_stations(entry);
+        }
         let contact = contact.and_then(|entry| {
             self.reading(
                 &entry.node,
@@ -32,13 +37,19 @@ impl<'a> Reader<'a> {
                 Wanted::new("contact", LENGTH, Allowed::Any),
             )
         });
-        let shims = self.require(shims, "shims", what, entries, span, FORM);
-        let shims = shims
-            .and_then(|entry| self.shims(entry))
-            .unwrap_or_default();
-        let profile = (self.faults.len() == before).then_some(Profile {
+        let edge = if by_stations {
+            self.edge_stations((stations, gaps), what, entries, span)
+                .map(EdgeReadings::Stations)
+        } else {
+            let shims = self.require(shims, "shims", what, entries, span, FORM);
+            shims
+                .and_then(|entry| self.shims(entry))
+                .map(EdgeReadings::Shims)
+        };
+        let profile = edge.filter(|_| self.faults.len() == before);
+        let profile = profile.map(|edge| Profile {
             contact,
-            shims,
+            edge,
             span,
         });
         let common = Common {
@@ -54,6 +65,53 @@ impl<'a> Reader<'a> {
             measure,
             LENGTH,
             profile.map(Content::Profile),
+        )
+    }
+
+    /// What belongs to shims, beside stations.
+    fn not_beside_stations(&mut self, entry: &Entry<'_>) {
+        let (message, help) = if entry.key.as_ref() == "shims" {
+            (
+                "a profile has `shims`, or `stations` with `gaps`, not both",
+                "what was read a second time in another way belongs to a series with `second: yes`",
+            )
+        } else {
+            (
+                "`contact` stands beside `shims`; `stations` tell by themselves where the straight edge touches",
+                "take `contact` out",
+            )
+        };
+        let label = "beside stations";
+        self.fault("record.profile", entry.key_span, message, label, help);
+    }
+
+    /// Gaps at stations along the edge.
+    fn edge_stations(
+        &mut self,
+        (stations, gaps): (Option<&'a Entry<'a>>, Option<&'a Entry<'a>>),
+        what: &'static str,
+        entries: &'a [Entry<'a>],
+        span: Span,
+    ) -> Option<Vec<StationReading>> {
+        const STATIONS: &str = "write `stations: -400 -200 0 200 400 mm`, from the pivot, toward the toe above zero";
+        const GAPS: &str = "write `gaps: 0.31 0.08 0.00 0.07 0.33 mm`, one for each station";
+        let at_entry = self.require(stations, "stations", what, entries, span, STATIONS);
+        let at = at_entry.and_then(|entry| self.stations(entry, what));
+        let gaps = self.require(gaps, "gaps", what, entries, span, GAPS)?;
+        let read = self.readings(gaps, Wanted::new("gaps", LENGTH, Allowed::Any))?;
+        if let Some(open) = read.iter().find(|gap| gap.bound.is_some()) {
+            let message = "the gap at a station is a number, not more or less than one";
+            let help = "measure it, or tell where a leaf binds: `shims`";
+            self.fault("record.bound", open.span, message, "one-sided", help);
+            return None;
+        }
+        let at = at?;
+        self.as_many(gaps, read.len(), at_entry?, at.len());
+        let pairs = at.into_iter().zip(read);
+        Some(
+            pairs
+                .map(|(at, gap)| StationReading { at, gap })
+                .collect(),
         )
     }
 
@@ -123,7 +181,7 @@ impl<'a> Reader<'a> {
             span,
             "write `stations: -200 0 200 mm`",
         );
-        let at = at.and_then(|entry| self.stations(entry));
+        let at = at.and_then(|entry| self.stations(entry, what));
         let flank_missing = port.is_none() && starboard.is_none();
         if flank_missing
             && !entries
@@ -161,7 +219,7 @@ impl<'a> Reader<'a> {
         self.series_with(&common, span, measure, LENGTH, line)
     }
 
-    fn stations(&mut self, entry: &'a Entry<'a>) -> Option<Vec<Reading>> {
+    fn stations(&mut self, entry: &'a Entry<'a>, what: &str) -> Option<Vec<Reading>> {
         let found = self.readings(entry, Wanted::new("stations", LENGTH, Allowed::Any))?;
         if let Some(bound) = found.iter().find(|station| station.bound.is_some()) {
             let message = "a station is a distance, not more or less than one";
@@ -170,7 +228,7 @@ impl<'a> Reader<'a> {
         }
         if found.len() < 3 {
             let message = format!(
-                "a line needs three stations or more; {} were read",
+                "{what} needs three stations or more; {} were read",
                 found.len()
             );
             let help = "two points always lie on a straight line";

@@ -11,7 +11,8 @@ use smallvec::SmallVec;
 pub enum PartKind {
     /// Scatter of repeated readings (Type A), or the instrument's stated repeatability.
     Repeatability,
-    /// What the resolution adds where it is larger than the scatter (rectangular, half width r/2).
+    /// What the resolution adds where it is larger than the scatter (rectangular, half width r/2), or what the
+    /// distance of stations leaves open between them (rectangular).
     Resolution,
     /// Maximum permissible error of the instrument (rectangular).
     MaximumPermissibleError,

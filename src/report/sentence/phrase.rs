@@ -85,6 +85,16 @@ impl Phrase {
         self
     }
 
+    /// With the sign before a first number left out, for words that say it.
+    pub(super) fn without_sign(mut self) -> Phrase {
+        if let Some(Piece::Number(text)) = self.pieces.front_mut()
+            && let Some(bare) = text.strip_prefix('-')
+        {
+            *text = bare.to_owned();
+        }
+        self
+    }
+
     /// Phrases with words between them, others before the last.
     pub(in crate::report) fn joined(phrases: Vec<Phrase>, between: &str, last: &str) -> Phrase {
         let count = phrases.len();

@@ -145,6 +145,7 @@ impl<'w> Speaker<'w> {
                 | Function::FlatLength
                 | Function::ForwardFlat
                 | Function::AftFlat
+                | Function::GapAt
                 | Function::Straightness
                 | Function::IncludedAngle
                 | Function::BevelDifference
@@ -399,6 +400,10 @@ impl<'w> Speaker<'w> {
             Function::FlatLength => Phrase::of("the flat at ").then(gap()),
             Function::ForwardFlat => Phrase::of("the forward part of the flat at ").then(gap()),
             Function::AftFlat => Phrase::of("the after part of the flat at ").then(gap()),
+            Function::GapAt => {
+                let gap = Phrase::of("the gap between the edge and the straight edge ");
+                self.off_pivot(gap, arguments.get(1))
+            }
             Function::Straightness => Phrase::of("the straightness of ").then(first()),
             Function::IncludedAngle => Phrase::of("the included angle of ").then(first()),
             Function::BevelDifference => {
@@ -411,6 +416,24 @@ impl<'w> Speaker<'w> {
             }
             Function::Area => Phrase::of("the area inside ").then(first()),
         }
+    }
+
+    /// `250 mm aft of the pivot`, behind what is said of the place.
+    fn off_pivot(&self, said: Phrase, place: Option<&Node>) -> Phrase {
+        let Some(node) = place else {
+            return said;
+        };
+        let (inner, turned) = match &node.op {
+            Op::Negate(inner) => (&**inner, true),
+            _ => (node, false),
+        };
+        let sign = inner.constant().map_or(0, |place| place.signum());
+        let side = match (sign, turned) {
+            (0, _) => return said.words("under the pivot"),
+            (1.., false) | (..0, true) => " forward of the pivot",
+            (..0, false) | (1.., true) => " aft of the pivot",
+        };
+        said.then(self.value(inner).without_sign()).words(side)
     }
 
     /// `the port and starboard arm`, `the luff and the foot width`
@@ -461,6 +484,7 @@ pub(super) fn says_itself(expression: &Expression) -> bool {
             Function::FlatLength
             | Function::ForwardFlat
             | Function::AftFlat
+            | Function::GapAt
             | Function::Straightness
             | Function::IncludedAngle
             | Function::BevelDifference

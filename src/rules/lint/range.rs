@@ -212,8 +212,9 @@ fn range_of_call(function: Function, first: Range, rest: impl Iterator<Item = Ra
         | Function::Straightness
         | Function::Stiffness
         | Function::Area => Range::from_zero(),
-        // A load can lift as well as press.
-        Function::DeflectionAt => Range::default(),
+        // Of a hollow edge the gap can lie below the straight edge that was read against; a load can lift as
+        // well as press.
+        Function::GapAt | Function::DeflectionAt => Range::default(),
         Function::IncludedAngle | Function::BevelDifference => Range::angle(),
     }
 }

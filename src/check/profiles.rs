@@ -1,0 +1,218 @@
+//! The profile of an edge over values: flats, the gap at a place, and where a zone along the edge ends.
+
+use std::rc::Rc;
+
+use super::arithmetic::unknown;
+use super::eval::Evaluator;
+use super::finding::Reason;
+use super::value::{Evidence, Num, Val};
+use crate::expression::Function;
+use crate::geometry::{self, EdgeProfile, EdgeStation, End, Flat, GeometryProblem, Shim};
+use crate::quantity::Exact;
+use crate::record::{EdgeReadings, Item, Profile, Series, ShimReading, StationReading, With};
+use crate::vocabulary::{Measure, MeasureId};
+
+/// What a profile belongs to.
+type Owner<'r> = (&'r Profile, &'r Series, &'r Item, MeasureId);
+
+impl<'r> Evaluator<'r> {
+    /// `flat_length`, `forward_flat`, `aft_flat`.
+    pub(super) fn flat(&mut self, function: Function, profile: Val<'r>, gap: &Exact) -> Val<'r> {
+        let Val::Profile(profile, series, item, slot) = profile else {
+            return unknown(Reason::NotMeasured);
+        };
+        let of = (profile, series, item, slot);
+        let Some((flat, template)) = self.flat_of(of, gap) else {
+            return unknown(Reason::NotMeasured);
+        };
+        let flat = match flat {
+            Ok(flat) => flat,
+            Err(problem) => return self.refused(problem, item.part, slot, profile.span),
+        };
+        let value = match function {
+            Function::ForwardFlat => flat.forward,
+            Function::AftFlat => flat.aft,
+            Function::FlatLength
+            | Function::GapAt
+            | Function::Abs
+            | Function::Min
+            | Function::Max
+            | Function::Lowest
+            | Function::Highest
+            | Function::Straightness
+            | Function::IncludedAngle
+            | Function::BevelDifference
+            | Function::Stiffness
+            | Function::DeflectionAt
+            | Function::Area => flat.total,
+        };
+        let mut found = template.with(value);
+        found.note = flat.note.map(Rc::from);
+        Val::from(found)
+    }
+
+    fn flat_of(
+        &mut self,
+        of: Owner<'r>,
+        gap: &Exact,
+    ) -> Option<(Result<Flat, GeometryProblem>, Num)> {
+        let (profile, series, _, _) = of;
+        match &profile.edge {
+            EdgeReadings::Shims(shims) => {
+                let (shims, template) = self.leaves(of, shims)?;
+                let contact = profile.contact.as_ref().map(|contact| {
+                    let evidence = template.evidence;
+                    self.readings.scale_reading(series, contact, evidence).value
+                });
+                let flat = geometry::flat_from_shims(&shims, contact.as_ref(), gap);
+                Some((flat, template))
+            }
+            EdgeReadings::Stations(stations) => {
+                let (edge, template) = self.edge(of, stations)?;
+                let sources = self.left_open(series).zip(self.left_open(series));
+                let sources = sources.map(|(forward, aft)| [forward, aft]);
+                let flat = edge.and_then(|edge| edge.flat(gap, sources));
+                Some((flat, template))
+            }
+        }
+    }
+
+    /// How far the edge stands over the straight edge at a place.
+    pub(super) fn gap_at(&mut self, profile: Val<'r>, x: &Exact) -> Val<'r> {
+        let Val::Profile(profile, series, item, slot) = profile else {
+            return unknown(Reason::NotMeasured);
+        };
+        let of = (profile, series, item, slot);
+        let found = match &profile.edge {
+            EdgeReadings::Shims(shims) => self.leaves(of, shims).map(|(shims, template)| {
+                let source = self.left_open(series);
+                let found = geometry::gap_from_shims(&shims, x, source);
+                (found.map(|leaf| (leaf.gap, leaf.note)), template)
+            }),
+            EdgeReadings::Stations(stations) => self.edge(of, stations).map(|(edge, template)| {
+                let source = self.left_open(series);
+                let found = edge.and_then(|edge| {
+                    let gap = edge.gap_at(x, source)?;
+                    let notes = edge.notices();
+                    Ok((gap, (!notes.is_empty()).then(|| notes.join("; "))))
+                });
+                (found, template)
+            }),
+        };
+        match found {
+            None => unknown(Reason::NotMeasured),
+            Some((Err(problem), _)) => self.refused(problem, item.part, slot, profile.span),
+            Some((Ok((gap, note)), template)) => {
+                let mut num = template.with(gap);
+                let written = match &profile.edge {
+                    EdgeReadings::Shims(shims) => shims.first().map(|one| &one.gap),
+                    EdgeReadings::Stations(stations) => stations.first().map(|one| &one.gap),
+                };
+                num.unit = written.map(|gap| gap.unit);
+                num.decimals = None;
+                num.note = note.map(Rc::from);
+                Val::from(num)
+            }
+        }
+    }
+
+    /// Where the edge first stands `height` over the straight edge toward the toe; `None` where the profile
+    /// does not tell it.
+    pub(super) fn risen_to(&mut self, profile: Val<'r>, height: &Exact) -> Option<Num> {
+        let Val::Profile(profile, series, item, slot) = profile else {
+            return None;
+        };
+        let of = (profile, series, item, slot);
+        match &profile.edge {
+            EdgeReadings::Stations(stations) => {
+                let (edge, template) = self.edge(of, stations)?;
+                let source = self.left_open(series);
+                let found = edge.ok()?.crossing(End::Forward, height, source).ok()?;
+                Some(template.with(found))
+            }
+            EdgeReadings::Shims(shims) => {
+                let (shims, template) = self.leaves(of, shims)?;
+                Some(template.with(geometry::reach_of_shims(&shims, height)?))
+            }
+        }
+    }
+
+    /// The identity of what chords leave open; none for readings that are exact by declaration.
+    fn left_open(&mut self, series: &Series) -> Option<u32> {
+        match series.with {
+            With::Exact => None,
+            With::Unnamed | With::Instrument(_) => Some(self.readings.identities.take()),
+        }
+    }
+
+    fn read_by(&mut self, of: Owner<'r>) -> Option<(&'r Measure, Evidence)> {
+        let (_, series, item, slot) = of;
+        let part = self.rules.vocabulary.part(item.part)?;
+        let measure = part.measures.get(slot.index())?;
+        Some((
+            measure,
+            self.readings.evidence(series, (item, slot), measure),
+        ))
+    }
+
+    /// Shims as numbers, with the number that a length made of them is shown like.
+    fn leaves(&mut self, of: Owner<'r>, shims: &'r [ShimReading]) -> Option<(Vec<Shim>, Num)> {
+        let (profile, series, _, _) = of;
+        let (measure, evidence) = self.read_by(of)?;
+        let mut found = Vec::with_capacity(shims.len());
+        let mut template = None;
+        for shim in shims {
+            let mean = self.readings.identities.take();
+            let leaf = self
+                .readings
+                .single((series, mean), measure, &shim.gap, evidence);
+            let forward = self.readings.scale_reading(series, &shim.forward, evidence);
+            let aft = self.readings.scale_reading(series, &shim.aft, evidence);
+            let shown = Num {
+                span: profile.span,
+                ..forward.clone()
+            };
+            template.get_or_insert(shown);
+            found.push(Shim {
+                gap: leaf.value,
+                forward: forward.value,
+                aft: aft.value,
+            });
+        }
+        Some((found, template?))
+    }
+
+    /// Stations as an edge against its straight edge, with the number that a length made of it is shown like.
+    #[expect(
+        clippy::type_complexity,
+        reason = "stations that make no edge still say what they are"
+    )]
+    fn edge(
+        &mut self,
+        of: Owner<'r>,
+        stations: &'r [StationReading],
+    ) -> Option<(Result<EdgeProfile, GeometryProblem>, Num)> {
+        let (profile, series, _, _) = of;
+        let (measure, evidence) = self.read_by(of)?;
+        let mut read = Vec::with_capacity(stations.len());
+        let mut template = None;
+        for station in stations {
+            let at = self.readings.scale_reading(series, &station.at, evidence);
+            let mean = self.readings.identities.take();
+            let gap = self
+                .readings
+                .single((series, mean), measure, &station.gap, evidence);
+            // A crossing falls between stations: it is known finer than they are written.
+            template.get_or_insert(Num {
+                span: profile.span,
+                decimals: None,
+                ..at.clone()
+            });
+            read.push(EdgeStation {
+                at: at.value,
+                gap: gap.value,
+            });
+        }
+        Some((EdgeProfile::new(&read), template?))
+    }
+}
