@@ -11,6 +11,7 @@
 mod cli;
 
 mod suite {
+    pub mod along;
     pub mod bad_input;
     pub mod boundary;
     pub mod briefly;
@@ -29,8 +30,10 @@ mod suite {
     pub mod missing;
     pub mod mutated_bytes;
     pub mod overlay_faults;
+    pub mod pairing;
     pub mod patterns;
     pub mod places;
+    pub mod profile;
     pub mod readme;
     pub mod reasons;
     pub mod rules_faults;

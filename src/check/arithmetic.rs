@@ -113,12 +113,14 @@ pub(super) fn pair<'r>(
         (Val::Places(a), Val::Places(b)) => {
             let mut found = Vec::new();
             for one in a.iter() {
-                if let Some(other) = b.iter().find(|other| same_place(one.place, other.place)) {
+                for other in partners(one, &b) {
                     let Some(num) = join(&one.num, &other.num) else {
                         return unknown(Reason::NotMeasured);
                     };
+                    // A distance from the edge that only one of them states is that of the pair.
+                    let stated = one.place.from_edge.is_some() || other.place.from_edge.is_none();
                     found.push(PlaceNum {
-                        place: one.place,
+                        place: if stated { one.place } else { other.place },
                         num,
                     });
                 }
@@ -127,6 +129,26 @@ pub(super) fn pair<'r>(
         }
         _ => unknown(Reason::NotMeasured),
     }
+}
+
+/// The places of another value that pair with a place: itself, else the same one, else all at the same position
+/// and face. A place without a position pairs with itself alone, since nobody says where it is.
+fn partners<'v, 'r>(one: &PlaceNum<'r>, others: &'v [PlaceNum<'r>]) -> Vec<&'v PlaceNum<'r>> {
+    let itself = |other: &&PlaceNum<'_>| std::ptr::eq(one.place, other.place);
+    if let Some(own) = others.iter().find(itself) {
+        return vec![own];
+    }
+    if one.place.at.is_none() {
+        return Vec::new();
+    }
+    let same = |other: &&PlaceNum<'_>| same_place(one.place, other.place);
+    if let Some(same) = others.iter().find(same) {
+        return vec![same];
+    }
+    let beside = |other: &&PlaceNum<'_>| {
+        one.place.at == other.place.at && one.place.face == other.place.face
+    };
+    others.iter().filter(beside).collect()
 }
 
 pub(super) fn arithmetic<'r>(operation: Arithmetic, left: Val<'r>, right: Val<'r>) -> Val<'r> {

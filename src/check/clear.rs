@@ -216,6 +216,11 @@ impl<'r> Judge<'r> {
         if rule.outside.is_empty() && rule.zone.is_none() {
             return Some(places.iter().map(|_| Looked::In).collect());
         }
+        // Where a zone along the edge ends is told the long way.
+        if self.goes_along(rule, item) {
+            return None;
+        }
+        let places = self.eval.glances.as_ref()?.list(run);
         let mut wheres: SmallVec<[&'r Where; 8]> = SmallVec::new();
         for one in places {
             wheres.push(one.place?);

@@ -1,6 +1,7 @@
 //! Rules compiled to a plan, and a plan applied to a record.
 
 mod age;
+mod along;
 mod answers;
 mod arithmetic;
 mod case_file;

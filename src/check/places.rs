@@ -55,7 +55,9 @@ impl<'r> Judge<'r> {
             }
             looked.push((number, where_it_is, self.decided(&place.num, met)));
         }
-        let lacking = self.lacking(rule, at, &counted(places, &counting));
+        let unstated = looked.iter().any(|(_, at, _)| *at == Looked::Unstated);
+        let untold = unstated.then(|| self.untold(rule, at)).flatten();
+        let lacking = untold.or_else(|| self.lacking(rule, at, &counted(places, &counting)));
         self.tell_places(&mut draft, rule, counting.len(), |told| {
             let out = looked
                 .iter()
@@ -206,7 +208,11 @@ impl<'r> Judge<'r> {
                 Looked::Unstated => {}
             }
         }
-        let lacking = self.lacking(rule, at, &counted(places, &counting));
+        let unstated = counting.len() + out.len() < places.len();
+        let untold = unstated.then(|| self.untold(rule, at)).flatten();
+        let lacking = untold
+            .clone()
+            .or_else(|| self.lacking(rule, at, &counted(places, &counting)));
         let stated: SmallVec<[&Num; 8]> = counting
             .iter()
             .filter_map(|number| places.get(*number))
@@ -223,13 +229,15 @@ impl<'r> Judge<'r> {
                 let (outcome, reason) = LEFT_OUT;
                 return draft.ruled(outcome, reason);
             }
-            let (reason, settle) = if out.is_empty() {
-                (Reason::PlaceNotStated, Settle::StatePlace)
+            let (reason, settle) = if let Some(untold) = untold {
+                untold
+            } else if out.is_empty() {
+                (Reason::PlaceNotStated, Some(Settle::StatePlace))
             } else {
                 let required = rule.places.as_ref().map_or(1, |places| places.at_least);
-                (Reason::TooFewPlaces, Settle::MorePlaces(required))
+                (Reason::TooFewPlaces, Some(Settle::MorePlaces(required)))
             };
-            draft.tell(|told| told.settled_by = Some(settle));
+            draft.tell(|told| told.settled_by = settle);
             return draft.ruled(Outcome::NotDecided, Some(reason));
         };
         let sum = Uncertain::sum(stated.iter().map(|num| &num.value));
@@ -429,7 +437,13 @@ impl Tally {
         if self.implausible {
             return (Outcome::NotDecided, Some(Reason::Implausible));
         }
-        let not_stated = (Outcome::NotDecided, Some(Reason::PlaceNotStated));
+        // Where a zone ends that nobody measured, no place can be stated to lie.
+        let not_stated = match lacking {
+            None | Some(Reason::TooFewPlaces | Reason::TooFewRepeats | Reason::PlaceNotStated) => {
+                (Outcome::NotDecided, Some(Reason::PlaceNotStated))
+            }
+            Some(reason) => (Outcome::NotDecided, Some(reason)),
+        };
         if self.unstated_bad {
             return not_stated;
         }

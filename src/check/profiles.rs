@@ -183,10 +183,6 @@ impl<'r> Evaluator<'r> {
     }
 
     /// Stations as an edge against its straight edge, with the number that a length made of it is shown like.
-    #[expect(
-        clippy::type_complexity,
-        reason = "stations that make no edge still say what they are"
-    )]
     fn edge(
         &mut self,
         of: Owner<'r>,

@@ -12,7 +12,7 @@ use crate::vocabulary::{Measure, MeasureId};
 
 impl<'r> Judge<'r> {
     /// Adds what has to be said of the measures that a rule asks for on an item.
-    pub(super) fn remark(&self, rule: &'r Rule, at: usize, drafts: &mut [Draft]) {
+    pub(super) fn remark(&mut self, rule: &'r Rule, at: usize, drafts: &mut [Draft]) {
         if !self.full() || drafts.is_empty() {
             return;
         }
@@ -20,7 +20,7 @@ impl<'r> Judge<'r> {
         for expression in expressions(rule) {
             self.measures_of(&expression.root, at, &mut asked);
         }
-        let mut said = Vec::new();
+        let mut said = self.ends_told(rule, at, &mut asked);
         for (item, slot) in asked {
             self.remarks_on(item, slot, at, &mut said);
         }

@@ -199,8 +199,10 @@ impl<'r> Judge<'r> {
         // Each row is asked: one that no place meets is open, however many places there are elsewhere.
         let open = |(side, reached): (&SideOfRow<'r>, &bool)| side.is_some() && !reached;
         let unreached = side.iter().zip(&reached).position(open);
-        let lacking = self
-            .lacking(rule, at, &counted(places, &counting))
+        let unstated = looked.iter().any(|(_, at, _)| *at == Looked::Unstated);
+        let untold = unstated.then(|| self.untold(rule, at)).flatten();
+        let lacking = untold
+            .or_else(|| self.lacking(rule, at, &counted(places, &counting)))
             .or_else(|| unreached.map(|_| (Reason::TooFewPlaces, Some(Settle::MorePlaces(1)))));
         let unit = side
             .iter()
@@ -325,7 +327,10 @@ impl<'r> Judge<'r> {
                 let border = self.position(part, of, at)?;
                 Some(Lies::within(&(position - &border).abs(), distance))
             }
-            ZoneKind::Along { .. } => None,
+            kind @ ZoneKind::Along { .. } => {
+                let along = super::along::along(kind)?;
+                self.lies_along(along, part, at, place)
+            }
         }
     }
 

@@ -442,7 +442,11 @@ impl EdgeProfile {
             // As near to the gap as that, the crossing may lie inside the last station.
             let chord_slope = self.slope((inner.min(outer), inner.max(outer))).abs();
             let mean_slope = height.to_f64().abs() / x.to_f64().abs();
-            let slope = if chord_slope > 0.0 { chord_slope } else { mean_slope };
+            let slope = if chord_slope > 0.0 {
+                chord_slope
+            } else {
+                mean_slope
+            };
             let factor = if slope > 0.0 { slope.recip() } else { 0.0 };
             self.doubt(x.to_f64(), &chord, value, factor)
         };

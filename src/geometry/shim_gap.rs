@@ -101,12 +101,7 @@ pub fn gap_from_shims(
     }
 }
 
-fn between(
-    inner: &Bind<'_>,
-    outer: &Bind<'_>,
-    asked: &Number,
-    source: Option<u32>,
-) -> LeafGap {
+fn between(inner: &Bind<'_>, outer: &Bind<'_>, asked: &Number, source: Option<u32>) -> LeafGap {
     let (low, high) = (&inner.shim.gap, &outer.shim.gap);
     let run = outer.reading.value.sub(&inner.reading.value);
     let way = asked.sub(&inner.reading.value);

@@ -214,7 +214,9 @@ pub(super) fn about(measure: &Measure) -> String {
             .ask
             .clone()
             .unwrap_or_else(|| "yes or no".to_owned()),
-        MeasureKind::Profile => "the profile of the edge, by shims or by gaps at stations".to_owned(),
+        MeasureKind::Profile => {
+            "the profile of the edge, by shims or by gaps at stations".to_owned()
+        }
         MeasureKind::Line => "gaps at stations along one flank or both".to_owned(),
         MeasureKind::Section => "bevels across the edge".to_owned(),
         MeasureKind::LoadTest => "how far it sinks under which loads".to_owned(),

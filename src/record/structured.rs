@@ -93,7 +93,8 @@ impl<'a> Reader<'a> {
         entries: &'a [Entry<'a>],
         span: Span,
     ) -> Option<Vec<StationReading>> {
-        const STATIONS: &str = "write `stations: -400 -200 0 200 400 mm`, from the pivot, toward the toe above zero";
+        const STATIONS: &str =
+            "write `stations: -400 -200 0 200 400 mm`, from the pivot, toward the toe above zero";
         const GAPS: &str = "write `gaps: 0.31 0.08 0.00 0.07 0.33 mm`, one for each station";
         let at_entry = self.require(stations, "stations", what, entries, span, STATIONS);
         let at = at_entry.and_then(|entry| self.stations(entry, what));
@@ -108,11 +109,7 @@ impl<'a> Reader<'a> {
         let at = at?;
         self.as_many(gaps, read.len(), at_entry?, at.len());
         let pairs = at.into_iter().zip(read);
-        Some(
-            pairs
-                .map(|(at, gap)| StationReading { at, gap })
-                .collect(),
-        )
+        Some(pairs.map(|(at, gap)| StationReading { at, gap }).collect())
     }
 
     fn shims(&mut self, entry: &'a Entry<'a>) -> Option<Vec<ShimReading>> {
@@ -227,10 +224,11 @@ impl<'a> Reader<'a> {
             return None;
         }
         if found.len() < 3 {
-            let message = format!(
-                "{what} needs three stations or more; {} were read",
-                found.len()
-            );
+            let read = match found.len() {
+                1 => "one was read".to_owned(),
+                count => format!("{count} were read"),
+            };
+            let message = format!("{what} needs three stations or more; {read}");
             let help = "two points always lie on a straight line";
             self.fault(
                 "record.stations",
