@@ -187,7 +187,7 @@ fn equipment() -> Value {
             "between": scalar("two quantities with `to` between them", "two distances from the pivot: -60 mm to 60 mm"),
             "along": name("a measure of the kind profile"),
             "from": name("a position such as heel_at, where the zone begins"),
-            "to_height": quantity("the zone ends where the edge is so high over the ice line: 22 mm"),
+            "to_height": quantity("the zone ends where the edge first stands so high over the straight edge: 22 mm"),
         }),
     );
     let holding = mapping(

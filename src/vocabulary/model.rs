@@ -480,8 +480,8 @@ pub enum ZoneKind {
     },
     /// Between two distances from the pivot, told by a place's `at`. Base units.
     Between(Exact, Exact),
-    /// From a position along the item, over the contact with the ice, to where the edge has risen to a height
-    /// over the ice line; told by a place's `at`.
+    /// From a position along the item, over the contact with the ice, to where the edge first stands a height
+    /// over the straight edge toward the toe; told by a place's `at`.
     Along {
         /// A measure of the kind profile.
         profile: Name,

@@ -189,7 +189,7 @@ runners:
     side: { with: mic, stations: -400 0 400 mm, port: 0.00 0.03 0.00 mm, starboard: [ 0 mm, 0.01 mm, 0 mm ] }
     cut: { bevels: { port: 40 deg, starboard: 41 deg } }
     cuts: { with: gauge, places: [ { at: 0 mm, bevels: { port: 40 deg, starboard: 41 deg } } ] }
-  - { id: S2, thickness: 4.7 mm, work: [ { day: 2026-10-03, did: sharpened } ], notes: a remark }
+  - { id: S2, edge: { with: exact, stations: -400 0 400 mm, gaps: [ 0.31 mm, 0.00 mm, 1/64 in ] }, thickness: 4.7 mm, work: [ { day: 2026-10-03, did: sharpened } ], notes: a remark }
 sets: [ { id: hard_ice, port: S1, starboard: runners/S2, notes: a remark }, { id: soft, port: S2 } ]
 unlisted: [ { part: runners/S1, what: heated grip, seen_by: AB, day: 2026-11-21 } ]
 notes: nothing else

@@ -129,6 +129,26 @@ fn other_ways_of_writing_are_the_same_either_way() {
     assert_eq!(way(&loader, &OTHERS.replace('\n', "")), Way::Long);
 }
 
+/// Gaps at stations are rare: the quick way hands them over, good and bad.
+#[test]
+fn an_edge_by_stations_goes_the_long_way() {
+    let loader = Loader::new(tarn_8());
+    let shims = r#""contact":"0 mm","shims":[{"gap":"0.20 mm","forward":"228 mm","aft":"219 mm"}]"#;
+    let line = SERIES.replace('\n', "");
+    let by = |stations: &str| line.replace(shims, stations);
+    assert!(line.contains(shims));
+    let good = r#""stations":"-200 0 200 mm","gaps":"0.10 0.00 0.10 mm""#;
+    assert_eq!(way(&loader, &by(good)), Way::Long);
+    for bad in [
+        r#""stations":"-200 0 200 mm","gaps":"0.10 0.00 mm""#.to_owned(),
+        r#""stations":"-200 0 200 mm""#.to_owned(),
+        format!("{good},{shims}"),
+        format!(r#"{good},"contact":"0 mm""#),
+    ] {
+        assert_eq!(way(&loader, &by(&bad)), Way::Refused, "{bad}");
+    }
+}
+
 /// Faults that a change at random seldom makes: what stands in a small record, and what in its stead.
 const FAULTS: &[&[(&str, &str)]] = &[
     &[("2027-03-12", "2025-03-12")],

@@ -401,7 +401,7 @@ impl<'w> Speaker<'w> {
             Function::ForwardFlat => Phrase::of("the forward part of the flat at ").then(gap()),
             Function::AftFlat => Phrase::of("the after part of the flat at ").then(gap()),
             Function::GapAt => {
-                let gap = Phrase::of("the gap between the edge and the straight edge ");
+                let gap = Phrase::of("the gap under the edge ");
                 self.off_pivot(gap, arguments.get(1))
             }
             Function::Straightness => Phrase::of("the straightness of ").then(first()),
@@ -429,7 +429,7 @@ impl<'w> Speaker<'w> {
         };
         let sign = inner.constant().map_or(0, |place| place.signum());
         let side = match (sign, turned) {
-            (0, _) => return said.words("under the pivot"),
+            (0, _) => return said.words("at the pivot"),
             (1.., false) | (..0, true) => " forward of the pivot",
             (..0, false) | (1.., true) => " aft of the pivot",
         };

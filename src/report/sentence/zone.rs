@@ -28,11 +28,11 @@ impl Speaker<'_> {
             ZoneKind::Along {
                 from, to_height, ..
             } => Phrase::of(format!(
-                "from {} to where the edge is ",
+                "from {} to where the edge has risen ",
                 self.place(&from.text)
             ))
             .number(self.of_zone(zone, "to_height", to_height))
-            .words(" over the ice line"),
+            .words(" over the straight edge"),
         }
     }
 
