@@ -14,8 +14,9 @@ use crate::report::{
     Checked, Labels, decision_sentence, event_changes, not_in_force, per_cent, plain_name,
 };
 use crate::rules::Caution;
-use crate::vocabulary::TraitKind;
+use crate::vocabulary::{Part, TraitKind};
 
+use super::certificate_lists::{lists, stands_in_a_list};
 use super::certificate_parts::{grandfathered, not_measured, parts};
 use super::certificate_record::{instruments, notes};
 use super::typeset::typeset;
@@ -155,6 +156,7 @@ pub(super) fn certificate(
         },
         statement: statement(&matter, &measured_on),
         items: items(&matter),
+        lists: lists(&matter, &|item| why_not_covered(&matter, item)),
         parts: parts(&matter),
         not_measured: not_measured(&matter),
         grandfathered: grandfathered(&matter),
@@ -164,7 +166,7 @@ pub(super) fn certificate(
             digest: bare(&checked.digest()),
         },
         notes: notes(&matter),
-        validity: validity(checked, &measured_on),
+        validity: validity(&matter, &measured_on),
         cautions: rules
             .cautions
             .iter()
@@ -247,7 +249,7 @@ fn said(matter: &Matter<'_>, item: usize) -> String {
     };
     match &found.id {
         Some(_) if found.members.is_some() => {
-            format!("{} of {}", matter.name(item), kind(matter, item))
+            format!("{} of the {}", matter.name(item), kind(matter, item))
         }
         Some(_) => format!("{} {}", kind(matter, item), matter.name(item)),
         None if found.holding.is_none() => "the boat as a whole".to_owned(),
@@ -283,38 +285,40 @@ fn items(matter: &Matter<'_>) -> Vec<Item> {
     let all = 0..matter.checked.record.items.len();
     let (covered, left): (Vec<usize>, Vec<usize>) =
         all.partition(|item| matter.covered.contains(item));
-    let asked = |item: usize| {
-        matter.checked.verdict.findings.iter().any(|finding| {
-            finding.item == ItemRef::Item(item) && finding.outcome != Outcome::NotApplicable
-        })
-    };
     covered
         .into_iter()
-        .map(|item| (item, None))
-        .chain(left.into_iter().map(|item| {
-            let why = if asked(item) {
-                "not asked for"
-            } else {
-                "nothing is asked of it"
-            };
-            (item, Some(why.to_owned()))
-        }))
-        .map(|(item, not_covered)| {
+        .chain(left)
+        .filter(|item| !stands_in_a_list(matter, *item))
+        .map(|item| {
             let (words, position, marks) = traits(matter, item);
             Item {
                 id: matter.name(item).to_owned(),
                 kind: words,
                 position,
                 marks,
-                not_covered,
+                not_covered: why_not_covered(matter, item),
             }
         })
         .collect()
 }
 
+/// Why the certificate does not cover an item; nothing for one that it covers.
+fn why_not_covered(matter: &Matter<'_>, item: usize) -> Option<String> {
+    let asked = matter.checked.verdict.findings.iter().any(|finding| {
+        finding.item == ItemRef::Item(item) && finding.outcome != Outcome::NotApplicable
+    });
+    let why = if asked {
+        "not asked for"
+    } else {
+        "nothing is asked of it"
+    };
+    (!matter.covered.contains(&item)).then(|| why.to_owned())
+}
+
 /// What is declared of an item: its kind with its choices, its position, its nominations.
 fn traits(matter: &Matter<'_>, item: usize) -> (String, String, String) {
     let mut words = vec![kind(matter, item)];
+    let mut roles = Vec::new();
     let mut position = String::new();
     let mut marks = Vec::new();
     let found = matter.checked.record.items.get(item);
@@ -340,9 +344,9 @@ fn traits(matter: &Matter<'_>, item: usize) -> (String, String, String) {
                     };
                     let list: Vec<String> = choices.iter().map(word).collect();
                     words.push(format!(
-                        "{}: {}",
+                        "{} {}",
                         plain_name(&one.name.text),
-                        list.join(" and ")
+                        list.join(" + ")
                     ));
                 }
                 (TraitKind::Flag, TraitValue::Flag(true)) => {
@@ -355,12 +359,16 @@ fn traits(matter: &Matter<'_>, item: usize) -> (String, String, String) {
             }
         }
         let members = found.members.iter().flat_map(|members| &members.roles);
-        words.extend(part.roles.iter().zip(members).filter_map(|(role, member)| {
+        roles.extend(part.roles.iter().zip(members).filter_map(|(role, member)| {
             let role = plain_name(&role.name.text);
             Some(format!("{role} {}", matter.name(member.as_ref()?.item)))
         }));
     }
-    (words.join(", "), position, marks.join(", "))
+    let mut words = words.join(", ");
+    if !roles.is_empty() {
+        words = format!("{words}: {}", roles.join(", "));
+    }
+    (words, position, marks.join(", "))
 }
 
 /// A flag that nominates an item is said as what it is: nothing has been marked by it.
@@ -389,23 +397,51 @@ fn flag(matter: &Matter<'_>, item: usize, name: &str) -> String {
     }
 }
 
-fn validity(checked: &Checked, day: &str) -> Validity {
+fn validity(matter: &Matter<'_>, day: &str) -> Validity {
     let mut statement = format!(
         "Valid from {day} until the class rules named here are replaced by a version that asks more of a covered item."
     );
-    if let Some((version, from)) = &checked.later {
+    if let Some((version, from)) = &matter.checked.later {
         statement.push_str(&format!(" Version {version} is in force from {from}."));
     }
-    let ends = [
-        "a covered item is altered, repaired or replaced other than by sharpening;",
+    let kept = work_that_keeps(matter);
+    let altered = match kept.as_slice() {
+        [] => {
+            "a covered item is altered, repaired or replaced other than by sharpening;".to_owned()
+        }
+        kept => format!(
+            "a covered item is altered, repaired or replaced, but not by work that the class rules let it keep: {};",
+            kept.join("; ")
+        ),
+    };
+    let others = [
         "the boat changes its owner;",
         "correctors are moved or changed;",
         "the authority withdraws it.",
     ];
+    let ends = std::iter::once(altered).chain(others.map(str::to_owned));
     Validity {
         statement,
-        ends_when: ends.map(str::to_owned).to_vec(),
+        ends_when: ends.collect(),
     }
+}
+
+/// Work after which a certificate still holds, for each kind of covered part: `runner sharpened, straightened`.
+fn work_that_keeps(matter: &Matter<'_>) -> Vec<String> {
+    let vocabulary = &matter.checked.rules.vocabulary;
+    let items = &matter.checked.record.items;
+    let covered = |part: &Part| {
+        let name = &part.name.text;
+        let mut found = matter.covered.iter().filter_map(|at| items.get(*at));
+        found.any(|item| vocabulary.part_named(name) == Some(item.part))
+    };
+    let of_part = |part: &Part| {
+        let keeps = (part.alterations.iter()).filter(|one| !one.ends_certificate && !one.new_item);
+        let names: Vec<String> = keeps.map(|one| plain_name(&one.name.text)).collect();
+        (!names.is_empty()).then(|| format!("{} {}", plain_name(&part.name.text), names.join(", ")))
+    };
+    let parts = vocabulary.parts.iter().filter(|part| covered(part));
+    parts.filter_map(of_part).collect()
 }
 
 fn signatures(measurer: &str) -> Vec<Signature> {

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use crate::check::Outcome;
 use crate::paper::certificate::Instrument;
 use crate::quantity::{DateTime, Exact, Unit, show};
 use crate::record::{self, Content, FieldCheck, Found, Place, Series, With};
@@ -187,6 +188,7 @@ pub(super) fn notes(matter: &Matter<'_>) -> Vec<String> {
             .map(|(remark, items)| capital(&format!("{}, {remark}", matter.names(&items)))),
     );
     notes.extend(own);
+    notes.extend(beside(matter));
     notes.extend(left_out(matter));
     for item in matter.covered {
         let Some(found) = record.items.get(*item) else {
@@ -198,14 +200,8 @@ pub(super) fn notes(matter: &Matter<'_>) -> Vec<String> {
                 .iter()
                 .map(|note| format!("{}: {note}", matter.name(*item))),
         );
-        notes.extend(
-            found
-                .work
-                .iter()
-                .map(|work| format!("{}: {} on {}.", matter.name(*item), work.did, work.day)),
-        );
         if let Some(part) = matter.checked.rules.vocabulary.part(found.part) {
-            let done = report::work_done(found, part).into_iter();
+            let done = found.work.iter().map(|work| report::work_said(work, part));
             notes.extend(done.map(|words| format!("{}: {words}.", matter.name(*item))));
         }
     }
@@ -213,6 +209,25 @@ pub(super) fn notes(matter: &Matter<'_>) -> Vec<String> {
     let mut seen = BTreeSet::new();
     notes.retain(|note| seen.insert(note.clone()));
     notes
+}
+
+/// What is told beside a value that conforms: the paper of a first value, how a test under load came back. The
+/// same of several findings on an item is said once.
+fn beside(matter: &Matter<'_>) -> Vec<String> {
+    let mut said: Vec<String> = Vec::new();
+    for finding in matter.findings() {
+        if finding.outcome != Outcome::Conforms {
+            continue;
+        }
+        let name = matter.labels.short(finding.item);
+        for note in &finding.notes {
+            let note = format!("{name}: {}.", typeset(note));
+            if !said.contains(&note) {
+                said.push(note);
+            }
+        }
+    }
+    said
 }
 
 /// Places at which something was read and to which a rule does not look, once for the sides of a rule.

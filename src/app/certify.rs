@@ -16,6 +16,7 @@ use crate::rules::{Stage, Status, digest};
 use crate::text::quoted;
 
 use super::certificate::{Given, certificate};
+use super::certificate_lists::drawn_on;
 use super::check::{CheckRequest, Found, check};
 use super::exit::{Exit, Trouble};
 use super::host::Host;
@@ -114,10 +115,23 @@ pub fn certify(
             finding.item == ItemRef::Item(item) && finding.outcome != Outcome::NotApplicable
         })
     };
+    // What is only looked at through another item, such as correctors by their sum, goes with that one.
+    let through = |covered: &BTreeSet<usize>, item: usize| {
+        let mut findings = checked.verdict.findings.iter();
+        findings.any(|finding| {
+            matches!(finding.item, ItemRef::Item(of) if of != item && covered.contains(&of))
+                && finding.outcome != Outcome::NotApplicable
+                && drawn_on(&checked.record.items, finding, item)
+        })
+    };
+    let along: Vec<usize> = (0..checked.record.items.len())
+        .filter(|item| !asked(&checked.verdict.findings, *item) && through(&covered, *item))
+        .collect();
+    covered.extend(&along);
     let silent: Vec<usize> = covered
         .iter()
         .copied()
-        .filter(|item| !asked(&checked.verdict.findings, *item))
+        .filter(|item| !asked(&checked.verdict.findings, *item) && !along.contains(item))
         .collect();
     let names = |items: &mut dyn Iterator<Item = usize>| -> Vec<String> {
         items

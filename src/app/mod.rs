@@ -7,6 +7,7 @@
 mod boats;
 mod boundary;
 mod certificate;
+mod certificate_lists;
 mod certificate_parts;
 mod certificate_record;
 mod certify;

@@ -20,6 +20,7 @@ mod identities;
 mod judge;
 mod mark_pairs;
 mod marks;
+mod measured;
 mod options;
 mod places;
 mod plan;
@@ -36,4 +37,5 @@ mod value;
 mod zones;
 
 pub use finding::*;
+pub use measured::MeasuredValue;
 pub use plan::{Context, Plan, verdict_of};

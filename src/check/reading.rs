@@ -269,7 +269,7 @@ impl<'r> Readings<'r> {
     }
 
     /// The decimals in which a reading was written: `0.01 mm` has two; a fraction has none of its own.
-    fn decimals(&self, reading: &Reading) -> Option<u8> {
+    pub(super) fn decimals(&self, reading: &Reading) -> Option<u8> {
         if !self.full {
             return None;
         }

@@ -109,10 +109,11 @@ impl<'r> Judge<'r> {
             }
             Found::First(first) => {
                 let unit = first.reading.unit;
-                let value = show::number(&first.reading.value, unit, None).0;
-                let mut origin = format!("when new {}", show::with_unit(&value, unit));
+                let decimals = self.eval.readings.decimals(&first.reading);
+                let value = show::number(&first.reading.value, unit, decimals).0;
+                let mut origin = format!("first value {}", show::with_unit(&value, unit));
                 if let Some(day) = first.day {
-                    origin.push_str(&format!(", of {day}"));
+                    origin.push_str(&format!(" of {day}"));
                 }
                 match &first.paper {
                     Some(paper) => origin.push_str(&format!(", by {paper}")),

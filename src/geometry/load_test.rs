@@ -207,7 +207,7 @@ pub fn hysteresis(steps: &[LoadPoint]) -> Option<Number> {
 pub fn hysteresis_note(steps: &[LoadPoint]) -> Option<String> {
     let found = hysteresis(steps)?;
     Some(format!(
-        "way back and way up differ by at most {} mm (hysteresis)",
+        "way back and way up differ by up to {} mm (hysteresis)",
         shown(&found)
     ))
 }

@@ -49,7 +49,7 @@ pub use message::{At, Message, left_out};
 pub use parts::{Figure, Figures};
 pub use printer::{Format, Options, Piece, Printer};
 pub use problems::{problem_counts, problems};
-pub use record_notes::work_done;
+pub use record_notes::work_said;
 pub use rule_words::{clause_order, exemption, per_cent};
 pub use rules_list::{InForce, in_force, list, list_json, list_plain};
 pub use rules_page::{Replaced, rules_page};

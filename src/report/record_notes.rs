@@ -13,22 +13,37 @@ const NAMED: usize = 2;
 
 /// What work did to an item and its papers, in the order of the record; what only asks for readings again is
 /// said of those.
-pub fn work_done(item: &Item, part: &Part) -> Vec<String> {
-    let effect = |work: &Work| {
-        let kind = part.alterations.get(work.alteration?.index())?;
-        let done = format!("{} on {}", plain_name(&work.did), work.day);
-        let name = plain_name(&part.name.text);
-        if kind.new_item {
-            Some(format!(
-                "{done} made it a new {name}: readings, first values and papers from before are another's"
-            ))
-        } else if kind.ends_certificate {
-            Some(format!("{done} ended the certificate from before"))
-        } else {
-            None
-        }
-    };
+fn work_done(item: &Item, part: &Part) -> Vec<String> {
+    let effect = |work: &Work| Some(format!("{} {}", done(work), effect(work, part)?));
     item.work.iter().filter_map(effect).collect()
+}
+
+/// Work with its day, and what it did to the item and its papers if it did anything.
+pub fn work_said(work: &Work, part: &Part) -> String {
+    match effect(work, part) {
+        Some(effect) => format!("{} {effect}", done(work)),
+        None => done(work),
+    }
+}
+
+/// `stiffener changed on 2027-09-25`
+fn done(work: &Work) -> String {
+    format!("{} on {}", plain_name(&work.did), work.day)
+}
+
+/// What work did, in the words that follow it.
+fn effect(work: &Work, part: &Part) -> Option<String> {
+    let kind = part.alterations.get(work.alteration?.index())?;
+    if kind.new_item {
+        let name = plain_name(&part.name.text);
+        Some(format!(
+            "made it a new {name}: readings, first values and papers from before are another's"
+        ))
+    } else if kind.ends_certificate {
+        Some("ended the certificate from before".to_owned())
+    } else {
+        None
+    }
 }
 
 /// The same of every item, each with its path in the record.

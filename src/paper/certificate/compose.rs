@@ -4,6 +4,8 @@
 //! the statement, the items, the findings, what was not measured, with which instruments, what it does not
 //! promise, who signs, and how to check the paper.
 
+use std::borrow::Cow;
+
 use super::super::PaperProblem;
 use super::super::face::Faces;
 use super::super::layout::{
@@ -55,6 +57,7 @@ fn lay(
     rules(model, &mut flow, setter);
     statement(model, &mut flow, setter);
     items(model, &mut flow, setter);
+    lists(model, &mut flow, setter);
     findings(model, &mut flow, setter);
     not_measured(model, &mut flow, setter);
     instruments(model, &mut flow, setter);
@@ -206,30 +209,55 @@ fn items(model: &Certificate, flow: &mut Flow, setter: &mut Setter<'_>) {
         .items
         .iter()
         .map(|item| {
-            let covered = match &item.not_covered {
-                None => Cell::from("covered"),
-                Some(why) => Cell::from(joined(&["not covered", why], ": ").as_str()),
-            };
             vec![
                 Cell::bold(&item.id),
                 item.kind.as_str().into(),
                 item.position.as_str().into(),
                 item.marks.as_str().into(),
-                covered,
+                covered(item.not_covered.as_deref()),
             ]
         })
         .collect();
     let table = Table {
         columns: vec![
-            wide("Item", 26.0, Align::Left),
-            wide("Kind", 34.0, Align::Left),
-            wide("Position", 26.0, Align::Left),
-            wide("Marks and labels", 48.0, Align::Left),
-            wide("This certificate", 40.0, Align::Left),
+            wide("Item", 22.0, Align::Left),
+            wide("Kind", 60.0, Align::Left),
+            wide("Position", 18.0, Align::Left),
+            wide("Marks and labels", 42.0, Align::Left),
+            wide("This certificate", 32.0, Align::Left),
         ],
     };
     let title = setter.heading(HEADING, "Items");
     table.set(flow, setter, 1, Some(title), &plain(rows));
+}
+
+/// Items of which little is measured: a table for each kind.
+fn lists(model: &Certificate, flow: &mut Flow, setter: &mut Setter<'_>) {
+    const FIRST: f64 = 22.0;
+    const LAST: f64 = 32.0;
+    for list in &model.lists {
+        let count = u32::try_from(list.columns.len()).unwrap_or(u32::MAX).max(1);
+        let each = (WIDTH - FIRST - LAST) / f64::from(count);
+        let mut columns = vec![wide("Item", FIRST, Align::Left)];
+        let titles = list.columns.iter().cloned();
+        columns.extend(titles.map(|title| wide(title, each, Align::Left)));
+        columns.push(wide("This certificate", LAST, Align::Left));
+        let rows = list.rows.iter().map(|row| {
+            let mut cells = vec![Cell::bold(&row.id)];
+            cells.extend(row.values.iter().map(|value| Cell::from(value.as_str())));
+            cells.push(covered(row.not_covered.as_deref()));
+            cells
+        });
+        let title = setter.heading(HEADING, &list.heading);
+        Table { columns }.set(flow, setter, 1, Some(title), &plain(rows.collect()));
+    }
+}
+
+fn covered(not_covered: Option<&str>) -> Cell {
+    match not_covered {
+        None => Cell::from("covered"),
+        Some(why) => Cell::from(joined(&["not covered", why], ": ").as_str()),
+    }
 }
 
 /// Width of the column of items where no name is longer than `S1`, `plank`, `F12`.
@@ -505,9 +533,9 @@ fn fact(label: &str, value: &str, columns: u32) -> Span {
     }
 }
 
-fn wide(title: &'static str, width: f64, align: Align) -> Column {
+fn wide(title: impl Into<Cow<'static, str>>, width: f64, align: Align) -> Column {
     Column {
-        title,
+        title: title.into(),
         width,
         align,
     }

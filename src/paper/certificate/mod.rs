@@ -29,8 +29,11 @@ pub struct Certificate {
     pub decision: Decision,
     /// The statement in one sentence, with the items, the boat, the rules and the day.
     pub statement: String,
-    /// The items of the boat, those that are covered first.
+    /// The items of the boat, those that are covered first; those of a list stand there.
     pub items: Vec<Item>,
+    /// Items of which little is measured, with all of it: correctors with place and mass.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub lists: Vec<List>,
     /// Findings by part of the class rules, in the order of the rules.
     pub parts: Vec<Part>,
     /// What was not measured, is not covered or does not apply.
@@ -152,6 +155,28 @@ pub struct Item {
     pub position: String,
     /// Marks, labels and numbers it carries.
     pub marks: String,
+    /// Nothing for an item that this certificate covers; else why it does not.
+    pub not_covered: Option<String>,
+}
+
+/// Items of one kind with all that is declared and measured of them.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
+pub struct List {
+    /// Heading: "Correctors".
+    pub heading: String,
+    /// What stands in each column, behind the item and before whether it is covered: "place", "mass".
+    pub columns: Vec<String>,
+    /// The items.
+    pub rows: Vec<ListRow>,
+}
+
+/// An item of a list.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
+pub struct ListRow {
+    /// Its id: "K1".
+    pub id: String,
+    /// What stands in each column.
+    pub values: Vec<String>,
     /// Nothing for an item that this certificate covers; else why it does not.
     pub not_covered: Option<String>,
 }

@@ -24,7 +24,7 @@ pub enum Align {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Column {
     /// The head.
-    pub title: &'static str,
+    pub title: std::borrow::Cow<'static, str>,
     /// Width with the blank to the right.
     pub width: Mm,
     /// How its cells stand.
@@ -178,7 +178,7 @@ impl Table {
         for (column, left) in self.placed() {
             let room = column.width - GAP;
             let mut first = 0;
-            for line in setter.wrap(column.title, SMALL, room) {
+            for line in setter.wrap(&column.title, SMALL, room) {
                 let mark = match column.align {
                     Align::Left | Align::Decimal => setter.line(left, first, SMALL, &line),
                     Align::Right => setter.line_to(left + room, first, SMALL, &line),
@@ -297,7 +297,7 @@ mod tests {
 
     fn table() -> Table {
         let column = |title, width, align| Column {
-            title,
+            title: std::borrow::Cow::Borrowed(title),
             width,
             align,
         };
