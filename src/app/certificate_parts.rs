@@ -6,7 +6,7 @@ use crate::check::{Finding, FoundPlace, ItemRef, Outcome, Reason, RuleRef};
 use crate::expression::{Node, Op, Scope};
 use crate::paper::certificate::{self, Grandfathered, NotMeasured, Part};
 use crate::record::{Face, TraitValue};
-use crate::report::{Figure, Message, clause_order, exemption, plain_name};
+use crate::report::{Figure, Message, clause_order, exemption, limits_by_zone, plain_name};
 use crate::rules::{BoundKind, Rule, RulesFile, Stage};
 use crate::vocabulary::Vocabulary;
 
@@ -164,6 +164,13 @@ fn row(matter: &Matter<'_>, sides: &[&Finding]) -> Option<certificate::Finding> 
         .iter()
         .min_by(|a, b| margin(a).total_cmp(&margin(b)))?;
     let message = Message::of(matter.checked, matter.labels, nearest);
+    let of_zones = match nearest.rule {
+        RuleRef::Rule(at) if nearest.exemption.is_none() => {
+            let rules = &matter.checked.rules;
+            rules.rule(at).and_then(|rule| limits_by_zone(rules, rule))
+        }
+        _ => None,
+    };
     let requirements: Vec<(Option<BoundKind>, Figure)> = sides
         .iter()
         .filter_map(|side| {
@@ -177,7 +184,7 @@ fn row(matter: &Matter<'_>, sides: &[&Finding]) -> Option<certificate::Finding> 
         clause: message.clause.clone().unwrap_or_default(),
         title: message.title.clone(),
         item: message.item.clone(),
-        requirement: typeset(&requirement(&requirements)),
+        requirement: typeset(&of_zones.unwrap_or_else(|| requirement(&requirements))),
         value: value.map_or(String::new(), |figure| typeset(&figure.text())),
         k: nearest
             .expanded

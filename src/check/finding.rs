@@ -298,6 +298,11 @@ pub enum Settle {
     NamePaper,
 }
 
+impl Settle {
+    /// Why something that was read before work on it is measured again.
+    pub const AFTER_WORK: &'static str = "after the work, and say on which day";
+}
+
 /// One finding: a rule, an item, a side of a limit.
 #[derive(Clone, Debug)]
 pub struct Finding {

@@ -185,7 +185,7 @@ impl<'r> Judge<'r> {
         if let Some(work) = self.eval.readings.work_since((item, slot), day) {
             let done = did(work);
             add(match day {
-                Some(day) => format!("{verb} on {day}, before {done}: measure it again"),
+                Some(day) => format!("{verb} on {day}; {done}"),
                 None => format!("{verb} on a day that is not said; {done} asks for it again"),
             });
         }

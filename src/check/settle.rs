@@ -45,9 +45,7 @@ pub(super) fn settle_evidence(evidence: Evidence, reason: Reason) -> Option<Sett
     let lacks = |one| evidence.lacks(one);
     match reason {
         Reason::Stale if lacks(Evidence::STALE) => settle_reason(reason),
-        Reason::Stale if lacks(Evidence::ALTERED) => {
-            Some(Settle::MeasureAgain("after the work, and say on which day"))
-        }
+        Reason::Stale if lacks(Evidence::ALTERED) => Some(Settle::MeasureAgain(Settle::AFTER_WORK)),
         Reason::MethodDiffers if !lacks(Evidence::ONE_FLANK) => Some(Settle::AsAsked),
         _ => settle_reason(reason),
     }

@@ -3,12 +3,12 @@
 use std::fmt;
 use std::sync::Arc;
 
-use crate::check::{Finding, ItemRef, Outcome, Reason, RuleRef};
+use crate::check::{Finding, ItemRef, Outcome, Reason, RuleRef, Settle};
 use crate::diagnostic::safe_line;
 use crate::quantity::Number;
 use crate::rules::{BoundKind, MarkRule};
 use crate::text::{LineColumn, Source, Span};
-use crate::vocabulary::{PartId, Vocabulary};
+use crate::vocabulary::{PartId, TraitId, Vocabulary};
 
 use super::checked::Checked;
 use super::labels::Labels;
@@ -289,13 +289,23 @@ fn why(finding: &Finding, reason: Reason) -> &'static str {
     match (finding.rule, reason) {
         (RuleRef::Equipment(_) | RuleRef::Bring(..), Reason::NotMeasured) => "not in the record",
         (RuleRef::Role(..), Reason::NotMeasured) => "no part is named for it",
+        (_, Reason::Stale) if is_altered(finding) => {
+            "not known to be read after work that changes it"
+        }
         _ => reason.words(),
     }
 }
 
+/// Whether a stale value is so because of work on the item.
+fn is_altered(finding: &Finding) -> bool {
+    matches!(finding.settled_by, Some(Settle::MeasureAgain(why)) if why == Settle::AFTER_WORK)
+}
+
 /// Whether the remedy of a rule is about what was found: it speaks of its limits, and there have to be some.
 fn can_be_mended(finding: &Finding) -> bool {
-    finding.outcome == Outcome::DoesNotConform && finding.reason != Some(Reason::NoRowForChoice)
+    finding.outcome == Outcome::DoesNotConform
+        && (finding.reason != Some(Reason::NoRowForChoice)
+            || matches!(finding.rule, RuleRef::Silence(_)))
 }
 
 fn part_of(checked: &Checked, finding: &Finding) -> Option<PartId> {
@@ -467,7 +477,9 @@ fn rule_words(checked: &Checked, finding: &Finding) -> RuleWords {
                 "silence",
                 format!("Not in the rules: {}", words::plain_name(&name)),
                 "What the rules do not list is not allowed.".to_owned(),
-                None,
+                listed(checked, finding, id).map(|names| {
+                    format!("The rules list {names}. The class authority decides about others.")
+                }),
             )
         }
     }
@@ -485,10 +497,18 @@ fn of_marks(marks: &MarkRule, what: String) -> RuleWords {
     }
 }
 
+/// The choices that the rules list for a trait: `wood, glass, epoxy`.
+fn listed(checked: &Checked, finding: &Finding, id: TraitId) -> Option<String> {
+    let part = checked.rules.vocabulary.part(part_of(checked, finding)?)?;
+    let names = part.traits.get(id.index())?.kind.names().iter();
+    let names: Vec<String> = names.map(|name| words::plain_name(&name.text)).collect();
+    (!names.is_empty()).then(|| names.join(", "))
+}
+
 fn trait_name(
     checked: &Checked,
     finding: &Finding,
-    id: crate::vocabulary::TraitId,
+    id: TraitId,
     vocabulary: &Vocabulary,
 ) -> Option<String> {
     let found = vocabulary

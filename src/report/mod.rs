@@ -50,7 +50,7 @@ pub use parts::{Figure, Figures};
 pub use printer::{Format, Options, Piece, Printer};
 pub use problems::{problem_counts, problems};
 pub use record_notes::work_said;
-pub use rule_words::{clause_order, exemption, per_cent};
+pub use rule_words::{clause_order, exemption, limits_by_zone, per_cent};
 pub use rules_list::{InForce, in_force, list, list_json, list_plain};
 pub use rules_page::{Replaced, rules_page};
 pub use rules_show::{rule_ids, show, show_json, show_plain, unknown_rules};

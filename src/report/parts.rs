@@ -1,6 +1,6 @@
 //! Value, limit and margin of a finding as figures: words around a number that can be aligned.
 
-use crate::check::{Finding, FoundLimit, FoundValue};
+use crate::check::{Finding, FoundLimit, FoundValue, RuleRef};
 use crate::quantity::{Number, Unit};
 use crate::rules::BoundKind;
 
@@ -108,6 +108,14 @@ impl Figures {
                 ));
             }
         }
+        if let RuleRef::Pairs(_) = finding.rule {
+            // That at most 0 are over says little of pairs.
+            if let Some(value) = &mut figures.value {
+                value.after = format!("{} left without a partner", value.after);
+                value.after = value.after.trim_start().to_owned();
+            }
+            figures.limit = Some(Figure::words("none may be left"));
+        }
         if let (Some(margin), Some(kind)) = (&finding.margin, bound_kind(finding)) {
             let unit = display_unit(finding).unwrap_or(Unit::PLAIN);
             let written = match &finding.limit {
@@ -167,8 +175,11 @@ fn limit(limit: &FoundLimit) -> Figure {
             )
         }
         FoundLimit::Equals(word) => Figure::words(format!("{word} asked")),
-        FoundLimit::Only(list) => Figure::words(format!("only {} asked", plain(list))),
-        FoundLimit::Without(list) => Figure::words(format!("without {} asked", plain(list))),
+        FoundLimit::Only(list) => Figure::words(format!("only {} allowed", plain(list))),
+        FoundLimit::Without(list) => match list.as_slice() {
+            [one] => Figure::words(format!("no {} allowed", words::plain_name(one))),
+            list => Figure::words(format!("none of {} allowed", plain(list))),
+        },
         FoundLimit::Option(option) => {
             let listed = Number::Exact(option.listed.value.clone());
             let unit = option.listed.unit;

@@ -7,6 +7,7 @@ use crate::rules::{
 };
 use crate::vocabulary::{ChoiceId, PartId, TraitId};
 
+use super::sentence::{Wording, rule_table};
 use super::words;
 
 /// A clause number in the order of people: `E.2.10` after `E.2.9`, `E.2.9a` between them.
@@ -305,4 +306,16 @@ pub fn per_cent(share: &crate::quantity::Exact) -> String {
 fn decimals(share: &crate::quantity::Exact) -> usize {
     let hundred = crate::quantity::Exact::from_integer(100);
     share.mul(&hundred).decimals_needed().unwrap_or(4).min(4)
+}
+
+/// The limits of a rule that has a row for each zone, in one text: `between -80 mm and 80 mm from 60 mm to 110 mm;
+/// elsewhere from 25 mm to 110 mm`.
+pub fn limits_by_zone(rules: &RulesFile, rule: &Rule) -> Option<String> {
+    let Limits::ByZone { .. } = &rule.limits else {
+        return None;
+    };
+    let table = rule_table(&Wording::of(rules), rule)?;
+    let rows = table.rows.into_iter();
+    let rows = rows.map(|(zone, limits)| format!("{zone} {}", limits.text()));
+    Some(rows.collect::<Vec<_>>().join("; "))
 }

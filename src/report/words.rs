@@ -132,7 +132,7 @@ pub(super) fn settle(
             (_, Some(ask)) => format!("look and answer: {ask}"),
             (_, None) => format!("measure {}", plain_name(name)),
         },
-        Settle::Fill(role) => format!("name the part that is {}", plain_name(role)),
+        Settle::Fill(role) => format!("say which part is {}", plain_name(role)),
         Settle::MorePlaces(count) => format!("measure at {}", more(*count, "place")),
         Settle::CloserPlaces => match spacing(finding, rules) {
             Some(gap) => {

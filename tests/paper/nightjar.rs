@@ -2,8 +2,8 @@
 
 use rimegauge::paper::Certificate;
 use rimegauge::paper::certificate::{
-    Boat, ClassRules, Decision, Document, Finding, Grandfathered, Instrument, Item, NotMeasured,
-    Part, Record, Signature, Validity,
+    Boat, ClassRules, Decision, Document, Finding, Grandfathered, Instrument, Item, List, ListRow,
+    NotMeasured, Part, Record, Signature, Validity,
 };
 
 /// Clause, title, requirement, value, k, margin, places, deciding place.
@@ -248,6 +248,22 @@ pub fn with_runners(runners: &[&str]) -> Certificate {
             runners.join(", ")
         ),
         items,
+        lists: vec![List {
+            heading: s("Correctors"),
+            columns: vec![s("Place"), s("Mass")],
+            rows: vec![
+                ListRow {
+                    id: s("K1"),
+                    values: vec![s("mast step"), s("1.250 ± 0.010 kg")],
+                    not_covered: None,
+                },
+                ListRow {
+                    id: s("K2"),
+                    values: vec![s("cockpit front"), s("1.250 ± 0.010 kg")],
+                    not_covered: None,
+                },
+            ],
+        }],
         parts: vec![
             part(
                 "C Boat as a whole",

@@ -253,7 +253,7 @@ fn work_makes_earlier_readings_stale() {
     assert_eq!((outcome_, reason), open(Reason::Stale));
     let notes = notes.join(" ");
     assert!(
-        notes.contains("read on 2026-10-02, before sharpened on 2026-10-03"),
+        notes.contains("read on 2026-10-02; sharpened on 2026-10-03"),
         "{notes}"
     );
     // What the work does not ask for again stands, and so does what was read on its day.

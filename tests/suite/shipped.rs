@@ -10,11 +10,29 @@ use rimegauge::rules;
 
 use super::workbench::Bench;
 
-/// Name and text of every filled form of the first class, by name.
+/// Name and text of every filled form of the first class for its version before the newest, by name.
 pub fn forms() -> Vec<(String, String)> {
-    let forms = forms_of("tarn-8");
+    let mut forms = forms_of("tarn-8");
+    forms.retain(|(_, text)| measured_on(text) < NEWEST_FROM);
     assert!(forms.len() >= 7);
     forms
+}
+
+/// The same for its newest version.
+pub fn newest_forms() -> Vec<(String, String)> {
+    let mut forms = forms_of("tarn-8");
+    forms.retain(|(_, text)| measured_on(text) >= NEWEST_FROM);
+    assert!(forms.len() >= 2);
+    forms
+}
+
+/// The first day of the newest version of the first class.
+const NEWEST_FROM: &str = "2027-09-01";
+
+/// The day on which a filled form was measured; days sort as texts.
+fn measured_on(text: &str) -> &str {
+    let (_, day) = text.split_once("\nmeasured: { day: ").unwrap();
+    &day[..10]
 }
 
 /// Name and text of every filled form of a class, by name.
@@ -38,15 +56,22 @@ fn forms_of(class: &str) -> Vec<(String, String)> {
 /// Names and texts of filled forms.
 type Forms = Vec<(String, String)>;
 
-/// Both classes, each with one of its event levels and its filled forms.
-pub fn classes() -> [(Bench, &'static str, Forms); 2] {
+/// Both classes, each with one of its event levels and its filled forms; the first one in two versions.
+pub fn classes() -> [(Bench, &'static str, Forms); 3] {
     [
         (tarn_8(), "regional", forms()),
+        (newest_tarn_8(), "continental", newest_forms()),
         (ghyll_2(), "championship", forms_of("ghyll-2")),
     ]
 }
 
-/// The latest version of the first class.
+/// The newest version of the first class.
+pub fn newest_tarn_8() -> Bench {
+    static PLAN: OnceLock<Bench> = OnceLock::new();
+    PLAN.get_or_init(|| bench("tarn-8/4.0.0.yaml")).clone()
+}
+
+/// The version of the first class before the newest.
 pub fn tarn_8() -> Bench {
     static PLAN: OnceLock<Bench> = OnceLock::new();
     PLAN.get_or_init(|| bench("tarn-8/3.1.0.yaml")).clone()

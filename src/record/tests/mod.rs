@@ -43,7 +43,7 @@ fn tarn_8() -> &'static Vocabulary {
     })
 }
 
-/// Every filled form of the demo class: name and text.
+/// Every filled form of the demo class that this version knows: name and text.
 fn filled_forms() -> Vec<(String, String)> {
     let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/forms/filled");
     let mut forms: Vec<(String, String)> = std::fs::read_dir(folder)
@@ -58,6 +58,8 @@ fn filled_forms() -> Vec<(String, String)> {
             (name, std::fs::read_to_string(&path).unwrap())
         })
         .filter(|(_, form)| form.contains("\nclass: tarn-8\n"))
+        // Those of the newest version name what this one lacks.
+        .filter(|(name, _)| !name.starts_with("tarn-4-"))
         .collect();
     forms.sort();
     forms
