@@ -289,9 +289,7 @@ fn why(finding: &Finding, reason: Reason) -> &'static str {
     match (finding.rule, reason) {
         (RuleRef::Equipment(_) | RuleRef::Bring(..), Reason::NotMeasured) => "not in the record",
         (RuleRef::Role(..), Reason::NotMeasured) => "no part is named for it",
-        (_, Reason::Stale) if is_altered(finding) => {
-            "not known to be read since work on it"
-        }
+        (_, Reason::Stale) if is_altered(finding) => "not known to be read since work on it",
         _ => reason.words(),
     }
 }

@@ -246,3 +246,33 @@ fn an_empty_number_or_item_certifies_nothing() {
         assert!(!out.exists());
     }
 }
+
+/// Correctors are looked at by their sum: they go with the boat, and their line on the paper has all of them.
+#[test]
+fn parts_behind_a_sum_go_with_the_boat() {
+    let dir = folder();
+    let out = dir.path().join("lapwing.pdf");
+    let form = "forms/filled/tarn-4-conforming.yaml";
+    let whole = run(&["certify", form, "--out", text(&out)]);
+    whole.exits(0).says("K1, K2, K3");
+    assert!(!whole.out.contains("not covered"), "{}", whole.out);
+    let arguments = ["certify", form, "--out", text(&out), "--items"];
+    let json = |items: &str| run(&[&arguments[..], &[items, "--format", "json"]].concat());
+    let covered = |items: &str| json(items).exits(0).json()["covered"].clone();
+    assert_eq!(
+        covered("boat"),
+        serde_json::json!(["boat", "K1", "K2", "K3"])
+    );
+    assert_eq!(
+        covered("light_wind"),
+        serde_json::json!(["S3", "S4", "F2", "light_wind"])
+    );
+    json("K1").exits(3);
+    run(&[
+        "certify",
+        "forms/filled/tarn-4-many-faults.yaml",
+        "--out",
+        text(&out),
+    ])
+    .exits(1);
+}

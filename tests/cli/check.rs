@@ -22,6 +22,42 @@ fn the_worst_outcome_is_the_exit_code() {
     .tells("nope.yaml does not exist");
 }
 
+/// The newest version of the first class: what the heads of its filled forms tell.
+#[test]
+fn filled_forms_of_the_newest_version_come_out_as_their_heads_tell() {
+    let purposes = ["self_check", "certification", "event_inspection"];
+    for purpose in purposes {
+        let check = |form: &str| {
+            run(&[
+                "check",
+                form,
+                "--purpose",
+                purpose,
+                "--level",
+                "continental",
+            ])
+        };
+        check("forms/filled/tarn-4-conforming.yaml").exits(0);
+        let many = check("forms/filled/tarn-4-many-faults.yaml");
+        let mut ran = many.exits(1);
+        for told in [
+            "E.6.3  Material of the body",
+            "none of aramid, carbon allowed",
+            "E.9.1  Matched side runners",
+            "edge profile: read on 2027-11-20; sharpened on 2027-11-27",
+            "The rules list wood, glass, epoxy, aramid, carbon.",
+            "say which part is steering",
+        ] {
+            ran = ran.says(told);
+        }
+        if purpose == "event_inspection" {
+            ran.says("1 left without a partner   none may be left");
+        } else {
+            ran.says("D.7.7  Stiffness of the plank");
+        }
+    }
+}
+
 #[test]
 fn a_finding_names_both_places_and_every_number() {
     let text = run(&["check", "forms/filled/many-faults.yaml"]);

@@ -221,10 +221,10 @@ fn items(model: &Certificate, flow: &mut Flow, setter: &mut Setter<'_>) {
     let table = Table {
         columns: vec![
             wide("Item", 22.0, Align::Left),
-            wide("Kind", 60.0, Align::Left),
-            wide("Position", 18.0, Align::Left),
-            wide("Marks and labels", 42.0, Align::Left),
-            wide("This certificate", 32.0, Align::Left),
+            wide("Kind", 54.0, Align::Left),
+            wide("Position", 17.0, Align::Left),
+            wide("Marks and labels", 41.0, Align::Left),
+            wide("This certificate", 40.0, Align::Left),
         ],
     };
     let title = setter.heading(HEADING, "Items");
@@ -234,7 +234,7 @@ fn items(model: &Certificate, flow: &mut Flow, setter: &mut Setter<'_>) {
 /// Items of which little is measured: a table for each kind.
 fn lists(model: &Certificate, flow: &mut Flow, setter: &mut Setter<'_>) {
     const FIRST: f64 = 22.0;
-    const LAST: f64 = 32.0;
+    const LAST: f64 = 40.0;
     for list in &model.lists {
         let count = u32::try_from(list.columns.len()).unwrap_or(u32::MAX).max(1);
         let each = (WIDTH - FIRST - LAST) / f64::from(count);
