@@ -169,9 +169,13 @@ impl<'a> Reader<'a> {
             self.fault("record.member", span, message, "not known", help);
             return;
         }
-        // Ids are so short that each is near to every other: all are named.
+        // Ids are so short that each is near to every other: all are named, unless letters are but large or small.
         let message = format!("{} is not {} of this record", quoted(text), a(kind));
-        let help = format!("name one of: {}", ids.join(", "));
+        let same = ids.iter().find(|id| id.eq_ignore_ascii_case(text));
+        let help = match same {
+            Some(id) => format!("did you mean {}?", quoted(id)),
+            None => format!("name one of: {}", ids.join(", ")),
+        };
         self.fault("name.unknown", span, message, "not known", help);
     }
 

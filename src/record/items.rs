@@ -327,8 +327,14 @@ impl<'a> Reader<'a> {
             let text = read::scalar(node, key_span, &quoted(&entry.key), FORM, &mut self.faults);
             let chosen = text.and_then(|text| {
                 let chosen = choice(declared, text);
-                if chosen.is_none() {
-                    self.unknown_choice(declared, text, span);
+                match (chosen, several(declared, text)) {
+                    (Some(_), _) => {}
+                    (None, Some(words)) => {
+                        let message = format!("{} is several words in one", quoted(text));
+                        let help = format!("write a list: {}", quoted(&format!("[{words}]")));
+                        self.fault("name.unknown", span, message, "not known", &help);
+                    }
+                    (None, None) => self.unknown_choice(declared, text, span),
                 }
                 chosen
             });
@@ -481,6 +487,17 @@ pub(super) fn empty_item(
 pub(super) fn choice(declared: &Trait, word: &str) -> Option<Option<ChoiceId>> {
     let other = (word == "other").then_some(None);
     other.or_else(|| declared.choice_named(word).map(Some))
+}
+
+/// The choices in a text such as `wood and glass`, parted as in a list; `None` where it names anything else, or one
+/// alone.
+fn several(declared: &Trait, text: &str) -> Option<String> {
+    let letter = |letter: char| letter.is_ascii_alphanumeric() || letter == '_';
+    let words = text.split(|other: char| !letter(other));
+    let words = words.filter(|word| !matches!(*word, "" | "and" | "with"));
+    let words: Vec<&str> = words.collect();
+    let known = words.iter().all(|word| choice(declared, word).is_some());
+    (known && words.len() > 1).then(|| words.join(", "))
 }
 
 /// Whether a text that says something can be a sail number.
