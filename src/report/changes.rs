@@ -90,6 +90,9 @@ pub fn changes(old: &RulesFile, new: &RulesFile) -> Changes {
         }
     };
     beside("Who carries the doubt, and silence", head(old, new));
+    for (title, differs) in super::changes_beside::beside(&was, &is) {
+        beside(title, differs);
+    }
     beside("Measures and methods", measures(&was, &is));
     beside("Interpretations", interpretations(old, new));
     all
@@ -115,7 +118,7 @@ fn whole(clause: &Clause<'_>, wording: &Wording<'_>, is_new: bool) -> Changed {
 }
 
 /// A thing that may differ.
-fn one(what: &str, was: &str, is: &str) -> Option<Differs> {
+pub(super) fn one(what: &str, was: &str, is: &str) -> Option<Differs> {
     let some = |text: &str| (!text.is_empty()).then(|| text.to_owned());
     (was != is).then(|| Differs {
         what: what.to_owned(),
@@ -185,7 +188,7 @@ fn limits(clause: &Clause<'_>, wording: &Wording<'_>) -> Vec<(String, String)> {
     }
 }
 
-fn rows(what: &str, was: &[(String, String)], is: &[(String, String)]) -> Vec<Differs> {
+pub(super) fn rows(what: &str, was: &[(String, String)], is: &[(String, String)]) -> Vec<Differs> {
     let find = |list: &[(String, String)], label: &str| {
         list.iter()
             .find(|(one, _)| one == label)

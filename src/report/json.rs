@@ -258,7 +258,10 @@ fn of_finding<'m>(
             .map(|expanded| expanded.nu)
             .filter(|nu| nu.is_finite())
             .map(|nu| rounded(nu, 10.0)),
-        limit: finding.limit.as_ref().map(of_limit),
+        limit: finding
+            .limit
+            .as_ref()
+            .map(|limit| of_limit(limit, message.figures.limit_as_written.clone())),
         margin: margin(finding, unit),
         probability_of_conformity: probability(finding),
         place: finding.place.as_ref().and_then(of_place),

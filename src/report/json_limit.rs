@@ -15,6 +15,8 @@ pub(super) enum LimitJson {
         number: String,
         unit: &'static str,
         #[serde(skip_serializing_if = "Option::is_none")]
+        as_written: Option<String>,
+        #[serde(skip_serializing_if = "Option::is_none")]
         rounded_to: Option<QuantityJson>,
         #[serde(skip_serializing_if = "Option::is_none")]
         exact: Option<ExactJson>,
@@ -33,6 +35,8 @@ pub(super) enum LimitJson {
         column: String,
         number: String,
         unit: &'static str,
+        #[serde(skip_serializing_if = "Option::is_none")]
+        as_written: Option<String>,
         within: Option<String>,
         border: ExactJson,
     },
@@ -46,7 +50,8 @@ pub(super) struct ExactJson {
     unit: &'static str,
 }
 
-pub(super) fn of_limit(limit: &FoundLimit) -> LimitJson {
+/// A limit; `as_written` is it as the class wrote it, where that is no decimal number.
+pub(super) fn of_limit(limit: &FoundLimit, as_written: Option<String>) -> LimitJson {
     match limit {
         FoundLimit::Bound {
             kind,
@@ -58,6 +63,7 @@ pub(super) fn of_limit(limit: &FoundLimit) -> LimitJson {
             kind: kind.word(),
             number: number(value, *unit, *decimals).0,
             unit: unit.symbol(),
+            as_written,
             rounded_to: rounded.as_deref().map(step),
             exact: rounded.as_deref().map(|rounded| exact(rounded, *unit)),
         },
@@ -84,6 +90,7 @@ pub(super) fn of_limit(limit: &FoundLimit) -> LimitJson {
             )
             .0,
             unit: option.listed.unit.symbol(),
+            as_written,
             within: option.within.clone(),
             border: ExactJson {
                 kind: option.kind.word(),

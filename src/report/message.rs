@@ -12,7 +12,7 @@ use crate::vocabulary::{PartId, TraitId, Vocabulary};
 
 use super::checked::Checked;
 use super::labels::Labels;
-use super::parts::{Figure, Figures};
+use super::parts::{Figure, Figures, Fractions};
 use super::standing::{Said, said_about};
 use super::words;
 
@@ -160,6 +160,10 @@ impl Message {
         let ascii = labels.rules_ascii && Arc::ptr_eq(source, &checked.rules.source);
         let at_record = |span| At::new(&checked.record.source, span, labels.record_ascii);
         let line = |text: &str| safe_line(text).into_owned();
+        let fractions = Fractions {
+            limit: Fractions::read(source.slice(limit_at)),
+            value: Fractions::read(checked.record.source.slice(finding.source_at)),
+        };
         Message {
             outcome: finding.outcome,
             reason: finding.reason,
@@ -170,7 +174,7 @@ impl Message {
             title: line(&rule.title),
             text: line(&rule.text),
             side: finding.side.map(side),
-            figures: Figures::of(finding),
+            figures: Figures::of(finding, &fractions),
             place: finding.place.as_ref().and_then(words::place),
             places: places(finding),
             record_at: at_record(finding.source_at),

@@ -12,6 +12,7 @@
 
 mod cases;
 mod changes;
+mod changes_beside;
 mod checked;
 mod details;
 mod figure;

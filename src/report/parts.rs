@@ -1,7 +1,7 @@
 //! Value, limit and margin of a finding as figures: words around a number that can be aligned.
 
 use crate::check::{Finding, FoundLimit, FoundValue, RuleRef};
-use crate::quantity::{Number, Unit};
+use crate::quantity::{Exact, Number, Quantity, Unit, show};
 use crate::rules::BoundKind;
 
 use super::figure;
@@ -61,13 +61,49 @@ pub struct Figures {
     pub limit: Option<Figure>,
     /// `short by 0.08 mm`.
     pub margin: Option<Figure>,
+    /// The limit as the class wrote it, where that is no decimal number: `3/8 in`, `82 deg 30 min`.
+    pub limit_as_written: Option<String>,
+}
+
+/// What stands in the files where a finding points, where it is written as a fraction or in minutes.
+#[derive(Clone, Debug, Default)]
+pub struct Fractions {
+    /// The limit.
+    pub limit: Option<Quantity>,
+    /// The reading.
+    pub value: Option<Quantity>,
+}
+
+impl Fractions {
+    /// A text of a file as such a quantity.
+    pub fn read(text: &str) -> Option<Quantity> {
+        let text = text.trim_matches(['"', '\'']);
+        let told = text.len() <= 40 && (text.contains('/') || text.ends_with("min"));
+        let quantity = Quantity::parse(text).ok().filter(|_| told)?;
+        quantity.decimals.is_none().then_some(quantity)
+    }
+}
+
+/// The number of a quantity as written, and the unit behind it: `1 3/16` and `in`; `82 deg 30 min` and nothing.
+fn number_as_written(quantity: &Quantity) -> (String, String) {
+    let text = quantity.as_written();
+    let symbol = quantity.unit.symbol();
+    match text.strip_suffix(symbol) {
+        Some(number) => (number.trim_end().to_owned(), symbol.to_owned()),
+        None => (text, String::new()),
+    }
 }
 
 impl Figures {
     /// The figures of a finding, all in the unit of its limit.
-    pub fn of(finding: &Finding) -> Figures {
+    pub fn of(finding: &Finding, fractions: &Fractions) -> Figures {
+        let asked = fractions.limit.as_ref();
         let mut figures = Figures {
-            limit: finding.limit.as_ref().map(limit),
+            limit: finding.limit.as_ref().map(|found| limit(found, asked)),
+            limit_as_written: finding
+                .limit
+                .as_ref()
+                .and_then(|found| as_written(found, asked)),
             ..Figures::default()
         };
         let mut decimals = (0, 0);
@@ -76,7 +112,9 @@ impl Figures {
             Some(FoundValue::Answer(yes)) => {
                 figures.value = Some(Figure::words(if *yes { "yes" } else { "no" }))
             }
-            Some(FoundValue::Word(word)) => figures.value = Some(Figure::words(word.clone())),
+            Some(FoundValue::Word(word)) => {
+                figures.value = Some(Figure::words(words::plain_name(word)))
+            }
             Some(FoundValue::Count { sure, possible }) if sure == possible => {
                 figures.value = Some(Figure::new("", sure.to_string(), String::new()));
             }
@@ -101,11 +139,12 @@ impl Figures {
                     Some(crate::uncertainty::Bound::Neither) => "about",
                 };
                 let uncertainty = rounded.uncertainty.map(|text| format!("± {text}"));
-                figures.value = Some(Figure::new(
-                    before,
-                    rounded.number,
-                    joined(uncertainty, shown_in),
-                ));
+                // Degrees with minutes are left as a number, so that U behind it has the same unit.
+                let read = fractions.value.as_ref().filter(|read| {
+                    read.unit == shown_in && is_same(value, read) && read.as_written().contains('/')
+                });
+                let number = read.map_or(rounded.number, |read| number_as_written(read).0);
+                figures.value = Some(Figure::new(before, number, joined(uncertainty, shown_in)));
             }
         }
         if let RuleRef::Pairs(_) = finding.rule {
@@ -155,7 +194,25 @@ fn bound_kind(finding: &Finding) -> Option<BoundKind> {
     }
 }
 
-fn limit(limit: &FoundLimit) -> Figure {
+/// Whether a number is just what was written.
+fn is_same(number: &Number, written: &Quantity) -> bool {
+    match number {
+        Number::Exact(exact) => *exact == written.value,
+        Number::Real { .. } => false,
+    }
+}
+
+/// A limit as the class wrote it, where that is no decimal number.
+fn as_written(limit: &FoundLimit, asked: Option<&Quantity>) -> Option<String> {
+    let written = match limit {
+        FoundLimit::Bound { value, .. } => asked.filter(|asked| is_same(value, asked)),
+        FoundLimit::Option(option) => Some(&option.listed).filter(|one| one.decimals.is_none()),
+        FoundLimit::Equals(_) | FoundLimit::Only(_) | FoundLimit::Without(_) => None,
+    };
+    written.map(Quantity::as_written)
+}
+
+fn limit(limit: &FoundLimit, asked: Option<&Quantity>) -> Figure {
     match limit {
         FoundLimit::Bound {
             kind,
@@ -164,10 +221,17 @@ fn limit(limit: &FoundLimit) -> Figure {
             decimals,
             rounded,
         } => {
-            let symbol = unit.symbol().to_owned();
+            let asked = asked.filter(|asked| is_same(value, asked));
+            let (number, symbol) = match asked {
+                Some(asked) => number_as_written(asked),
+                None => (
+                    figure::limit(value, *unit, *decimals).number,
+                    unit.symbol().to_owned(),
+                ),
+            };
             Figure::new(
                 kind.words(),
-                figure::limit(value, *unit, *decimals).number,
+                number,
                 match rounded {
                     None => symbol,
                     Some(rounded) => by_rounding(rounded, symbol, *unit),
@@ -175,14 +239,10 @@ fn limit(limit: &FoundLimit) -> Figure {
             )
         }
         FoundLimit::Equals(word) => Figure::words(format!("{word} asked")),
-        FoundLimit::Only(list) => Figure::words(format!("only {} allowed", plain(list))),
-        FoundLimit::Without(list) => match list.as_slice() {
-            [one] => Figure::words(format!("no {} allowed", words::plain_name(one))),
-            list => Figure::words(format!("none of {} allowed", plain(list))),
-        },
+        FoundLimit::Only(list) => Figure::words(format!("only {} allowed", listed(list, "or"))),
+        FoundLimit::Without(list) => Figure::words(format!("no {} allowed", listed(list, "or"))),
         FoundLimit::Option(option) => {
-            let listed = Number::Exact(option.listed.value.clone());
-            let unit = option.listed.unit;
+            let (number, symbol) = number_as_written(&option.listed);
             let near = match &option.within {
                 Some(within) => format!("within {within}"),
                 None => "exactly".to_owned(),
@@ -193,8 +253,8 @@ fn limit(limit: &FoundLimit) -> Figure {
                     words::plain_name(&option.row),
                     words::plain_name(&option.column)
                 ),
-                figure::limit(&listed, unit, option.listed.decimals).number,
-                format!("{} {near}", unit.symbol()).trim_start().to_owned(),
+                number,
+                format!("{symbol} {near}").trim_start().to_owned(),
             )
         }
     }
@@ -202,20 +262,37 @@ fn limit(limit: &FoundLimit) -> Figure {
 
 /// `mm when rounded to 0.1 mm, so at least 4.65 mm`
 fn by_rounding(rounded: &crate::rules::Rounded, symbol: String, unit: Unit) -> String {
-    let exact = Number::Exact(rounded.limit.clone());
-    let exact = figure::limit(&exact, unit, None).number;
+    // Half a step of a fraction is a fraction: 47/128 in beside steps of 1/64 in.
+    let step = &rounded.to;
+    let half = step.resolution.checked_div(&Exact::from_integer(2));
+    let exact = match half {
+        Some(resolution) if step.decimals.is_none() && step.unit == unit => Quantity {
+            value: rounded.limit.clone(),
+            unit,
+            resolution,
+            decimals: None,
+        }
+        .as_written(),
+        _ => {
+            let exact = Number::Exact(rounded.limit.clone());
+            show::with_unit(&figure::limit(&exact, unit, None).number, unit)
+        }
+    };
     let words = format!(
-        "{symbol} when rounded to {}, so {} {exact} {symbol}",
-        rounded.to.as_written(),
+        "{symbol} when rounded to {}, so {} {exact}",
+        step.as_written(),
         rounded.kind.words()
     );
     words.trim().to_owned()
 }
 
-/// Words as people read them, one after another.
-fn plain(list: &[String]) -> String {
+/// Words as people read them: `wood, glass or epoxy`.
+fn listed(list: &[String], last: &str) -> String {
     let words: Vec<String> = list.iter().map(|word| words::plain_name(word)).collect();
-    words.join(", ")
+    match words.split_last() {
+        Some((end, begin)) if !begin.is_empty() => format!("{} {last} {end}", begin.join(", ")),
+        _ => words.concat(),
+    }
 }
 
 fn joined(uncertainty: Option<String>, unit: Unit) -> String {

@@ -135,6 +135,14 @@ fn rules_file(
         derived: &derived,
         sound,
     };
+    // A rule that could not be read is one all the same: what names it is not at fault.
+    let known: Vec<&str> = [rules, marks]
+        .into_iter()
+        .flatten()
+        .filter_map(|entry| entry.node.as_sequence())
+        .flatten()
+        .filter_map(|node| node.get("id")?.as_text())
+        .collect();
     let rules = rules
         .map(|entry| load_rule::rules(entry, &context, faults))
         .unwrap_or_default();
@@ -142,11 +150,6 @@ fn rules_file(
         .map(|entry| load_marks::marks(entry, &context, faults))
         .unwrap_or_default();
     ids_used_once(&rules, &marks, faults);
-    let known: Vec<&str> = rules
-        .iter()
-        .map(|rule| rule.id.text.as_str())
-        .chain(marks.iter().map(|mark| mark.id.text.as_str()))
-        .collect();
     let events_may_change = events_may_change
         .map(|entry| rule_names(entry, &known, faults))
         .unwrap_or_default();

@@ -3,11 +3,12 @@
 
 use crate::text::Node;
 use crate::vocabulary::{
-    FixedAt, Measure, MeasureKind, Part, PartId, QuantityKind, TraitKind, Vocabulary,
+    Alteration, FixedAt, Holding, Measure, MeasureKind, Part, PartId, QuantityKind, Role,
+    TraitKind, Vocabulary,
 };
 
 use super::super::html::Html;
-use super::super::sentence::{Phrase, Speaker, Wording};
+use super::super::sentence::{Phrase, Speaker, Wording, measure_name, with_article};
 use super::super::words::plain_name;
 
 pub(super) fn section(html: &mut Html, wording: &Wording<'_>) {
@@ -43,10 +44,7 @@ fn part(html: &mut Html, wording: &Wording<'_>, id: PartId, part: &Part) {
     }
     if part.is_group() {
         html.within("ul", &[], |html| {
-            for role in &part.roles {
-                let kind = wording.rules.vocabulary.part(role.part);
-                let kind = kind.map_or_else(String::new, |kind| plain_name(&kind.name.text));
-                let text = format!("{}: a {kind}", plain_name(&role.name.text));
+            for text in roles(wording, part) {
                 html.element("li", &[], &text);
             }
         });
@@ -67,7 +65,11 @@ fn part(html: &mut Html, wording: &Wording<'_>, id: PartId, part: &Part) {
     if !part.measures.is_empty() {
         let rows = part.measures.iter().map(|measure| {
             let lines = measure_lines(wording, part, measure);
-            (plain_name(&measure.name.text), lines)
+            let name = match measure.kind {
+                MeasureKind::YesNo => plain_name(&measure.name.text),
+                _ => measure_name(measure),
+            };
+            (name, lines)
         });
         html.table(
             &format!("{name}: measures"),
@@ -109,25 +111,42 @@ fn part(html: &mut Html, wording: &Wording<'_>, id: PartId, part: &Part) {
             |html, zone| html.phrase(&zone),
         );
     }
-    alterations(html, wording, part, &name);
+    alterations(html, part, &name);
+}
+
+/// The parts and groups of a boat with how many there are: `runners`, `3 or more`.
+pub(in crate::report) fn held(vocabulary: &Vocabulary) -> Vec<(String, String)> {
+    let number = |holding: &Holding| match (holding.many, holding.at_least) {
+        (false, _) => "one".to_owned(),
+        (true, 0) => "any number".to_owned(),
+        (true, least) => format!("{least} or more"),
+    };
+    let all = vocabulary.holdings.iter();
+    all.map(|holding| (plain_name(&holding.key.text), number(holding)))
+        .collect()
 }
 
 fn holdings(html: &mut Html, vocabulary: &Vocabulary) {
     html.element("h4", &[], "Parts");
     html.within("ul", &[], |html| {
-        for holding in &vocabulary.holdings {
-            let key = plain_name(&holding.key.text);
-            let text = match (holding.many, holding.at_least) {
-                (false, _) => format!("{key}: one"),
-                (true, 0) => format!("{key}: any number"),
-                (true, least) => format!("{key}: {least} or more"),
-            };
-            html.element("li", &[], &text);
+        for (key, number) in held(vocabulary) {
+            html.element("li", &[], &format!("{key}: {number}"));
         }
     });
 }
 
-fn declared(kind: &TraitKind) -> String {
+/// The roles of a group: `port: a runner`.
+pub(in crate::report) fn roles(wording: &Wording<'_>, group: &Part) -> Vec<String> {
+    let role = |role: &Role| {
+        let kind = wording.rules.vocabulary.part(role.part);
+        let kind = kind.map_or_else(String::new, |kind| plain_name(&kind.name.text));
+        format!("{}: {}", plain_name(&role.name.text), with_article(&kind))
+    };
+    group.roles.iter().map(role).collect()
+}
+
+/// What can be declared of a trait: `one of plate, insert`.
+pub(in crate::report) fn declared(kind: &TraitKind) -> String {
     match kind {
         TraitKind::Choice(names) => {
             let names: Vec<String> = names.iter().map(|name| plain_name(&name.text)).collect();
@@ -226,44 +245,43 @@ fn kind_words(kind: MeasureKind) -> &'static str {
     }
 }
 
-/// What work does to identity, papers and readings, as the file has it.
-fn alterations(html: &mut Html, wording: &Wording<'_>, part: &Part, name: &str) {
-    let node = wording
-        .written
-        .node(&["equipment", &part.name.text, "alterations"]);
-    let Some(entries) = node.and_then(Node::as_mapping) else {
+/// What work does to identity, papers and readings.
+fn alterations(html: &mut Html, part: &Part, name: &str) {
+    if part.alterations.is_empty() {
         return;
-    };
-    let rows = entries.iter().map(|entry| {
-        let is = |key: &str| {
-            let said = entry.node.get(key).and_then(Node::as_text);
-            matches!(said, Some("yes" | "true"))
-        };
-        let mut said = vec![if is("new_item") {
-            "makes a new item of it".to_owned()
-        } else {
-            "it stays the same item".to_owned()
-        }];
-        if is("ends_certificate") {
-            said.push("its certificate ends".to_owned());
-        }
-        let again = entry.node.get("measure_again").and_then(Node::as_sequence);
-        if let Some(again) = again.filter(|list| !list.is_empty()) {
-            let names: Vec<String> = again
-                .iter()
-                .filter_map(Node::as_text)
-                .map(plain_name)
-                .collect();
-            said.push(format!("measure again: {}", names.join(", ")));
-        }
-        (plain_name(&entry.key), said.join("; "))
-    });
+    }
+    let rows = part
+        .alterations
+        .iter()
+        .map(|one| (plain_name(&one.name.text), alteration_words(part, one)));
     html.table(
         &format!("{name}: alterations"),
         ("work", "what it does"),
         rows,
         |html, text| html.text(&text),
     );
+}
+
+/// `it stays the same item; measure again: edge profile, flat`
+pub(in crate::report) fn alteration_words(part: &Part, alteration: &Alteration) -> String {
+    let mut said = vec![if alteration.new_item {
+        "makes a new item of it: all is measured again".to_owned()
+    } else {
+        "it stays the same item".to_owned()
+    }];
+    if alteration.ends_certificate {
+        said.push("its certificate ends".to_owned());
+    }
+    let again: Vec<String> = alteration
+        .measure_again
+        .iter()
+        .filter_map(|id| part.measures.get(id.index()))
+        .map(measure_name)
+        .collect();
+    if !again.is_empty() {
+        said.push(format!("measure again: {}", again.join(", ")));
+    }
+    said.join("; ")
 }
 
 fn capital(text: &str) -> String {

@@ -17,7 +17,7 @@ use super::html::Html;
 use super::rules_show::{Clause, clauses};
 use super::sentence::Wording;
 
-pub(super) use equipment::measure_lines;
+pub(super) use equipment::{alteration_words, declared, held, measure_lines, roles};
 pub(super) use rulings::life;
 
 /// What is known of the version that a version replaces.

@@ -59,9 +59,10 @@ pub(in crate::report) fn life(one: &Interpretation) -> String {
         InterpretationStatus::Withdrawn { ended } => format!("Withdrawn on {ended}"),
         InterpretationStatus::Expired { ended } => format!("Over; its last day was {ended}"),
     }];
-    if let Scope::Event(name) = &one.scope {
-        said.push(format!("only at the event {}", name.text));
-    }
+    said.push(match &one.scope {
+        Scope::Event(name) => format!("only at the event {}", name.text),
+        Scope::Permanent => "everywhere".to_owned(),
+    });
     said.extend(one.until.map(|day| format!("until {day}")));
     match one.effect {
         Effect::None => {}

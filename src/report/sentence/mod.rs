@@ -21,11 +21,11 @@ mod zone;
 use crate::rules::{MarkRule, Rule, RulesFile};
 
 pub(super) use marks::{mark_frame, mark_limit};
-pub(super) use phrase::Phrase;
 pub use phrase::Piece;
+pub(super) use phrase::{Phrase, with_article};
 pub(super) use rule::{rule_frame, rule_limit};
 pub(super) use table::{Table, mark_table, rule_table};
-pub(super) use value::Speaker;
+pub(super) use value::{Speaker, measure_name};
 pub(super) use written::Written;
 
 /// What a sentence is about.

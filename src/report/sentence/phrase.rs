@@ -47,6 +47,11 @@ pub(in crate::report) struct Phrase {
 }
 
 impl Phrase {
+    /// Whether nothing is said.
+    pub(super) fn is_empty(&self) -> bool {
+        self.pieces.is_empty()
+    }
+
     /// Words alone.
     pub(in crate::report) fn of(words: impl AsRef<str>) -> Phrase {
         Phrase::default().words(words)
@@ -91,6 +96,15 @@ impl Phrase {
             && let Some(bare) = text.strip_prefix('-')
         {
             *text = bare.to_owned();
+        }
+        self
+    }
+
+    /// A noun with a word behind its article: `the greatest exposed depth`.
+    pub(super) fn qualified(mut self, word: &str) -> Phrase {
+        if let Some(Piece::Words(first)) = self.pieces.front_mut() {
+            let noun = first.strip_prefix("the ").unwrap_or(first);
+            *first = format!("the {word} {noun}");
         }
         self
     }
@@ -245,7 +259,7 @@ pub(super) fn span(date: &DateSpan) -> Phrase {
 }
 
 /// `a runner`, `an edge`
-pub(super) fn with_article(noun: &str) -> String {
+pub(in crate::report) fn with_article(noun: &str) -> String {
     let vowel = noun.starts_with(['a', 'e', 'i', 'o', 'u']);
     format!("{} {noun}", if vowel { "an" } else { "a" })
 }

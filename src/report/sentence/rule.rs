@@ -22,9 +22,9 @@ pub(super) fn sentences(wording: &Wording<'_>, rule: &Rule) -> Vec<Sentence> {
     let mut meanings = Vec::new();
     meant(&speaker, rule, &mut meanings);
     said.extend(
-        meanings
+        told(&meanings)
             .into_iter()
-            .map(|(_, phrase)| Sentence::new(Says::Meaning, phrase)),
+            .map(|phrase| Sentence::new(Says::Meaning, phrase)),
     );
     for instead in &rule.instead {
         for phrase in exemption(&speaker, rule, instead) {
@@ -50,7 +50,7 @@ fn frame(speaker: &Speaker<'_>, rule: &Rule) -> Phrase {
     let mut item = Phrase::of(speaker.item());
     let mut condition = None;
     match &rule.when {
-        Some(when) if speaker.is_about_item(&when.root) => {
+        Some(when) if speaker.is_about_item(&when.root) && !speaker.is_single() => {
             item = item.words(" ").then(speaker.relative(&when.root));
             if let Op::Or(_) = when.root.op
                 && item.text().contains(", or ")
@@ -102,7 +102,7 @@ pub(in crate::report) fn rule_frame(wording: &Wording<'_>, rule: &Rule) -> Strin
         Judged::Mean => "as a mean",
     });
     text.push_str(&speaker.by(&rule.limits).unwrap_or_default());
-    for (_, meaning) in meanings {
+    for meaning in told(&meanings) {
         text.push_str(&meaning.text());
     }
     text
@@ -149,7 +149,7 @@ fn silence(speaker: &Speaker<'_>, rule: &Rule) -> Option<Phrase> {
     let (Limits::ByTrait { .. } | Limits::ByTraits { .. }) = rule.limits else {
         return None;
     };
-    let by = speaker.by(&rule.limits)?;
+    let by = speaker.by(&rule.limits)?.replace(" and ", " or ");
     let item = with_article(&speaker.item_name());
     Some(Phrase::of(match speaker.rules.silence {
         Silence::Forbids => format!("{item} of any other {by} does not conform"),
@@ -157,8 +157,31 @@ fn silence(speaker: &Speaker<'_>, rule: &Rule) -> Option<Phrase> {
     }))
 }
 
+/// What a computed value means.
+struct Meaning {
+    of: (PartId, DerivedId),
+    name: String,
+    /// Whose: `a runner`.
+    item: String,
+    /// `the position of the toe minus the position of the heel`
+    value: Phrase,
+}
+
+/// `the steel length is …`; with the item where two kinds of parts compute one name differently.
+fn told(meanings: &[Meaning]) -> Vec<Phrase> {
+    let one = |meaning: &Meaning| {
+        let alike = meanings.iter().filter(|other| other.name == meaning.name);
+        let whose = match alike.count() {
+            0 | 1 => String::new(),
+            _ => format!(" of {}", meaning.item),
+        };
+        Phrase::of(format!("the {}{whose} is ", meaning.name)).then(meaning.value.clone())
+    };
+    meanings.iter().map(one).collect()
+}
+
 /// What the computed values of a rule mean, each once, in the order of their use.
-fn meant(speaker: &Speaker<'_>, rule: &Rule, found: &mut Vec<((PartId, DerivedId), Phrase)>) {
+fn meant(speaker: &Speaker<'_>, rule: &Rule, found: &mut Vec<Meaning>) {
     let mut roots = vec![&rule.value.root];
     roots.extend(rule.when.as_ref().map(|when| &when.root));
     for row in rows(&rule.limits, &rule.instead) {
@@ -170,7 +193,7 @@ fn meant(speaker: &Speaker<'_>, rule: &Rule, found: &mut Vec<((PartId, DerivedId
     }
 }
 
-fn meant_in(speaker: &Speaker<'_>, root: &Node, found: &mut Vec<((PartId, DerivedId), Phrase)>) {
+fn meant_in(speaker: &Speaker<'_>, root: &Node, found: &mut Vec<Meaning>) {
     let vocabulary = &speaker.rules.vocabulary;
     let mut used: Vec<(PartId, DerivedId, Scope)> = Vec::new();
     root.visit(speaker.own, vocabulary, &mut |own, node| {
@@ -191,15 +214,24 @@ fn meant_in(speaker: &Speaker<'_>, root: &Node, found: &mut Vec<((PartId, Derive
         if says_itself(expression) {
             continue;
         }
-        if found.iter().any(|(known, _)| *known == (part, id)) {
+        if found.iter().any(|known| known.of == (part, id)) {
             continue;
         }
         let name = vocabulary
             .part(part)
             .and_then(|part| part.derived.get(id.index()))
             .map_or_else(String::new, |one| plain_name(&one.name.text));
-        let phrase = Phrase::of(format!("the {name} is ")).then(of_part.value(&expression.root));
-        found.push(((part, id), phrase));
+        let value = of_part.value(&expression.root);
+        let is_alike = |known: &Meaning| known.name == name && known.value == value;
+        if found.iter().any(is_alike) {
+            continue;
+        }
+        found.push(Meaning {
+            of: (part, id),
+            name,
+            item: of_part.item(),
+            value,
+        });
         meant_in(&of_part, &expression.root, found);
     }
 }
@@ -219,7 +251,7 @@ fn exemption(speaker: &Speaker<'_>, rule: &Rule, instead: &Instead) -> Vec<Phras
             Phrase::of("what is asked is ").then(speaker.equals(rule, equals))
         }
         Demand::Only(..) | Demand::Without(..) | Demand::Options(_) => {
-            Phrase::of("what is asked is ").then(speaker.demand(rule, &instead.row))
+            Phrase::of("it shall ").then(speaker.shall_row(rule, &instead.row, false))
         }
         Demand::None => Phrase::of("there is no limit"),
     };

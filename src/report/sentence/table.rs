@@ -136,11 +136,16 @@ impl Speaker<'_> {
             Demand::Equals(equals, _) => self.equals(rule, equals),
             Demand::Only(choices, _) => Phrase::of("only ").then(self.choices(rule, choices, "or")),
             Demand::Without(choices, _) => {
-                Phrase::of("not ").then(self.choices(rule, choices, "or"))
+                Phrase::of("without ").then(self.choices(rule, choices, "and"))
             }
             Demand::Options(options) => self.options(options),
             Demand::None => Phrase::of("no limit"),
         }
+    }
+
+    /// Whether the value of a rule is several choices at once, as the timbers of a hull are.
+    fn lists_several(&self, rule: &Rule) -> bool {
+        matches!(rule.value.yields.kind, Type::AnyOf(..))
     }
 
     /// Choices of the value of a rule: `wood, glass or epoxy`.
@@ -155,16 +160,36 @@ impl Speaker<'_> {
 
     /// `one of these, within 10 % in each: t25 with a flange width of 25 mm and …`
     fn options(&self, options: &Options) -> Phrase {
+        let near = |column: &Column| match &column.within {
+            Within::Exactly => Phrase::of("exactly"),
+            Within::Share(within) | Within::Distance(within) => {
+                Phrase::of("within ").number(within.as_written())
+            }
+        };
+        // What holds for every column is said once.
+        let nears: Vec<Phrase> = options.columns.iter().map(near).collect();
+        let (lead, said_once) = match nears.split_first() {
+            Some((first, others)) if others.iter().all(|one| one == first) => {
+                let each = if others.is_empty() {
+                    ""
+                } else {
+                    ", each value"
+                };
+                let lead = Phrase::of(format!("one of these{each} "));
+                (lead.then(first.clone()).words(": "), true)
+            }
+            _ => (Phrase::of("one of these: "), false),
+        };
         let value = |column: &Column, listed: &Quantity| {
-            self.value(&column.value.root)
+            let said = self
+                .value(&column.value.root)
                 .words(" ")
-                .number(listed.as_written())
-                .then(match &column.within {
-                    Within::Exactly => Phrase::of(" exactly"),
-                    Within::Share(within) | Within::Distance(within) => {
-                        Phrase::of(" within ").number(within.as_written())
-                    }
-                })
+                .number(listed.as_written());
+            if said_once {
+                said
+            } else {
+                said.words(" ").then(near(column))
+            }
         };
         let row = |row: &OptionRow| {
             let cells = options.columns.iter().zip(&row.values);
@@ -173,71 +198,82 @@ impl Speaker<'_> {
                 .then(Phrase::listed(cells.collect(), "and"))
         };
         let rows = options.rows.iter().map(row).collect();
-        Phrase::of("one of these: ").then(Phrase::joined(rows, "; ", "; "))
+        lead.then(Phrase::joined(rows, "; ", "; "))
     }
 
-    /// A limit: as written if it is a number, else in words.
+    /// A limit: as written if it is a number, else in words; with the step that values are rounded to.
     pub(super) fn limit(&self, bound: &Bound) -> Phrase {
+        self.bare(bound).then(rounding(&[bound]))
+    }
+
+    /// A limit without the step.
+    fn bare(&self, bound: &Bound) -> Phrase {
         match &bound.limit.root.op {
-            _ if bound.rounded.is_some() => self.rounded(bound),
-            Op::Quantity { .. } => Phrase::of_number(
-                bound
-                    .limit
-                    .text
-                    .split_whitespace()
-                    .collect::<Vec<_>>()
-                    .join(" "),
-            ),
+            Op::Quantity { .. } => Phrase::of_number(words_of(&bound.limit.text)),
+            _ if bound.rounded.is_some() => Phrase::of_number(words_of(&bound.limit.text)),
             _ => self.value(&bound.limit.root),
         }
     }
 
-    /// A limit on rounded values: `4.7 mm when rounded to 0.1 mm`.
-    fn rounded(&self, bound: &Bound) -> Phrase {
-        let written = bound.limit.text.split_whitespace().collect::<Vec<_>>();
-        let limit = Phrase::of_number(written.join(" "));
-        match &bound.rounded {
-            Some(rounded) => limit
-                .words(" when rounded to ")
-                .number(rounded.to.as_written()),
-            None => limit,
-        }
-    }
-
-    /// What is allowed: `from 75 deg to 110 deg`, `at least 4.70 mm`.
+    /// What is allowed: `from 75 deg to 110 deg`, `at least 4.70 mm`, `at least 4.7 mm when rounded to 0.1 mm`.
     pub(super) fn range(&self, bounds: &[Bound]) -> Phrase {
         let (lower, upper) = sides(bounds);
+        let both = match (lower, upper) {
+            (Some(lower), Some(upper)) => rounding(&[lower, upper]),
+            _ => Phrase::default(),
+        };
+        let one_step = !both.is_empty();
+        let limit = |bound: &Bound| {
+            if one_step {
+                self.bare(bound)
+            } else {
+                self.limit(bound)
+            }
+        };
         if let (Some(lower), Some(upper)) = (lower, upper)
             && !lower.kind.is_strict()
             && !upper.kind.is_strict()
         {
             return Phrase::of("from ")
-                .then(self.limit(lower))
+                .then(limit(lower))
                 .words(" to ")
-                .then(self.limit(upper));
+                .then(limit(upper))
+                .then(both);
         }
         let said = [lower, upper]
             .into_iter()
             .flatten()
-            .map(|bound| Phrase::of(format!("{} ", bound.kind.words())).then(self.limit(bound)))
+            .map(|bound| Phrase::of(format!("{} ", bound.kind.words())).then(limit(bound)))
             .collect();
-        Phrase::listed(said, "and")
+        Phrase::listed(said, "and").then(both)
     }
 
     /// What is not allowed: `less than 75 deg or more than 110 deg`.
     pub(super) fn breach(&self, bounds: &[Bound]) -> Phrase {
         let (lower, upper) = sides(bounds);
+        let both = match (lower, upper) {
+            (Some(lower), Some(upper)) => rounding(&[lower, upper]),
+            _ => Phrase::default(),
+        };
+        let one_step = !both.is_empty();
+        let limit = |bound: &Bound| {
+            if one_step {
+                self.bare(bound)
+            } else {
+                self.limit(bound)
+            }
+        };
         let said = [lower, upper]
             .into_iter()
             .flatten()
             .map(|bound| match bound.kind {
-                BoundKind::AtLeast => Phrase::of("less than ").then(self.limit(bound)),
-                BoundKind::AtMost => Phrase::of("more than ").then(self.limit(bound)),
-                BoundKind::MoreThan => self.limit(bound).words(" or less"),
-                BoundKind::LessThan => self.limit(bound).words(" or more"),
+                BoundKind::AtLeast => Phrase::of("less than ").then(limit(bound)),
+                BoundKind::AtMost => Phrase::of("more than ").then(limit(bound)),
+                BoundKind::MoreThan => limit(bound).words(" or less"),
+                BoundKind::LessThan => limit(bound).words(" or more"),
             })
             .collect();
-        Phrase::listed(said, "or")
+        Phrase::listed(said, "or").then(both)
     }
 
     pub(super) fn equals(&self, rule: &Rule, equals: &Equals) -> Phrase {
@@ -273,13 +309,7 @@ impl Speaker<'_> {
                 format!("the {by}")
             }
         };
-        let listed = |said: Vec<(String, Phrase)>| {
-            let said = said
-                .into_iter()
-                .map(|(label, phrase)| Phrase::of(format!("{label} ")).then(phrase))
-                .collect();
-            Phrase::joined(said, ", ", ", ")
-        };
+        let listed = |said: Vec<Phrase>| self.listed_rows(&rule.limits, &rows, said);
         if let Some(kind) = single_kind(&rows) {
             let lead = match (each_place, kind) {
                 (true, BoundKind::AtLeast) => "at no place be less than the limit for ",
@@ -291,14 +321,26 @@ impl Speaker<'_> {
                 (false, BoundKind::MoreThan) => "be more than the limit for ",
                 (false, BoundKind::LessThan) => "be less than the limit for ",
             };
-            let said = rows
+            let bounds: Vec<&Bound> = rows
                 .iter()
-                .map(|(label, row)| {
-                    let limit = first_bound(row).map(|bound| self.limit(bound));
-                    (label.clone(), limit.unwrap_or_default())
+                .filter_map(|(_, row)| first_bound(row))
+                .collect();
+            let step = rounding(&bounds);
+            let one_step = !step.is_empty();
+            let said = bounds
+                .into_iter()
+                .map(|bound| {
+                    if one_step {
+                        self.bare(bound)
+                    } else {
+                        self.limit(bound)
+                    }
                 })
                 .collect();
-            return Phrase::of(format!("{lead}{its}: ")).then(listed(said));
+            return Phrase::of(format!("{lead}{its}"))
+                .then(step)
+                .words(": ")
+                .then(listed(said));
         }
         let numbers = rows
             .iter()
@@ -309,14 +351,51 @@ impl Speaker<'_> {
             (false, true) => "at every place be as asked for ",
             (false, false) => "be as asked for ",
         };
-        let said = rows
-            .iter()
-            .map(|(label, row)| (label.clone(), self.demand(rule, row)))
-            .collect();
+        let said = rows.iter().map(|(_, row)| self.demand(rule, row)).collect();
         Phrase::of(format!("{lead}{its}: ")).then(listed(said))
     }
 
-    fn shall_row(&self, rule: &Rule, row: &LimitRow, each_place: bool) -> Phrase {
+    /// The rows of a table one after another: `plate 6.00 mm, insert 4.70 mm`; by two traits `gale woven 6.00 m2,
+    /// laminate 5.50 m2; small woven …`; by place `within 80 mm of the pivot, from 60 mm to 110 mm; elsewhere, …`.
+    fn listed_rows(
+        &self,
+        limits: &Limits,
+        rows: &[(String, &LimitRow)],
+        said: Vec<Phrase>,
+    ) -> Phrase {
+        let labels = rows.iter().map(|(label, _)| label.as_str());
+        match limits {
+            Limits::Direct(_) | Limits::ByTrait { .. } | Limits::ByLevel { .. } => {
+                let rows = labels.zip(said);
+                let rows = rows.map(|(label, said)| Phrase::of(format!("{label} ")).then(said));
+                Phrase::joined(rows.collect(), ", ", ", ")
+            }
+            Limits::ByZone { .. } => {
+                let rows = labels.zip(said);
+                let rows = rows.map(|(label, said)| Phrase::of(format!("{label}, ")).then(said));
+                Phrase::joined(rows.collect(), "; ", "; ")
+            }
+            Limits::ByTraits { by, rows, .. } => {
+                let mut groups: Vec<(String, Vec<Phrase>)> = Vec::new();
+                for ((ids, _), said) in rows.iter().zip(said) {
+                    let mut words = by.iter().zip(ids).map(|(by, id)| self.word(*by, *id));
+                    let first = words.next().unwrap_or_default();
+                    let others: Vec<String> = words.collect();
+                    let said = Phrase::of(format!("{} ", others.join(" "))).then(said);
+                    match groups.last_mut() {
+                        Some((label, group)) if *label == first => group.push(said),
+                        _ => groups.push((first, vec![said])),
+                    }
+                }
+                let groups = groups.into_iter().map(|(label, group)| {
+                    Phrase::of(format!("{label} ")).then(Phrase::joined(group, ", ", ", "))
+                });
+                Phrase::joined(groups.collect(), "; ", "; ")
+            }
+        }
+    }
+
+    pub(super) fn shall_row(&self, rule: &Rule, row: &LimitRow, each_place: bool) -> Phrase {
         match (&row.demand, each_place) {
             (Demand::Bounds(bounds), true) => {
                 Phrase::of("at no place be ").then(self.breach(bounds))
@@ -326,12 +405,44 @@ impl Speaker<'_> {
                 Phrase::of("at every place be ").then(self.equals(rule, equals))
             }
             (Demand::Equals(equals, _), false) => Phrase::of("be ").then(self.equals(rule, equals)),
-            (Demand::Only(..) | Demand::Without(..) | Demand::Options(_), _) => {
-                Phrase::of("be ").then(self.demand(rule, row))
+            (Demand::Only(choices, _), _) if self.lists_several(rule) => {
+                Phrase::of("be nothing but ").then(self.choices(rule, choices, "and"))
             }
+            (Demand::Only(choices, _), _) => {
+                Phrase::of("be ").then(self.choices(rule, choices, "or"))
+            }
+            (Demand::Without(choices, _), _) if self.lists_several(rule) => {
+                Phrase::of("hold no ").then(self.choices(rule, choices, "or"))
+            }
+            (Demand::Without(choices, _), _) => {
+                Phrase::of("not be ").then(self.choices(rule, choices, "or"))
+            }
+            (Demand::Options(_), _) => Phrase::of("be ").then(self.demand(rule, row)),
             (Demand::None, _) => Phrase::of("have no limit"),
         }
     }
+}
+
+/// ` when rounded to 0.1 mm`, where all bounds have that one step; nothing where one has another, or none.
+fn rounding(bounds: &[&Bound]) -> Phrase {
+    let step = |bound: &&Bound| {
+        bound
+            .rounded
+            .as_ref()
+            .map(|rounded| rounded.to.as_written())
+    };
+    let mut steps = bounds.iter().map(step);
+    match steps.next().flatten() {
+        Some(first) if steps.all(|other| other.as_ref() == Some(&first)) => {
+            Phrase::of(" when rounded to ").number(first)
+        }
+        _ => Phrase::default(),
+    }
+}
+
+/// A text without line breaks and doubled blanks.
+fn words_of(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
 /// The lower and the upper bound.

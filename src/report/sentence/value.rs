@@ -111,6 +111,15 @@ impl<'w> Speaker<'w> {
         let Some(role) = group.and_then(|group| group.role(id)) else {
             return "part".to_owned();
         };
+        // A steering blade that the boat holds as its `rudders` is the rudder in the role of one.
+        let holdings = &self.vocabulary().holdings;
+        let is_held = holdings.iter().any(|holding| {
+            let key = holding.key.text.strip_suffix('s');
+            holding.part == role.part && key == Some(role.name.text.as_str())
+        });
+        if is_held {
+            return plain_name(&role.name.text);
+        }
         let kind = self.vocabulary().part(role.part);
         match kind.map(|kind| &kind.name.text) {
             Some(kind) if *kind != role.name.text => {
@@ -265,7 +274,12 @@ impl<'w> Speaker<'w> {
                 let counted = self.counted(*over);
                 Phrase::of("the sum of ")
                     .then(counted.value(value))
-                    .words(format!(" over all {}", self.holding(*over)))
+                    .words(if counted.is_plain(value) {
+                        " of all "
+                    } else {
+                        " over all "
+                    })
+                    .words(self.holding(*over))
                     .then(self.which(*over, condition.as_deref()))
             }
             Op::Compare(..)
@@ -393,10 +407,12 @@ impl<'w> Speaker<'w> {
                 }
                 Some(_) | None => first().words(", whatever its sign,"),
             },
+            Function::Min if arguments.len() == 2 => Phrase::of("the lesser of ").then(all()),
+            Function::Max if arguments.len() == 2 => Phrase::of("the greater of ").then(all()),
             Function::Min => Phrase::of("the least of ").then(all()),
             Function::Max => Phrase::of("the greatest of ").then(all()),
-            Function::Lowest => Phrase::of("the lowest of all places of ").then(first()),
-            Function::Highest => Phrase::of("the highest of all places of ").then(first()),
+            Function::Lowest => first().qualified("smallest"),
+            Function::Highest => first().qualified("greatest"),
             Function::FlatLength => Phrase::of("the flat at ").then(gap()),
             Function::ForwardFlat => Phrase::of("the forward part of the flat at ").then(gap()),
             Function::AftFlat => Phrase::of("the after part of the flat at ").then(gap()),
@@ -411,8 +427,8 @@ impl<'w> Speaker<'w> {
             }
             Function::Stiffness => Phrase::of("the stiffness in ").then(first()),
             Function::DeflectionAt => {
-                let test = Phrase::of("how far it sinks in ").then(first());
-                test.words(" under ").then(gap())
+                let load = Phrase::of("the deflection under ").then(gap());
+                load.words(" in ").then(first())
             }
             Function::Area => Phrase::of("the area inside ").then(first()),
         }
@@ -467,6 +483,10 @@ pub(in crate::report) fn measure_name(measure: &Measure) -> String {
             Some(what) => format!("position of the {}", plain_name(what)),
             None => plain_name(name),
         },
+        MeasureKind::Quantity(_) if measure.fixed_at.is_some() && name.ends_with("_new") => {
+            let what = name.strip_suffix("_new").unwrap_or(name);
+            format!("{} when new", plain_name(what))
+        }
         MeasureKind::Quantity(_)
         | MeasureKind::Profile
         | MeasureKind::Line

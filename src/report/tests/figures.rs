@@ -1,14 +1,14 @@
 //! Figures of findings: digits, margins, units.
 
 use super::sample::{bound, exact, expanded, finding, near, thin};
-use crate::check::{Finding, FoundValue, Outcome, Settle};
+use crate::check::{Finding, FoundLimit, FoundValue, Outcome, Settle};
 use crate::quantity::{Number, Unit};
-use crate::report::parts::{Figure, Figures};
+use crate::report::parts::{Figure, Figures, Fractions};
 use crate::report::words;
 use crate::rules::BoundKind;
 
 fn texts(finding: &Finding) -> [String; 3] {
-    let figures = Figures::of(finding);
+    let figures = Figures::of(finding, &Fractions::default());
     [figures.value, figures.limit, figures.margin]
         .map(|figure| figure.map_or(String::new(), |one| one.text()))
 }
@@ -136,4 +136,40 @@ fn a_real_number_is_rounded_and_never_called_exact() {
     assert_eq!(value, "4.700 ± 0.020 mm");
     assert_eq!(margin, "0.0000000000002 mm inside");
     assert_ne!(margin, Figure::words("on the limit").text());
+}
+
+#[test]
+fn a_limit_in_fractions_is_told_as_the_class_wrote_it() {
+    let inches = |text: &str| Fractions::read(text);
+    let mut found = finding(0, 0, Outcome::DoesNotConform);
+    found.limit = Some(FoundLimit::Bound {
+        kind: BoundKind::AtLeast,
+        value: Number::Exact(inches("3/8 in").unwrap().value),
+        unit: Unit::IN,
+        decimals: None,
+        rounded: None,
+    });
+    found.value = Some(FoundValue::Number {
+        value: Number::Exact(inches("11/32 in").unwrap().value),
+        unit: Unit::IN,
+        decimals: None,
+        bound: None,
+    });
+    let told = |limit: &str, value: &str| {
+        let fractions = Fractions {
+            limit: inches(limit),
+            value: inches(value),
+        };
+        let figures = Figures::of(&found, &fractions);
+        [figures.value, figures.limit].map(|one| one.unwrap().text())
+    };
+    assert_eq!(
+        told("3/8 in", "'11/32 in'"),
+        ["11/32 in", "at least 3/8 in"]
+    );
+    // Another number at that place, or none in fractions, is not what was compared.
+    assert_eq!(
+        told("1/4 in", "0.34375 in"),
+        ["0.34375 in", "at least 0.375 in"]
+    );
 }

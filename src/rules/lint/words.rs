@@ -17,6 +17,8 @@ pub(super) enum Written {
         dimension: Dimension,
         /// `three` rather than 3.
         by_word: bool,
+        /// What a number without a unit may also be: with that of the last one in its sentence.
+        or: Option<(Exact, Dimension)>,
     },
     /// A day.
     Day(String, Date),
@@ -52,8 +54,17 @@ impl Written {
     pub fn is_quantity(&self, asked: &Exact, of: Dimension) -> bool {
         match self {
             Written::Number {
-                value, dimension, ..
-            } => *dimension == of && (value == asked || *value == asked.abs()),
+                value,
+                dimension,
+                or,
+                ..
+            } => {
+                let says = |value: &Exact, dimension: Dimension| {
+                    dimension == of && (value == asked || *value == asked.abs())
+                };
+                let or = or.as_ref();
+                says(value, *dimension) || or.is_some_and(|(value, unit)| says(value, *unit))
+            }
             Written::Year(_, year) => {
                 of == Dimension::RATIO && *asked == Exact::from_integer(i64::from(*year))
             }
@@ -156,24 +167,66 @@ struct Bare {
     unit: Option<Unit>,
 }
 
+/// Words before a year: `built before 2005, 0.140 m`.
+const BEFORE_YEARS: [&str; 8] = [
+    "before", "since", "from", "until", "in", "of", "built", "after",
+];
+
+/// A year behind a word that stands before years, with a text behind it that is no unit.
+fn year<'t>(word: &str, text: &'t str) -> Option<(Written, &'t str)> {
+    let told = BEFORE_YEARS.contains(&word.to_lowercase().as_str());
+    let (number, after) = number(text);
+    let year = number.parse::<i16>().ok().filter(|_| told)?;
+    let is_year = (1800..=2200).contains(&year) && unit(after).0.is_none();
+    // `from 2000 to 2100 mm` are two lengths.
+    let waits = ["to ", "and ", "or "]
+        .iter()
+        .any(|word| after.trim_start().starts_with(word));
+    let joined = waits && is_joined(after) && joined_unit(after);
+    (is_year && !joined).then(|| (Written::Year(number.to_owned(), year), after))
+}
+
+/// Whether the number behind `to`, `and` or `or` has a unit.
+fn joined_unit(text: &str) -> bool {
+    let rest = text.trim_start();
+    let rest = rest
+        .find(|c: char| c.is_ascii_digit())
+        .and_then(|at| rest.get(at..));
+    rest.is_some_and(|rest| unit(number(rest).1).0.is_some())
+}
+
 /// Every number and day that a text names, in its order.
 pub(super) fn written_in(text: &str) -> Vec<Written> {
     let mut found = Vec::new();
     let mut waiting: Vec<Bare> = Vec::new();
     let mut rest = text;
     let mut before = ' ';
+    let mut last_word = "";
+    // The unit of the last number of the sentence that had one.
+    let mut last_unit = None;
     while let Some(first) = rest.chars().next() {
         let at_word = !before.is_alphanumeric() && before != '.';
         if first.is_ascii_digit() && at_word {
             if let Some((day, after)) = day(rest) {
-                settle(&mut waiting, &mut found);
+                settle(&mut waiting, last_unit, &mut found);
                 found.push(day);
                 rest = after;
                 before = ' ';
                 continue;
             }
+            if waiting.is_empty()
+                && let Some((year, after)) = year(last_word, rest)
+            {
+                found.push(year);
+                rest = after;
+                before = ' ';
+                last_word = "";
+                continue;
+            }
             let (number, after) = number(rest);
             let (unit, after) = unit(after);
+            last_unit = unit.or(last_unit);
+            last_word = "";
             // `75 to 110 degrees`: the first number waits for the unit of the second.
             let joined = unit.is_none() && is_joined(after);
             waiting.push(Bare {
@@ -181,7 +234,7 @@ pub(super) fn written_in(text: &str) -> Vec<Written> {
                 unit,
             });
             if !joined {
-                settle(&mut waiting, &mut found);
+                settle(&mut waiting, last_unit, &mut found);
             }
             before = '0';
             rest = match minutes_of_arc(unit, after) {
@@ -199,6 +252,7 @@ pub(super) fn written_in(text: &str) -> Vec<Written> {
                 .find(|c: char| !c.is_alphanumeric() && c != '-')
                 .unwrap_or(rest.len());
             let (word, after) = rest.split_at(end);
+            last_word = word;
             let lower = word.to_lowercase();
             if let Some(at) = SMALL.iter().position(|small| *small == lower) {
                 let count = i64::try_from(at).unwrap_or(0) + 1;
@@ -207,6 +261,7 @@ pub(super) fn written_in(text: &str) -> Vec<Written> {
                     value: Exact::from_integer(count),
                     dimension: Dimension::RATIO,
                     by_word: true,
+                    or: None,
                 });
             }
             // A word with figures in it is a name: G7, M10.
@@ -214,15 +269,27 @@ pub(super) fn written_in(text: &str) -> Vec<Written> {
             rest = after;
             continue;
         }
+        if first == '.'
+            && before != '.'
+            && rest
+                .get(1..)
+                .is_none_or(|rest| rest.starts_with(char::is_whitespace))
+        {
+            last_unit = None;
+        }
+        if !first.is_whitespace() {
+            last_word = "";
+        }
         before = first;
         rest = rest.get(first.len_utf8()..).unwrap_or("");
     }
-    settle(&mut waiting, &mut found);
+    settle(&mut waiting, last_unit, &mut found);
     found
 }
 
-/// Gives numbers that wait for a unit that of the last one.
-fn settle(waiting: &mut Vec<Bare>, found: &mut Vec<Written>) {
+/// Gives numbers that wait for a unit that of the last one of them; where none has one, they may have the `last`
+/// one before them.
+fn settle(waiting: &mut Vec<Bare>, last: Option<Unit>, found: &mut Vec<Written>) {
     let unit = waiting.last().and_then(|last| last.unit);
     for bare in waiting.drain(..) {
         let unit = bare.unit.or(unit);
@@ -235,7 +302,31 @@ fn settle(waiting: &mut Vec<Bare>, found: &mut Vec<Written>) {
             Some(unit) => crate::quantity::show::with_unit(&bare.text, unit),
             None => bare.text,
         };
-        found.extend(quantity(text));
+        let number = quantity(text).map(|number| match (number, unit, last) {
+            (
+                Written::Number {
+                    text,
+                    value,
+                    dimension,
+                    by_word,
+                    ..
+                },
+                None,
+                Some(last),
+            ) => {
+                let or = last.to_base(&value);
+                let or = Some((or, last.dimension()));
+                Written::Number {
+                    text,
+                    value,
+                    dimension,
+                    by_word,
+                    or,
+                }
+            }
+            (number, ..) => number,
+        });
+        found.extend(number);
     }
 }
 
@@ -247,6 +338,7 @@ fn quantity(text: String) -> Option<Written> {
         dimension: quantity.dimension(),
         value: quantity.value,
         by_word: false,
+        or: None,
     })
 }
 
@@ -370,8 +462,36 @@ mod tests {
         assert_eq!(told("gauge G7 of clause E.4.2 and M10"), [] as [&str; 0]);
         assert_eq!(told("not less than 8.00 square metres"), ["8.00 m2"]);
         assert_eq!(
+            told(
+                "0.150 m deep; if built before 2005, 0.140 m. From 2000 to 2100 mm, since 2019 or 2020"
+            ),
+            [
+                "0.150 m", "2005", "0.140 m", "2000 mm", "2100 mm", "2019", "2020"
+            ]
+        );
+        assert_eq!(
+            told("in 2019, but 2019 mm of 2000 mm"),
+            ["2019", "2019 mm", "2000 mm"]
+        );
+        assert_eq!(
             told("from 82 degrees 30 minutes to 105 deg, at 6 deg by 2 m"),
             ["82 deg 30 min", "105 deg", "6 deg", "2 m"]
         );
+    }
+
+    #[test]
+    fn a_number_without_unit_may_have_that_of_the_last_one_in_its_sentence() {
+        let says = |text: &str, asked: &str| {
+            let asked = Quantity::parse(asked).unwrap();
+            let of = asked.dimension();
+            let mut all = written_in(text).into_iter();
+            all.any(|one| one.text() == "9.50" && one.is_quantity(&asked.value, of))
+        };
+        let text = "at most 6.00 square metres for the gale sail, 9.50 for the small one";
+        assert!(says(text, "9.50 m2"));
+        assert!(says(text, "9.50"));
+        assert!(!says(text, "9.50 m"));
+        let apart = "at most 6.00 square metres. And 9.50 for the small one";
+        assert!(!says(apart, "9.50 m2"));
     }
 }
