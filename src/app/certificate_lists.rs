@@ -3,7 +3,7 @@
 use crate::check::{Brief, Context, Finding, ItemRef, MeasuredValue, Outcome, Plan, RuleRef};
 use crate::paper::certificate::{List, ListRow};
 use crate::record::{Found, Item, TraitClaim, TraitValue};
-use crate::report::{Figures, plain_name};
+use crate::report::{Figures, Fractions, plain_name};
 use crate::vocabulary::{ChoiceId, Holding, MeasureKind, Name, Part, Trait, TraitKind};
 
 use super::certificate::{Matter, capital};
@@ -139,7 +139,7 @@ fn shown((value, expanded): MeasuredValue) -> String {
     });
     finding.value = Some(value);
     finding.expanded = expanded;
-    let figure = Figures::of(&finding).value;
+    let figure = Figures::of(&finding, &Fractions::default()).value;
     figure.map_or(String::new(), |figure| typeset(&figure.text()))
 }
 

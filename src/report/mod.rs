@@ -47,7 +47,7 @@ pub use generated::{generated_json, generated_text};
 pub use labels::Labels;
 pub use layout::{flow, wrap};
 pub use message::{At, Message, left_out};
-pub use parts::{Figure, Figures};
+pub use parts::{Figure, Figures, Fractions};
 pub use printer::{Format, Options, Piece, Printer};
 pub use problems::{problem_counts, problems};
 pub use record_notes::work_said;
