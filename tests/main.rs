@@ -21,6 +21,7 @@ mod suite {
     pub mod evidence;
     pub mod fault_folders;
     pub mod forms;
+    pub mod frozen;
     pub mod groups;
     pub mod laws;
     pub mod life;
