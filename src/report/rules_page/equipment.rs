@@ -65,11 +65,7 @@ fn part(html: &mut Html, wording: &Wording<'_>, id: PartId, part: &Part) {
     if !part.measures.is_empty() {
         let rows = part.measures.iter().map(|measure| {
             let lines = measure_lines(wording, part, measure);
-            let name = match measure.kind {
-                MeasureKind::YesNo => plain_name(&measure.name.text),
-                _ => measure_name(measure),
-            };
-            (name, lines)
+            (plain_name(&measure.name.text), lines)
         });
         html.table(
             &format!("{name}: measures"),
