@@ -111,7 +111,9 @@ pub fn lint(host: &dyn Host, path: &Path) -> Result<LintReport, Trouble> {
             Err(found) => found,
         };
         // A text that can't be read at all is bad input; what it says wrongly is what lint is for.
-        let unreadable = found.iter().any(|one| one.code.starts_with("text."));
+        let unreadable = found
+            .iter()
+            .any(|one| one.code.starts_with("text.") || one.code == "file.empty");
         let faulty = found.iter().any(|one| one.severity == Severity::Fault);
         let exit = match (unreadable, faulty) {
             (true, _) => Exit::BadInput,

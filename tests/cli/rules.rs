@@ -127,6 +127,8 @@ fn lint_counts_faults_and_exits_with_one() {
     run(&["rules", "lint", text(&path)]).exits(1);
     std::fs::write(&path, "format: [").unwrap();
     run(&["rules", "lint", text(&path)]).exits(2);
+    std::fs::write(&path, "").unwrap();
+    run(&["rules", "lint", text(&path)]).exits(2);
     run(&["rules", "lint", "nope.yaml"]).exits(2);
     let json = run(&["rules", "lint", "rules/tarn-8", "--format", "json"]).json();
     assert_eq!(json["format"], "rimegauge-diagnostics/1");
