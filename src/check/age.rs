@@ -66,7 +66,8 @@ impl<'r> Readings<'r> {
     /// What a first value lacks.
     pub fn of_first_value(&self, item: &Item, first: &FirstValue, measure: &Measure) -> Evidence {
         let mut evidence = Evidence::GOOD;
-        if first.paper.is_none() {
+        // No paper can show on the day of the check what is fixed on a later one.
+        if first.paper.is_none() || first.day.is_some_and(|day| day > self.day) {
             evidence = evidence.and(Evidence::NO_PAPER);
         }
         if !item.work.is_empty() && self.renewed_since(item, first.day).is_some() {

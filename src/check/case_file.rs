@@ -12,7 +12,7 @@ use crate::vocabulary::read;
 /// The format line of this major version.
 pub const FORMAT: &str = "rimegauge-cases/1";
 
-/// How many patterns of rules there are; `rules/patterns.yaml` says what each is.
+/// How many patterns of rules there are; `tests/data/patterns.yaml` says what each is.
 pub const PATTERNS: u8 = 40;
 
 /// One case of a file.

@@ -243,16 +243,16 @@ impl Library {
                     Some((day, version)) => format!("{version} is in force from {day}"),
                     None => format!("there are: {}", listed()),
                 };
-                Err(vec![
-                    Diagnostic::fault(
-                        "library.none",
-                        format!(
-                            "no adopted version of {class} that meets {} was in force on {on}",
-                            quoted(requirement)
-                        ),
-                    )
-                    .help(help),
-                ])
+                // The last day of all stands for no day in particular.
+                let asked = quoted(requirement);
+                let message = if i32::from(on.year())
+                    < i32::from(*crate::quantity::date::YEARS.end())
+                {
+                    format!("no adopted version of {class} that meets {asked} was in force on {on}")
+                } else {
+                    format!("no adopted version of {class} meets {asked}")
+                };
+                Err(vec![Diagnostic::fault("library.none", message).help(help)])
             }
         }
     }

@@ -41,8 +41,8 @@ struct Shown {
 }
 
 fn patterns() -> Vec<Pattern> {
-    let bytes = fs::read(root().join("rules/patterns.yaml")).unwrap();
-    let source = text::decode("rules/patterns.yaml", &bytes).unwrap();
+    let bytes = fs::read(root().join("tests/data/patterns.yaml")).unwrap();
+    let source = text::decode("tests/data/patterns.yaml", &bytes).unwrap();
     let node = text::parse_yaml(&source).unwrap();
     let value = |node: &Node<'_>, key: &str| {
         let entries = node.as_mapping().unwrap();
@@ -113,7 +113,7 @@ fn shown() -> BTreeMap<u8, Vec<Shown>> {
 
 fn page(patterns: &[Pattern], shown: &BTreeMap<u8, Vec<Shown>>) -> String {
     let mut page = String::from(
-        "# Patterns of rules\n\nForty patterns that class rules of ice yachts are made of, each with a rule that follows it and cases that try it.\nThe classes, their numbers and their clauses are invented.\n\nThis page is made from `patterns.yaml` and the cases of the classes; `RIMEGAUGE_REWRITE=1 cargo test --test main patterns`\nwrites it anew.\n",
+        "# Patterns of rules\n\nForty patterns that class rules of ice yachts are made of, each with a rule that follows it and cases that try it.\nThe classes, their numbers and their clauses are invented.\n\nThis page is made from `tests/data/patterns.yaml` and the cases of the classes; `RIMEGAUGE_REWRITE=1 cargo test --test main patterns`\nwrites it anew.\n",
     );
     for pattern in patterns {
         page.push_str(&format!(

@@ -10,7 +10,7 @@ pub const SAYS_NOT: &str = "Compliance is not safety. Local rules on ice and the
 pub(super) const ENDS: &str = "It ends when";
 
 /// Below the findings.
-pub(super) const READING: &str = "± is the expanded uncertainty U with its coverage factor k. Places: how many were measured of those asked for. Deciding at: on a runner, from the pivot centre, positive toward the toe. A later reading at another place can overturn a finding.";
+pub(super) const READING: &str = "± is the expanded uncertainty U with its coverage factor k. Places: how many were measured of those asked for. Deciding at: the distance from the item's zero, which on a runner is the pivot centre, positive toward the toe. A later reading at another place can overturn a finding.";
 
 /// Above the signatures.
 pub(super) const CORRECTING: &str = "To correct by hand: one line through, so that the old value stays readable, with initials and day. A corrected certificate needs the measurer's initials to count.";

@@ -129,7 +129,11 @@ fn too_narrow(rules: &RulesFile, rule: &Rule, row: &LimitRow, found: &mut Vec<Di
     let (Some(lower), Some(upper)) = (lower, upper) else {
         return;
     };
-    let (Some(low), Some(high)) = (lower.limit.root.constant(), upper.limit.root.constant()) else {
+    let exact = |bound: &Bound| match &bound.rounded {
+        Some(rounded) => Some(rounded.limit.clone()),
+        None => bound.limit.root.constant(),
+    };
+    let (Some(low), Some(high)) = (exact(lower), exact(upper)) else {
         return;
     };
     let guarded: Vec<Stage> = Stage::ALL

@@ -133,9 +133,21 @@ fn least_angle<'r>(
             .collect();
         can_hold(rules, own, &conditions)
     });
-    let bounds = applying.flat_map(|other| rows(&other.limits, &[]).filter_map(lower));
-    let known = bounds.filter_map(|bound| Some((bound, bound.limit.root.constant()?)));
-    known.min_by(|(_, a), (_, b)| a.cmp(b))
+    // What every such edge has to meet counts in any case, and the greatest of it; of what only some have to
+    // meet, the least.
+    let (mut sure, mut possible): (Vec<_>, Vec<_>) = (Vec::new(), Vec::new());
+    for other in applying {
+        let direct = matches!(other.limits, Limits::Direct(_));
+        let bounds = rows(&other.limits, &[]).filter_map(lower);
+        let known = bounds.filter_map(|bound| Some((bound, bound.limit.root.constant()?)));
+        if direct && other.when.is_none() && other.instead.is_empty() {
+            sure.extend(known);
+        } else {
+            possible.extend(known);
+        }
+    }
+    let greatest = sure.into_iter().max_by(|(_, a), (_, b)| a.cmp(b));
+    greatest.or_else(|| possible.into_iter().min_by(|(_, a), (_, b)| a.cmp(b)))
 }
 
 fn is_included_angle(node: &Node, own: PartId, rules: &RulesFile) -> bool {
