@@ -61,20 +61,15 @@ impl Checker<'_> {
             Function::FlatLength | Function::ForwardFlat | Function::AftFlat => {
                 let (tree, value) = first(arguments, &typed)?;
                 let placed = self.structured(function, tree, value, Type::Profile);
-                let gap = arguments
-                    .get(1)
-                    .zip(typed.get(1))
-                    .and_then(|(tree, value)| self.gap(tree, value));
+                let gap = second(arguments, &typed).and_then(|(tree, value)| self.gap(tree, value));
                 gap?;
                 (Type::Quantity(Dimension::LENGTH), placed?)
             }
             Function::GapAt => {
                 let (tree, value) = first(arguments, &typed)?;
                 let placed = self.structured(function, tree, value, Type::Profile);
-                let place = arguments
-                    .get(1)
-                    .zip(typed.get(1))
-                    .and_then(|(tree, value)| self.station(tree, value));
+                let place =
+                    second(arguments, &typed).and_then(|(tree, value)| self.station(tree, value));
                 place?;
                 (Type::Quantity(Dimension::LENGTH), placed?)
             }
@@ -102,10 +97,8 @@ impl Checker<'_> {
             Function::DeflectionAt => {
                 let (tree, value) = first(arguments, &typed)?;
                 let placed = self.structured(function, tree, value, Type::LoadTest);
-                let load = arguments
-                    .get(1)
-                    .zip(typed.get(1))
-                    .and_then(|(tree, value)| self.load(tree, value));
+                let load =
+                    second(arguments, &typed).and_then(|(tree, value)| self.load(tree, value));
                 load?;
                 (Type::Quantity(Dimension::LENGTH), placed?)
             }
@@ -399,4 +392,8 @@ impl Checker<'_> {
 /// The first argument with its type.
 fn first<'t>(arguments: &'t [Syntax], typed: &'t [Typed]) -> Option<(&'t Syntax, &'t Typed)> {
     arguments.first().zip(typed.first())
+}
+
+fn second<'t>(arguments: &'t [Syntax], typed: &'t [Typed]) -> Option<(&'t Syntax, &'t Typed)> {
+    arguments.get(1).zip(typed.get(1))
 }

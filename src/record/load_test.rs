@@ -60,21 +60,12 @@ impl<'a> Reader<'a> {
 
     fn steps(&mut self, entry: &'a Entry<'a>) -> Option<Vec<LoadStep>> {
         const WHAT: &str = "a step of a load test";
-        let nodes = self.list(entry, "a list of loads with what sinks under them", FORM)?;
-        if nodes.is_empty() {
-            let message = "`steps` holds no load";
-            self.fault(
-                "record.no_reading",
-                entry.key_span,
-                message,
-                "an empty list",
-                "",
-            );
-            return None;
-        }
-        if !self.count(nodes.len(), entry.key_span) {
-            return None;
-        }
+        let nodes = self.readings_listed(
+            entry,
+            ("a list of loads with what sinks under them", FORM),
+            "no load",
+            1,
+        )?;
         let mut found = Vec::with_capacity(nodes.len());
         for node in nodes {
             if self.is_full() {

@@ -43,20 +43,7 @@ impl<'a> Reader<'a> {
     ) -> Option<Vec<Place>> {
         const WHAT: &str = "a place";
         const FORM: &str = "`places: [ { at: -300 mm, readings: 4.76 4.77 4.75 mm } ]`";
-        let nodes = self.list(entry, "a list of places", FORM)?;
-        if nodes.is_empty() {
-            self.fault(
-                "record.no_reading",
-                entry.key_span,
-                "`places` holds no place",
-                "an empty list",
-                "",
-            );
-            return None;
-        }
-        if !self.count(nodes.len(), entry.key_span) {
-            return None;
-        }
+        let nodes = self.readings_listed(entry, ("a list of places", FORM), "no place", 1)?;
         let mut found = Vec::with_capacity(nodes.len());
         for node in nodes {
             if self.is_full() {

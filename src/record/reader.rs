@@ -268,6 +268,31 @@ impl<'a> Reader<'a> {
         );
     }
 
+    /// A list of what was read, one entry each of so many readings: not empty, and counted. `none` says what an
+    /// empty one holds: `no place`.
+    pub fn readings_listed<'n>(
+        &mut self,
+        entry: &'n Entry<'n>,
+        (what, form): (&str, &str),
+        none: &str,
+        each: usize,
+    ) -> Option<&'n [Node<'n>]> {
+        let nodes = self.list(entry, what, form)?;
+        if nodes.is_empty() {
+            let message = format!("{} holds {none}", quoted(&entry.key));
+            self.fault(
+                "record.no_reading",
+                entry.key_span,
+                message,
+                "an empty list",
+                "",
+            );
+            return None;
+        }
+        let readings = nodes.len().saturating_mul(each);
+        self.count(readings, entry.key_span).then_some(nodes)
+    }
+
     /// A list's items; `form` is an example of how it is written.
     pub fn list<'n>(
         &mut self,

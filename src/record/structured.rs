@@ -5,7 +5,7 @@ use super::model::*;
 use super::reader::{Reader, take};
 use super::values::{Allowed, Wanted};
 use crate::quantity::{Dimension, Exact};
-use crate::text::{Entry, Node, Span, quoted};
+use crate::text::{Entry, Span, quoted};
 use crate::vocabulary::Measure;
 
 const LENGTH: Dimension = Dimension::LENGTH;
@@ -115,20 +115,12 @@ impl<'a> Reader<'a> {
     fn shims(&mut self, entry: &'a Entry<'a>) -> Option<Vec<ShimReading>> {
         const WHAT: &str = "a pair of shims";
         const FORM: &str = "`shims: [ { gap: 0.20 mm, forward: 228 mm, aft: 219 mm } ]`";
-        let nodes = self.list(entry, "a list of pairs of shims", FORM)?;
-        if nodes.is_empty() {
-            self.fault(
-                "record.no_reading",
-                entry.key_span,
-                "`shims` holds no pair of shims",
-                "an empty list",
-                "",
-            );
-            return None;
-        }
-        if !self.count(nodes.len(), entry.key_span) {
-            return None;
-        }
+        let nodes = self.readings_listed(
+            entry,
+            ("a list of pairs of shims", FORM),
+            "no pair of shims",
+            1,
+        )?;
         let mut found = Vec::with_capacity(nodes.len());
         for node in nodes {
             if self.is_full() {
@@ -355,20 +347,7 @@ impl<'a> Reader<'a> {
         const WHAT: &str = "a place";
         const FORM: &str =
             "`places: [ { at: 0 mm, bevels: { port: 45 deg, starboard: 45 deg } } ]`";
-        let nodes: &[Node<'a>] = self.list(entry, "a list of places", FORM)?;
-        if nodes.is_empty() {
-            self.fault(
-                "record.no_reading",
-                entry.key_span,
-                "`places` holds no place",
-                "an empty list",
-                "",
-            );
-            return None;
-        }
-        if !self.count(nodes.len().saturating_mul(2), entry.key_span) {
-            return None;
-        }
+        let nodes = self.readings_listed(entry, ("a list of places", FORM), "no place", 2)?;
         let mut found: Vec<SectionPlace> = Vec::with_capacity(nodes.len());
         for node in nodes {
             if self.is_full() {

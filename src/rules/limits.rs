@@ -173,6 +173,14 @@ pub struct Bound {
 }
 
 impl Bound {
+    /// The limit that an unrounded value is decided against, base units; `None` where it is no constant.
+    pub fn exact_limit(&self) -> Option<Exact> {
+        match &self.rounded {
+            Some(rounded) => Some(rounded.limit.clone()),
+            None => self.limit.root.constant(),
+        }
+    }
+
     /// The bound that an unrounded value is decided against.
     pub fn exact_kind(&self) -> BoundKind {
         match &self.rounded {

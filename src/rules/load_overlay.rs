@@ -9,7 +9,7 @@ use super::load_interpretations::is_event;
 use super::load_limits::{RowReader, take_row};
 use super::load_overlay_target::{Slot, Target, target};
 use super::load_rounded::rounded;
-use super::load_rule::{Context, names_event};
+use super::load_rule::Context;
 use super::model::*;
 use super::overlay::{Change, Overlay, Ruling, RulingUntil};
 use super::schema_overlay;
@@ -356,7 +356,7 @@ impl Laying<'_> {
                     || constant(&limit.root)
                         .is_some_and(|now| constant(&was.limit.root) == Some(now));
                 let words = (in_words(&was.limit.text), in_words(&limit.text));
-                let on_event = names_event(&limit.root);
+                let on_event = limit.root.names_event();
                 let bound = slot.bound_mut(&mut self.laid.rules)?;
                 bound.limit = limit;
                 bound.rounded = by_rounding;

@@ -402,12 +402,12 @@ fn rule(node: &Node<'_>, context: &Context<'_>, faults: &mut Faults) -> Option<R
     let limits = limits?;
     let by_level = matches!(limits, Limits::ByLevel { .. });
     let names_event = by_level
-        || names_event(&value.root)
-        || when.as_ref().is_some_and(|when| names_event(&when.root))
+        || value.root.names_event()
+        || when.as_ref().is_some_and(|when| when.root.names_event())
         || rows(&limits, &instead)
             .flat_map(|row| row.demand.expressions())
-            .any(|one| names_event(&one.root))
-        || instead.iter().any(|row| names_event(&row.condition.root));
+            .any(|one| one.root.names_event())
+        || instead.iter().any(|row| row.condition.root.names_event());
     Some(Rule {
         id: heading.id,
         clause: heading.clause,
@@ -453,28 +453,4 @@ pub fn rows<'r>(limits: &'r Limits, instead: &'r [Instead]) -> impl Iterator<Ite
         Limits::ByZone { rows, .. } => rows.iter().map(|(_, row)| row).collect(),
     };
     main.into_iter().chain(instead.iter().map(|one| &one.row))
-}
-
-/// Whether an expression speaks of the event.
-pub fn names_event(node: &Tree) -> bool {
-    match &node.op {
-        Op::EventLevel | Op::EventDay | Op::IsLevel { .. } => true,
-        Op::Quantity { .. }
-        | Op::Date(_)
-        | Op::YesNo(_)
-        | Op::Measure(..)
-        | Op::Trait(..)
-        | Op::Derived(..)
-        | Op::Day => false,
-        Op::Negate(inner) | Op::Truth(inner) | Op::Not(inner) => names_event(inner),
-        Op::Arithmetic(_, left, right)
-        | Op::Compare(_, left, right)
-        | Op::IsSame { left, right, .. } => names_event(left) || names_event(right),
-        Op::IsChoice { subject, .. } => names_event(subject),
-        Op::And(list) | Op::Or(list) | Op::Call(_, list) => list.iter().any(names_event),
-        Op::Count { condition, .. } => condition.as_deref().is_some_and(names_event),
-        Op::Sum {
-            value, condition, ..
-        } => names_event(value) || condition.as_deref().is_some_and(names_event),
-    }
 }

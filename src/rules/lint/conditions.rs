@@ -37,16 +37,7 @@ fn alternatives(node: &Node, holds: bool) -> Option<Vec<Alternative<'_>>> {
             let mut all: Vec<Alternative<'_>> = vec![Vec::new()];
             for one in list {
                 let more = alternatives(one, holds)?;
-                if all.len().saturating_mul(more.len()) > MOST_ALTERNATIVES {
-                    return None;
-                }
-                all = all
-                    .iter()
-                    .flat_map(|have| {
-                        more.iter()
-                            .map(move |new| have.iter().chain(new).copied().collect())
-                    })
-                    .collect();
+                all = each_with_each(&all, &more)?;
             }
             Some(all)
         }
@@ -62,6 +53,21 @@ fn alternatives(node: &Node, holds: bool) -> Option<Vec<Alternative<'_>>> {
         }
         _ => Some(vec![vec![Claim { node, holds }]]),
     }
+}
+
+/// Alternatives that hold together with others, each with each; `None` where there are too many.
+fn each_with_each<'n>(
+    all: &[Alternative<'n>],
+    more: &[Alternative<'n>],
+) -> Option<Vec<Alternative<'n>>> {
+    if all.len().saturating_mul(more.len()) > MOST_ALTERNATIVES {
+        return None;
+    }
+    let pairs = all.iter().flat_map(|have| {
+        let with = move |new: &Alternative<'n>| have.iter().chain(new).copied().collect();
+        more.iter().map(with)
+    });
+    Some(pairs.collect())
 }
 
 /// What is known of the things that an alternative speaks of.
@@ -124,19 +130,11 @@ impl Solver<'_> {
     fn possible(&self, conditions: &[(&Node, bool)]) -> bool {
         let mut all: Vec<Alternative<'_>> = vec![Vec::new()];
         for (node, holds) in conditions {
-            let Some(more) = alternatives(node, *holds) else {
+            let more = alternatives(node, *holds);
+            let Some(both) = more.and_then(|more| each_with_each(&all, &more)) else {
                 return true;
             };
-            if all.len().saturating_mul(more.len()) > MOST_ALTERNATIVES {
-                return true;
-            }
-            all = all
-                .iter()
-                .flat_map(|have| {
-                    more.iter()
-                        .map(move |new| have.iter().chain(new).copied().collect())
-                })
-                .collect();
+            all = both;
         }
         all.iter().any(|claims| self.agree(claims))
     }
@@ -329,38 +327,8 @@ pub(super) fn can_hold(rules: &RulesFile, own: PartId, conditions: &[&Node]) -> 
     Solver { rules, own }.possible(&conditions)
 }
 
-/// Whether `when` can hold for a choice of a trait.
-pub(super) fn can_be(
-    rules: &RulesFile,
-    own: PartId,
-    when: Option<&Node>,
-    (by, choice): (TraitId, ChoiceId),
-) -> bool {
-    let Some(when) = when else {
-        return true;
-    };
-    let node = |op| Node {
-        span: Span::default(),
-        op,
-    };
-    let is_choice = node(Op::IsChoice {
-        subject: Box::new(node(Op::Trait(Scope::Own, by))),
-        choices: vec![Some(choice)],
-        negated: false,
-    });
-    can_hold(rules, own, &[when, &is_choice])
-}
-
-/// Whether `when` of a rule can hold for choices of several traits together.
-pub(super) fn can_be_all(
-    rules: &RulesFile,
-    rule: &Rule,
-    by: &[TraitId],
-    choices: &[ChoiceId],
-) -> bool {
-    let Some(when) = &rule.when else {
-        return true;
-    };
+/// The condition that traits of the item are certain choices.
+pub(super) fn are_choices(by: &[TraitId], choices: &[ChoiceId]) -> Node {
     let node = |op| Node {
         span: Span::default(),
         op,
@@ -372,9 +340,16 @@ pub(super) fn can_be_all(
             negated: false,
         })
     };
-    let each: Vec<Node> = by.iter().zip(choices).map(is_choice).collect();
-    let all: Vec<&Node> = std::iter::once(&when.root).chain(&each).collect();
-    can_hold(rules, rule.applies_to, &all)
+    node(Op::And(by.iter().zip(choices).map(is_choice).collect()))
+}
+
+/// Whether `when` of a rule can hold for choices of traits together.
+pub(super) fn can_be(rules: &RulesFile, rule: &Rule, by: &[TraitId], choices: &[ChoiceId]) -> bool {
+    let Some(when) = &rule.when else {
+        return true;
+    };
+    let chosen = are_choices(by, choices);
+    can_hold(rules, rule.applies_to, &[&when.root, &chosen])
 }
 
 /// The conditions of one rule.
@@ -441,7 +416,7 @@ fn rows_for_nobody(rules: &RulesFile, rule: &Rule, told: &mut Told<'_>) {
         return;
     };
     for (choice, row) in rows {
-        if can_be(rules, rule.applies_to, Some(&when.root), (*by, *choice)) {
+        if can_be(rules, rule, &[*by], &[*choice]) {
             continue;
         }
         let names = choice_names(rules, rule.applies_to, *by);

@@ -129,11 +129,7 @@ fn too_narrow(rules: &RulesFile, rule: &Rule, row: &LimitRow, found: &mut Vec<Di
     let (Some(lower), Some(upper)) = (lower, upper) else {
         return;
     };
-    let exact = |bound: &Bound| match &bound.rounded {
-        Some(rounded) => Some(rounded.limit.clone()),
-        None => bound.limit.root.constant(),
-    };
-    let (Some(low), Some(high)) = (exact(lower), exact(upper)) else {
+    let (Some(low), Some(high)) = (lower.exact_limit(), upper.exact_limit()) else {
         return;
     };
     let guarded: Vec<Stage> = Stage::ALL

@@ -42,7 +42,7 @@ pub(super) fn several(rules: &RulesFile, rule: &Rule, found: &mut Vec<Diagnostic
             .iter()
             .filter_map(|at| u16::try_from(*at).ok().map(ChoiceId))
             .collect();
-        let taken_out = !conditions::can_be_all(rules, rule, by, &ids);
+        let taken_out = !conditions::can_be(rules, rule, by, &ids);
         if taken_out || rows.iter().any(|(choices, _)| *choices == ids) {
             continue;
         }

@@ -120,11 +120,7 @@ fn contradiction(rules: &RulesFile, rule: &Rule, row: &LimitRow, found: &mut Vec
     let (Some(lower), Some(upper)) = (lower, upper) else {
         return;
     };
-    let exact = |bound: &Bound| match &bound.rounded {
-        Some(rounded) => Some(rounded.limit.clone()),
-        None => bound.limit.root.constant(),
-    };
-    let (Some(low), Some(high)) = (exact(lower), exact(upper)) else {
+    let (Some(low), Some(high)) = (lower.exact_limit(), upper.exact_limit()) else {
         return;
     };
     let strict = lower.exact_kind().is_strict() || upper.exact_kind().is_strict();
@@ -174,10 +170,8 @@ fn choices(rules: &RulesFile, rule: &Rule, found: &mut Vec<Diagnostic>) {
         .filter(|(at, _)| !rows.iter().any(|(choice, _)| choice.index() == *at))
         .filter(|(at, _)| {
             let choice = u16::try_from(*at).map(ChoiceId);
-            match (what, &rule.when, choice) {
-                (Some(by), Some(when), Ok(choice)) => {
-                    conditions::can_be(rules, rule.applies_to, Some(&when.root), (by, choice))
-                }
+            match (what, choice) {
+                (Some(by), Ok(choice)) => conditions::can_be(rules, rule, &[by], &[choice]),
                 _ => true,
             }
         })

@@ -4,13 +4,13 @@
 //! edge. Source: plane trigonometry of an isosceles edge; that such contradictions occur in rules is common
 //! practice, no source.
 
-use super::conditions::can_hold;
+use super::conditions::{are_choices, can_hold};
 use crate::diagnostic::Diagnostic;
 use crate::expression::{Function, Node, Op, Scope};
 use crate::quantity::{Dimension, Exact, Unit};
 use crate::rules::{Bound, BoundKind, LimitRow, Limits, Rule, RulesFile, rows};
 use crate::text::{Span, quoted};
-use crate::vocabulary::{ChoiceId, PartId, TraitId, ZoneKind};
+use crate::vocabulary::{PartId, ZoneKind};
 
 pub(super) fn relief(rules: &RulesFile, rule: &Rule, found: &mut Vec<Diagnostic>) {
     let placed_length = matches!(rule.value.root.op, Op::Measure(Scope::Own, _))
@@ -78,37 +78,17 @@ fn lower(row: &LimitRow) -> Option<&Bound> {
     bounds.find(|bound| matches!(bound.kind, BoundKind::AtLeast | BoundKind::MoreThan))
 }
 
-fn node(op: Op) -> Node {
-    Node {
-        span: Span::default(),
-        op,
-    }
-}
-
-/// The condition that a trait is a choice.
-fn is_choice(by: TraitId, choice: ChoiceId) -> Node {
-    node(Op::IsChoice {
-        subject: Box::new(node(Op::Trait(Scope::Own, by))),
-        choices: vec![Some(choice)],
-        negated: false,
-    })
-}
-
 /// The main rows of a rule, each with the condition that makes it count.
 fn rows_by_choice(rule: &Rule) -> Vec<(Option<Node>, &LimitRow)> {
     match &rule.limits {
         Limits::Direct(row) => vec![(None, row)],
         Limits::ByTrait { by, rows, .. } => rows
             .iter()
-            .map(|(choice, row)| (Some(is_choice(*by, *choice)), row))
+            .map(|(choice, row)| (Some(are_choices(&[*by], &[*choice])), row))
             .collect(),
         Limits::ByTraits { by, rows, .. } => rows
             .iter()
-            .map(|(choices, row)| {
-                let each = by.iter().zip(choices);
-                let each = each.map(|(by, choice)| is_choice(*by, *choice)).collect();
-                (Some(node(Op::And(each))), row)
-            })
+            .map(|(choices, row)| (Some(are_choices(by, choices)), row))
             .collect(),
         Limits::ByZone { rows, .. } => rows.iter().map(|(_, row)| (None, row)).collect(),
         Limits::ByLevel { rows, .. } => rows.iter().map(|(_, row)| (None, row)).collect(),
