@@ -20,6 +20,8 @@ pub mod rules;
 pub mod boundary;
 pub mod check;
 
+pub mod event;
+
 pub mod paper;
 pub mod report;
 

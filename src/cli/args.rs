@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
+use super::reckon_args::ReckonArgs;
 use crate::quantity::DateSpan;
 use crate::rules::Stage;
 
@@ -68,6 +69,7 @@ pub(super) enum Command {
     Check(CheckArgs),
     Certify(CertifyArgs),
     Rules(RulesArgs),
+    Reckon(ReckonArgs),
     Completions(CompletionsArgs),
     Man(ManArgs),
 }

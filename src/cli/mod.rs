@@ -10,6 +10,13 @@ mod check;
 mod completions;
 mod console;
 mod man;
+mod reckon;
+mod reckon_area;
+mod reckon_args;
+mod reckon_flat;
+mod reckon_mark;
+mod reckon_mean;
+mod reckon_straightness;
 mod rules;
 mod rules_cases;
 mod rules_lint;
@@ -53,6 +60,7 @@ pub fn run(
         Command::Check(args) => check::run(host, &cli.common, args, &mut console),
         Command::Certify(args) => certify::run(host, &cli.common, args, &mut console),
         Command::Rules(args) => rules::run(host, &cli.common, &args.command, &mut console),
+        Command::Reckon(args) => reckon::run(host, &args.command, &mut console),
         Command::Completions(args) => completions::run(args, &mut console),
         Command::Man(args) => man::run(args, &mut console),
     };

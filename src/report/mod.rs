@@ -30,6 +30,7 @@ mod plain;
 mod pointer;
 mod printer;
 mod problems;
+mod reckon;
 mod record_notes;
 mod rule_words;
 mod rules_list;
@@ -50,6 +51,10 @@ pub use message::{At, Message, left_out};
 pub use parts::{Figure, Figures, Fractions};
 pub use printer::{Format, Options, Piece, Printer};
 pub use problems::{problem_counts, problems};
+pub use reckon::{
+    Amount, Beside, Mark, Outcome as ReckonedOutcome, Picture, Reckoned, Rule as PictureRule, plot,
+    reckoned_json, reckoned_plain, reckoned_text,
+};
 pub use record_notes::work_said;
 pub use rule_words::{clause_order, exemption, limits_by_zone, per_cent};
 pub use rules_list::{InForce, in_force, list, list_json, list_plain};

@@ -24,3 +24,12 @@ pub const ALIAS_WEIGHT: usize = 100_000;
 
 /// Problems collected from one text before reading stops.
 pub const PROBLEMS: usize = 100;
+
+/// Bytes in one table of readings.
+pub const TABLE_BYTES: usize = 64_000_000;
+
+/// Rows of one table of readings.
+pub const TABLE_ROWS: usize = 2_000_000;
+
+/// Columns of one table of readings.
+pub const TABLE_COLUMNS: usize = 64;

@@ -19,6 +19,7 @@ mod node;
 mod ordinary;
 mod problem;
 mod source;
+mod table;
 mod yaml;
 mod yaml_syntax;
 mod yaml_words;
@@ -30,6 +31,7 @@ pub(crate) use json::plain_length;
 pub use node::{Entry, Found, Node, Scalar, Style, Value};
 pub use problem::{CODES, TextProblem, quoted};
 pub use source::{LineColumn, Source, Span};
+pub use table::{Cell, Table, parse_table};
 pub use yaml::{parse_yaml, parse_yaml_documents};
 
 #[cfg(test)]

@@ -108,6 +108,10 @@ pub const CODES: &[(&str, &str)] = &[
     ("text.syntax", "text that is not YAML"),
     ("text.tab", "a tab where YAML wants blanks"),
     (
+        "text.table",
+        "a table whose rows do not fit its header, or that has none",
+    ),
+    (
         "text.tag",
         "a tag, a word that starts with an exclamation mark",
     ),

@@ -1,0 +1,475 @@
+//! The flat of an edge, from shims or from gaps at stations.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use serde_json::json;
+
+use super::given::{Reader, ReckonRequest, Taker, refused, source, wrong};
+use super::table::Readings;
+use crate::app::{Host, Trouble};
+use crate::diagnostic::Diagnostic;
+use crate::geometry::{
+    EdgeProfile, EdgeStation, Flat, GeometryProblem, Shim, crown_radius, flat_from_shims,
+};
+use crate::quantity::{Dimension, Exact, Quantity, Unit, show};
+use crate::report::{Amount, Beside, Mark, Picture, PictureRule, Reckoned, ReckonedOutcome};
+use crate::text::{Source, Span, quoted};
+use crate::uncertainty::{Bound, Coverage, Uncertain};
+
+const LENGTH: Option<Dimension> = Some(Dimension::LENGTH);
+
+/// What the flat is told from.
+#[derive(Clone, Debug)]
+pub enum FlatReadings {
+    /// Leaves, each `0.008 in: 9 in, 8 in`: thickness, where it binds forward, and aft.
+    Shims(Vec<String>),
+    /// A table with the columns `x` and `y`: places from the pivot, and gaps.
+    Stations(PathBuf),
+}
+
+/// One argument with a leaf.
+struct Leaf {
+    gap: Quantity,
+    forward: (Quantity, Option<Bound>),
+    aft: (Quantity, Option<Bound>),
+}
+
+/// The flat at `gap`, with `contact` where the straight edge touches, if it does not touch under the pivot.
+///
+/// # Errors
+/// Arguments or a table that can't be read; readings that make no flat.
+pub fn flat(
+    host: &dyn Host,
+    request: &ReckonRequest,
+    readings: &FlatReadings,
+    gap: Option<&str>,
+    contact: Option<&str>,
+) -> Result<Reckoned, Trouble> {
+    match readings {
+        FlatReadings::Shims(texts) => by_shims(request, texts, gap, contact),
+        FlatReadings::Stations(path) => {
+            if let Some(text) = contact {
+                let message =
+                    "stations tell by themselves where the straight edge touches".to_owned();
+                let fault = wrong(
+                    "reckon.contact",
+                    "--contact",
+                    text,
+                    message,
+                    "leave --contact out",
+                );
+                return Err(Trouble::one(fault));
+            }
+            by_stations(host, request, path, gap)
+        }
+    }
+}
+
+/// A distance, perhaps `more than 310 mm`.
+fn distance(
+    reader: &mut Reader,
+    source: &Arc<Source>,
+    range: std::ops::Range<usize>,
+) -> Option<(Quantity, Option<Bound>)> {
+    let text = source.text().get(range.clone()).unwrap_or("");
+    let start = range.start + text.len() - text.trim_start().len();
+    let text = text.trim();
+    let open = [
+        ("more than ", Bound::AtLeast),
+        ("less than ", Bound::AtMost),
+    ];
+    let found = open
+        .into_iter()
+        .find_map(|(words, bound)| text.strip_prefix(words).map(|rest| (rest, bound)));
+    let (from, bound) = match found {
+        Some((rest, bound)) => (start + text.len() - rest.len(), Some(bound)),
+        None => (start, None),
+    };
+    let quantity = reader.quantity_in(source, from..range.end, LENGTH)?;
+    if quantity.value.signum() < 0 {
+        let message = format!(
+            "{} lies below zero; a leaf binds at a distance from the pivot",
+            quoted(text)
+        );
+        let span = Span::new(start, start + text.len());
+        let fault = Diagnostic::fault("reckon.shims", message).label(source, span, "below zero");
+        reader.push(fault.help("forward and aft are both written above zero"));
+        return None;
+    }
+    Some((quantity, bound))
+}
+
+fn leaf(reader: &mut Reader, text: &str) -> Option<Leaf> {
+    const NAME: &str = "--shims";
+    const HELP: &str = "gap: forward, aft, for example --shims \"0.008 in: 9 in, 8 in\"";
+    let source = source(NAME, text);
+    let colon = text.find(':');
+    let comma = colon.and_then(|colon| Some(colon + 1 + text.get(colon + 1..)?.find(',')?));
+    let Some((colon, comma)) = colon.zip(comma) else {
+        let message = format!("{} does not say where a leaf binds", quoted(text));
+        reader.push(wrong("reckon.shims", NAME, text, message, HELP));
+        return None;
+    };
+    let gap = reader.quantity_in(&source, 0..colon, LENGTH);
+    let forward = distance(reader, &source, colon + 1..comma);
+    let aft = distance(reader, &source, comma + 1..text.len());
+    Some(Leaf {
+        gap: gap?,
+        forward: forward?,
+        aft: aft?,
+    })
+}
+
+/// The gap that was asked, or that of the only leaf.
+fn asked(reader: &mut Reader, gap: Option<&str>, only: Option<&Quantity>) -> Option<Quantity> {
+    match (gap, only) {
+        (Some(text), _) => reader.quantity("--gap", text, LENGTH),
+        (None, Some(only)) => Some(only.clone()),
+        (None, None) => {
+            let fault =
+                Diagnostic::fault("reckon.gap", "a flat is told at a gap, and none was given");
+            reader.push(fault.help("--gap \"0.20 mm\""));
+            None
+        }
+    }
+}
+
+fn by_shims(
+    request: &ReckonRequest,
+    texts: &[String],
+    gap: Option<&str>,
+    contact: Option<&str>,
+) -> Result<Reckoned, Trouble> {
+    let mut reader = Reader::default();
+    let coverage = reader.coverage(request.coverage.as_deref());
+    let leaves: Vec<Option<Leaf>> = texts.iter().map(|text| leaf(&mut reader, text)).collect();
+    let leaves: Option<Vec<Leaf>> = leaves.into_iter().collect();
+    let contact = contact.map(|text| reader.quantity("--contact", text, LENGTH));
+    let Some(leaves) = leaves else {
+        return reader.end(None);
+    };
+    let only = match leaves.as_slice() {
+        [only] => Some(&only.gap),
+        _ => None,
+    };
+    let gap = asked(&mut reader, gap, only);
+    let thickest = leaves
+        .iter()
+        .map(|leaf| &leaf.gap.resolution)
+        .max()
+        .cloned();
+    let step = thickest.unwrap_or(Exact::ZERO);
+    let instrument = reader.instrument(&request.instrument, Dimension::LENGTH, &step);
+    let Some((gap, false)) = gap.map(|gap| (gap, reader.is_faulty())) else {
+        return reader.end(None);
+    };
+    let mut taker = Taker::new(instrument);
+    let scale = |taker: &mut Taker, (quantity, bound): &(Quantity, Option<Bound>)| {
+        taker
+            .scale(&quantity.value, &quantity.resolution)
+            .with_bound(*bound)
+    };
+    let shims: Vec<Shim> = leaves
+        .iter()
+        .map(|leaf| Shim {
+            gap: taker.reading(&leaf.gap.value),
+            forward: scale(&mut taker, &leaf.forward),
+            aft: scale(&mut taker, &leaf.aft),
+        })
+        .collect();
+    let contact = contact
+        .flatten()
+        .map(|one| taker.scale(&one.value, &one.resolution));
+    let text = texts.join("; ");
+    let named = source("--shims", &text);
+    let found = flat_from_shims(&shims, contact.as_ref(), &gap.value)
+        .map_err(|found| refused(found, &named))?;
+    let unit = leaves.first().map_or(Unit::MM, |leaf| leaf.forward.0.unit);
+    let decimals = leaves
+        .iter()
+        .filter_map(|leaf| leaf.forward.0.decimals)
+        .max();
+    let near: Vec<String> = leaves
+        .iter()
+        .map(|leaf| {
+            format!(
+                "Leaf of {}: binds {} forward and {} aft",
+                leaf.gap.as_written(),
+                said(&leaf.forward),
+                said(&leaf.aft)
+            )
+        })
+        .collect();
+    let mut notices = vec![format!(
+        "Distances count to their last digit as written, here {}: write 9.0 in where the scale shows tenths",
+        step_text(&leaves)
+    )];
+    notices.extend(found.note.iter().map(|note| sentence(note)));
+    let told = Told {
+        gap,
+        unit,
+        decimals,
+        coverage,
+    };
+    Ok(told.reckoned(&found, near, notices, None))
+}
+
+/// The coarsest step in which a distance was written.
+fn step_text(leaves: &[Leaf]) -> String {
+    let distances = leaves
+        .iter()
+        .flat_map(|leaf| [&leaf.forward.0, &leaf.aft.0]);
+    let coarsest = distances.max_by(|a, b| a.resolution.cmp(&b.resolution));
+    coarsest.map_or_else(String::new, |one| {
+        let (text, _) = show::difference(&one.resolution, one.unit, None);
+        show::with_unit(&text, one.unit)
+    })
+}
+
+fn said((quantity, bound): &(Quantity, Option<Bound>)) -> String {
+    let before = match bound {
+        None => "",
+        Some(Bound::AtLeast) => "more than ",
+        Some(Bound::AtMost | Bound::Neither) => "less than ",
+    };
+    format!("{before}{}", quantity.as_written())
+}
+
+fn by_stations(
+    host: &dyn Host,
+    request: &ReckonRequest,
+    path: &Path,
+    gap: Option<&str>,
+) -> Result<Reckoned, Trouble> {
+    let table = Readings::open(host, path)?;
+    let mut reader = Reader::default();
+    let coverage = reader.coverage(request.coverage.as_deref());
+    table
+        .unknown(&["x", "y"])
+        .into_iter()
+        .for_each(|fault| reader.push(fault));
+    let x = reader.take(table.column("x", LENGTH));
+    let y = reader.take(table.column("y", LENGTH));
+    let gap = asked(&mut reader, gap, None);
+    let step = y.as_ref().map_or(Exact::ZERO, super::table::Column::step);
+    let instrument = reader.instrument(&request.instrument, Dimension::LENGTH, &step);
+    let (Some(x), Some(y), Some(gap), false) = (x, y, gap, reader.is_faulty()) else {
+        return reader.end(None);
+    };
+    let mut taker = Taker::new(instrument);
+    let stations: Vec<EdgeStation> = x
+        .quantities
+        .iter()
+        .zip(&y.quantities)
+        .map(|(x, y)| EdgeStation {
+            at: taker.scale(&x.value, &x.resolution),
+            gap: taker.reading(&y.value),
+        })
+        .collect();
+    let sources = [taker.source(), taker.source()];
+    let problem = |found: GeometryProblem| refused(found, &table.source);
+    let edge = EdgeProfile::new(&stations).map_err(problem)?;
+    let found = edge.flat(&gap.value, Some(sources)).map_err(problem)?;
+    let picture = picture(&edge, (&x.quantities, x.unit), y.unit, &gap, &found);
+    let steps = vec![format!(
+        "{} stations; the straight edge is the supporting line of the readings under the pivot, and each end is \
+         where the edge first stands {} off it",
+        stations.len(),
+        gap.as_written()
+    )];
+    let notices = found.note.iter().map(|note| sentence(note)).collect();
+    let told = Told {
+        gap,
+        unit: x.unit,
+        decimals: None,
+        coverage,
+    };
+    Ok(told.reckoned(&found, steps, notices, Some(picture)))
+}
+
+/// A note with a capital.
+fn sentence(note: &str) -> String {
+    let mut letters = note.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
+}
+
+/// How a flat is told.
+struct Told {
+    gap: Quantity,
+    unit: Unit,
+    decimals: Option<u8>,
+    coverage: Coverage,
+}
+
+impl Told {
+    fn amount(&self, value: &Uncertain) -> Amount {
+        Amount::new(value.clone(), self.unit).written(self.decimals)
+    }
+
+    fn reckoned(
+        self,
+        flat: &Flat,
+        mut steps: Vec<String>,
+        notices: Vec<String>,
+        picture: Option<Picture>,
+    ) -> Reckoned {
+        let coverage = &self.coverage;
+        let mut beside = vec![
+            Beside::amount(
+                "forward",
+                "Forward of the pivot:",
+                &self.amount(&flat.forward),
+                coverage,
+            ),
+            Beside::amount(
+                "aft",
+                "Aft of the pivot:",
+                &self.amount(&flat.aft),
+                coverage,
+            ),
+        ];
+        beside.extend(self.correlation(flat));
+        let radius = self.radius(flat);
+        if let Some(radius) = &radius {
+            let large = if self.unit.symbol() == "in" || self.unit.symbol() == "ft" {
+                "ft"
+            } else {
+                "m"
+            };
+            let unit = Unit::from_symbol(large).unwrap_or(self.unit);
+            let amount = Amount::new(radius.clone(), unit);
+            beside.push(Beside::amount("radius", "Crown radius:", &amount, coverage));
+            steps.push(format!(
+                "Crown radius of a circular edge through both ends: R = (a² + g²)/(2g) with a = half of the flat, g = {}",
+                self.gap.as_written()
+            ));
+        } else {
+            beside.push(Beside::new("radius", "", json!(null)));
+        }
+        let number = |value: &Uncertain| match value.value.as_exact() {
+            Some(exact) if self.decimals.is_some() => {
+                show::number(exact, self.unit, self.decimals).0
+            }
+            Some(exact) => {
+                let (text, ends) = self.unit.from_base(exact).to_decimal(7);
+                if ends { text } else { format!("{text}…") }
+            }
+            None => value.value.to_f64().to_string(),
+        };
+        let open = flat.total.bound == Some(Bound::AtLeast);
+        let formula = vec![
+            "flat = forward + aft".to_owned(),
+            format!(
+                "{} {} + {} = {}",
+                if open { "≥" } else { "=" },
+                number(&flat.forward),
+                number(&flat.aft),
+                show::with_unit(&number(&flat.total), self.unit)
+            ),
+            "U(a) = U(g)/|slope of the edge where it stands g off|".to_owned(),
+        ];
+        let what = format!("Flat at {}", self.gap.as_written());
+        let result = ReckonedOutcome::Amount(self.amount(&flat.total));
+        Reckoned {
+            what,
+            result,
+            coverage: self.coverage,
+            formula,
+            source: "common practice, no source (shims and straight edge); plane geometry; JCGM 100:2008, 5.1.2 for U"
+                .to_owned(),
+            steps,
+            beside,
+            notices,
+            picture,
+        }
+    }
+
+    /// How far forward and aft go together.
+    fn correlation(&self, flat: &Flat) -> Option<Beside> {
+        let (fore, aft) = (flat.forward.combined().u, flat.aft.combined().u);
+        if flat.total.bound.is_some() || !(fore > 0.0 && aft > 0.0) {
+            return None;
+        }
+        let r = (flat.forward.covariance(&flat.aft) / (fore * aft)).clamp(-1.0, 1.0);
+        let words = if r < -0.05 {
+            format!("Correlation of forward and aft: {r:.2}; what one end loses the other gains")
+        } else if r > 0.05 {
+            format!("Correlation of forward and aft: {r:.2}; both ends move together")
+        } else {
+            format!("Correlation of forward and aft: {r:.2}")
+        };
+        Some(Beside::new(
+            "correlation",
+            words,
+            json!((r * 1e6).round() / 1e6),
+        ))
+    }
+
+    fn radius(&self, flat: &Flat) -> Option<Uncertain> {
+        if flat.total.bound.is_some() {
+            return None;
+        }
+        let half = Exact::from_fraction(1, 2)?;
+        let gap = Uncertain::exact(self.gap.value.clone());
+        crown_radius(&flat.total.scale(&half), &gap).ok()
+    }
+}
+
+/// The gap along the edge against the straight edge.
+fn picture(
+    edge: &EdgeProfile,
+    (stations, along): (&[Quantity], Unit),
+    up: Unit,
+    gap: &Quantity,
+    flat: &Flat,
+) -> Picture {
+    let mut points: Vec<[f64; 2]> = stations
+        .iter()
+        .filter_map(|one| {
+            let height = edge.gap_at(&one.value, None).ok()?.value.to_f64();
+            Some([one.number().to_f64(), height / up.factor().to_f64()])
+        })
+        .collect();
+    points.sort_by(|a, b| a[0].total_cmp(&b[0]));
+    let (from, to) = (
+        points.first().map_or(0.0, |one| one[0]),
+        points.last().map_or(0.0, |one| one[0]),
+    );
+    let level = gap.value.to_f64() / up.factor().to_f64();
+    let rule = |y: f64, words: String| PictureRule {
+        from: [from, y],
+        to: [to, y],
+        words,
+    };
+    let mut marks = Vec::new();
+    for (value, sign, words) in [(&flat.aft, -1.0, "aft"), (&flat.forward, 1.0, "forward")] {
+        if value.bound.is_none() {
+            let at = value.value.to_f64() / along.factor().to_f64();
+            let shown = show::with_unit(&format!("{at:.1}"), along);
+            marks.push(Mark {
+                at: [sign * at, level],
+                words: format!("{words} {shown}"),
+            });
+        }
+    }
+    Picture {
+        title: "Gap along the edge".to_owned(),
+        along: format!(
+            "distance from the pivot, toe to the right, {}",
+            along.symbol()
+        ),
+        up: format!("gap, {}", up.symbol()),
+        points,
+        joined: true,
+        rules: vec![
+            rule(level, format!("gap of {}", gap.as_written())),
+            rule(0.0, "straight edge".to_owned()),
+        ],
+        marks,
+        unit_ratio: along.factor().to_f64() / up.factor().to_f64(),
+        true_shape: false,
+    }
+}

@@ -1,0 +1,343 @@
+//! What was given on the command line: quantities and lists as text, underlined where they are wrong.
+
+use std::sync::Arc;
+
+use crate::diagnostic::Diagnostic;
+use crate::geometry::GeometryProblem;
+use crate::quantity::{Dimension, Exact, Quantity, QuantityProblem};
+use crate::text::{Source, Span, quoted};
+use crate::uncertainty::{Coverage, InstrumentError, Pool, SourceIds, Uncertain, mean_of_repeats};
+
+use crate::app::Trouble;
+
+/// What is known of the instrument, as written.
+#[derive(Clone, Debug, Default)]
+pub struct InstrumentRequest {
+    /// Smallest step that it shows.
+    pub resolution: Option<String>,
+    /// Maximum permissible error, half width.
+    pub max_error: Option<String>,
+    /// Expanded uncertainty of its calibration and k: `0.002 mm 2`.
+    pub calibration: Option<String>,
+    /// Scatter of one reading, as a standard deviation.
+    pub repeatability: Option<String>,
+}
+
+/// What every reckoning takes.
+#[derive(Clone, Debug, Default)]
+pub struct ReckonRequest {
+    /// What the readings were taken with.
+    pub instrument: InstrumentRequest,
+    /// Coverage probability, as written: `95 %`.
+    pub coverage: Option<String>,
+}
+
+/// Collects what is wrong with what was given, so that all of it is told at once.
+#[derive(Default)]
+pub(super) struct Reader {
+    faults: Vec<Diagnostic>,
+}
+
+/// The text of an argument, under the name it is reported by.
+pub(super) fn source(name: &str, text: &str) -> Arc<Source> {
+    Source::new(name, text)
+}
+
+/// A quantity's problem, `from` bytes into a source.
+pub(super) fn problem(problem: QuantityProblem, source: &Arc<Source>, from: usize) -> Diagnostic {
+    let range = problem.range;
+    let span = Span::new(from + range.start, from + range.end);
+    let found = Diagnostic::fault(problem.code, problem.message).label(source, span, "");
+    match problem.help {
+        Some(help) => found.help(help),
+        None => found,
+    }
+}
+
+impl Reader {
+    /// Everything is there and right, or all that is wrong.
+    pub fn end<T>(self, value: Option<T>) -> Result<T, Trouble> {
+        match value {
+            Some(value) if self.faults.is_empty() => Ok(value),
+            _ => Err(Trouble::input(self.faults)),
+        }
+    }
+
+    /// Adds something that is wrong.
+    pub fn push(&mut self, fault: Diagnostic) {
+        self.faults.push(fault);
+    }
+
+    /// Whether anything is wrong so far.
+    pub fn is_faulty(&self) -> bool {
+        !self.faults.is_empty()
+    }
+
+    /// Takes what came out well, and remembers what did not.
+    pub fn take<T>(&mut self, found: Result<T, Trouble>) -> Option<T> {
+        match found {
+            Ok(value) => Some(value),
+            Err(trouble) => {
+                self.faults.extend(trouble.diagnostics);
+                None
+            }
+        }
+    }
+
+    /// One quantity, of a dimension if one is given.
+    pub fn quantity(
+        &mut self,
+        name: &str,
+        text: &str,
+        dimension: Option<Dimension>,
+    ) -> Option<Quantity> {
+        self.quantity_in(&source(name, text), 0..text.len(), dimension)
+    }
+
+    /// One quantity in a part of a text.
+    pub fn quantity_in(
+        &mut self,
+        source: &Arc<Source>,
+        range: std::ops::Range<usize>,
+        dimension: Option<Dimension>,
+    ) -> Option<Quantity> {
+        let whole = source.text().get(range.clone()).unwrap_or("");
+        let before = whole.len() - whole.trim_start().len();
+        let text = whole.trim();
+        let found = match dimension {
+            Some(dimension) => Quantity::parse_as(text, dimension),
+            None => Quantity::parse(text),
+        };
+        match found {
+            Ok(quantity) => Some(quantity),
+            Err(found) => {
+                self.push(problem(found, source, range.start + before));
+                None
+            }
+        }
+    }
+
+    /// Numbers with one unit last, at least one.
+    pub fn list(
+        &mut self,
+        name: &str,
+        text: &str,
+        dimension: Option<Dimension>,
+    ) -> Option<Vec<Quantity>> {
+        let source = source(name, text);
+        match Quantity::parse_list_all(text, dimension) {
+            Ok(list) => Some(list.into_iter().map(|(quantity, _)| quantity).collect()),
+            Err(problems) => {
+                for one in problems {
+                    self.push(problem(one, &source, 0));
+                }
+                None
+            }
+        }
+    }
+
+    /// A quantity that is not below zero, or above it.
+    pub fn size(
+        &mut self,
+        name: &str,
+        text: Option<&str>,
+        dimension: Dimension,
+        above_zero: bool,
+    ) -> Option<Exact> {
+        let text = text?;
+        let quantity = self.quantity(name, text, Some(dimension))?;
+        let size = quantity.difference();
+        let sign = size.signum();
+        if sign < 0 || (sign == 0 && above_zero) {
+            let asked = if above_zero {
+                "above zero"
+            } else {
+                "not below zero"
+            };
+            let fault = Diagnostic::fault(
+                "reckon.size",
+                format!("{name} is {}, and has to be {asked}", quoted(text)),
+            )
+            .label(&source(name, text), Span::new(0, text.len()), "");
+            self.push(fault);
+            return None;
+        }
+        Some(size)
+    }
+
+    /// What is known of the instrument; `written` is the step of the last digit of its readings, base units.
+    pub fn instrument(
+        &mut self,
+        given: &InstrumentRequest,
+        dimension: Dimension,
+        written: &Exact,
+    ) -> InstrumentError {
+        let mut size = |name, text: &Option<String>, above| {
+            self.size(name, text.as_deref(), dimension, above)
+                .map(|size| size.to_f64())
+        };
+        let resolution = size("--resolution", &given.resolution, true);
+        let max_error = size("--max-error", &given.max_error, false);
+        let repeatability = size("--repeatability", &given.repeatability, false);
+        let calibration = given
+            .calibration
+            .as_deref()
+            .and_then(|text| self.calibration(text, dimension));
+        InstrumentError {
+            resolution: resolution.unwrap_or_else(|| written.to_f64()),
+            max_permissible_error: max_error.unwrap_or(0.0),
+            repeatability,
+            calibration: calibration.unwrap_or(0.0),
+            ..InstrumentError::default()
+        }
+    }
+
+    /// U and k of a calibration, `0.002 mm 2`: its standard uncertainty.
+    fn calibration(&mut self, text: &str, dimension: Dimension) -> Option<f64> {
+        const NAME: &str = "--calibration";
+        let source = source(NAME, text);
+        let parted = text.trim_end().rsplit_once(char::is_whitespace);
+        let Some((spread, k)) = parted else {
+            let fault = Diagnostic::fault(
+                "reckon.calibration",
+                format!(
+                    "{NAME} is {}: an expanded uncertainty says nothing without its k",
+                    quoted(text)
+                ),
+            );
+            let help = "the calibration certificate states both: --calibration \"0.002 mm 2\"";
+            self.push(
+                fault
+                    .label(&source, Span::new(0, text.len()), "")
+                    .help(help),
+            );
+            return None;
+        };
+        let at = spread.len() + 1;
+        let k = self.quantity_in(&source, at..at + k.len(), Some(Dimension::RATIO));
+        let spread = self.quantity_in(&source, 0..spread.len(), Some(dimension));
+        let (k, spread) = (k?.value.to_f64(), spread?.difference().to_f64());
+        if k > 0.0 && spread >= 0.0 {
+            return Some(spread / k);
+        }
+        let fault = Diagnostic::fault(
+            "reckon.calibration",
+            format!(
+                "{NAME} is {}: U is not below zero, and k is above it",
+                quoted(text)
+            ),
+        );
+        self.push(fault.label(&source, Span::new(0, text.len()), ""));
+        None
+    }
+
+    /// The coverage factors for the probability that was asked, 95 % without one.
+    pub fn coverage(&mut self, given: Option<&str>) -> Coverage {
+        const NAME: &str = "--coverage";
+        let Some(text) = given else {
+            return Coverage::ninety_five();
+        };
+        let Some(quantity) = self.quantity(NAME, text, Some(Dimension::RATIO)) else {
+            return Coverage::ninety_five();
+        };
+        Coverage::new(quantity.value.to_f64()).unwrap_or_else(|| {
+            let fault = Diagnostic::fault(
+                "reckon.coverage",
+                format!(
+                    "{NAME} is {}: a probability lies between 0 % and 100 %",
+                    quoted(text)
+                ),
+            );
+            let help = "95 % is usual: --coverage \"95 %\"";
+            self.push(
+                fault
+                    .label(&source(NAME, text), Span::new(0, text.len()), "")
+                    .help(help),
+            );
+            Coverage::ninety_five()
+        })
+    }
+}
+
+/// What a geometry function can't compute from, as a message about an argument or a file.
+pub(super) fn refused(problem: GeometryProblem, source: &Arc<Source>) -> Trouble {
+    let span = Span::new(0, source.text().trim_end().len());
+    let whole = source.text().lines().count() <= 1;
+    let found = Diagnostic::fault("reckon.input", problem.message).help(problem.help);
+    let span = if whole { span } else { Span::new(0, 0) };
+    Trouble::one(found.label(source, span, ""))
+}
+
+/// Makes numbers with their parts of uncertainty of what one instrument showed, each with a source of its own.
+pub(super) struct Taker {
+    instrument: InstrumentError,
+    next: u32,
+}
+
+/// The identity of the instrument.
+const INSTRUMENT: u32 = 1;
+/// The identity of its calibration: above those of the readings.
+const CALIBRATION: u32 = 1 << 31;
+
+impl Taker {
+    /// For readings of an instrument.
+    pub fn new(instrument: InstrumentError) -> Taker {
+        Taker {
+            instrument,
+            next: INSTRUMENT,
+        }
+    }
+
+    /// A new identity of a source.
+    pub fn source(&mut self) -> u32 {
+        self.next = self.next.saturating_add(1);
+        self.next
+    }
+
+    /// The mean of repeats.
+    pub fn mean(&mut self, readings: &[Exact]) -> Uncertain {
+        let pool = Pool::of([readings]);
+        let mean = self.source();
+        let ids = SourceIds {
+            mean,
+            pool: mean,
+            instrument: INSTRUMENT,
+            calibration: CALIBRATION,
+        };
+        mean_of_repeats(readings, &pool, &self.instrument, ids)
+    }
+
+    /// A single reading.
+    pub fn reading(&mut self, reading: &Exact) -> Uncertain {
+        self.mean(std::slice::from_ref(reading))
+    }
+
+    /// A distance read off a scale beside the instrument, of which only its step is known.
+    pub fn scale(&mut self, reading: &Exact, step: &Exact) -> Uncertain {
+        let mean = self.source();
+        let scale = InstrumentError {
+            resolution: step.to_f64(),
+            ..InstrumentError::default()
+        };
+        let ids = SourceIds {
+            mean,
+            pool: mean,
+            instrument: mean,
+            calibration: mean,
+        };
+        mean_of_repeats(std::slice::from_ref(reading), &Pool::new(), &scale, ids)
+    }
+}
+
+/// A problem with the whole of an argument.
+pub(super) fn wrong(
+    code: &'static str,
+    name: &str,
+    text: &str,
+    message: String,
+    help: &str,
+) -> Diagnostic {
+    Diagnostic::fault(code, message)
+        .label(&source(name, text), Span::new(0, text.len()), "")
+        .help(help)
+}

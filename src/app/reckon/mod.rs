@@ -1,0 +1,40 @@
+//! One measurement reckoned by itself, with its uncertainty and the formula shown: a file for each kind.
+
+mod area;
+mod flat;
+mod given;
+mod mark;
+mod mean;
+mod straightness;
+mod table;
+
+use std::path::Path;
+
+use crate::report::{Reckoned, plot};
+
+use super::{Host, Trouble};
+
+pub use area::area;
+pub use flat::{FlatReadings, flat};
+pub use given::{InstrumentRequest, ReckonRequest};
+pub use mark::{mark, mark_read};
+pub use mean::mean;
+pub use straightness::straightness;
+
+/// Writes the picture of a reckoning as SVG; a reckoning without one is told so.
+///
+/// # Errors
+/// No picture, or a write that did not succeed.
+pub fn write_plot(host: &dyn Host, reckoned: &Reckoned, path: &Path) -> Result<(), Trouble> {
+    let Some(picture) = &reckoned.picture else {
+        let fault = crate::diagnostic::Diagnostic::fault(
+            "reckon.plot",
+            format!("{}: there is nothing to draw", reckoned.what),
+        );
+        return Err(Trouble::one(
+            fault.help("leave --plot out, or give readings at stations"),
+        ));
+    };
+    host.write(path, plot(picture).as_bytes())?;
+    Ok(())
+}

@@ -1,0 +1,52 @@
+//! `reckon`: one measurement computed with its uncertainty. Each kind has a file of its own; what they share
+//! is here.
+
+use std::path::Path;
+
+use crate::app::{self, Exit, Host, Trouble};
+use crate::report::{Format, Reckoned, reckoned_json, reckoned_plain, reckoned_text};
+
+use super::console::Console;
+use super::reckon_args::ReckonCommand;
+use super::{reckon_area, reckon_flat, reckon_mark, reckon_mean, reckon_straightness};
+
+pub(super) fn run(host: &dyn Host, command: &ReckonCommand, console: &mut Console<'_>) -> Exit {
+    match command {
+        ReckonCommand::Mean(args) => reckon_mean::run(args, console),
+        ReckonCommand::Flat(args) => reckon_flat::run(host, args, console),
+        ReckonCommand::Straightness(args) => reckon_straightness::run(host, args, console),
+        ReckonCommand::Area(args) => reckon_area::run(host, args, console),
+        ReckonCommand::Mark(args) => reckon_mark::run(args, console),
+    }
+}
+
+/// Prints a reckoning, or what kept it from its end; writes its picture first, where one was asked for.
+pub(super) fn printed(
+    host: Option<(&dyn Host, Option<&Path>)>,
+    reckoned: Result<Reckoned, Trouble>,
+    console: &mut Console<'_>,
+) -> Exit {
+    let drawn = reckoned.and_then(|reckoned| {
+        if let Some((host, Some(path))) = host {
+            app::write_plot(host, &reckoned, path)?;
+        }
+        Ok(reckoned)
+    });
+    match drawn {
+        Ok(reckoned) => {
+            print(&reckoned, console);
+            Exit::Done
+        }
+        Err(trouble) => console.trouble(&trouble),
+    }
+}
+
+/// Prints a reckoning in the format that was asked for.
+pub(super) fn print(reckoned: &Reckoned, console: &mut Console<'_>) {
+    let text = match console.format {
+        Format::Human => reckoned_text(reckoned, console.width),
+        Format::Plain => reckoned_plain(reckoned),
+        Format::Json | Format::Junit => format!("{:#}\n", reckoned_json(reckoned)),
+    };
+    let _ = console.print(&text);
+}

@@ -1,0 +1,13 @@
+//! `reckon area`: the area of an outline.
+
+use crate::app::{self, Exit, Host};
+
+use super::console::Console;
+use super::reckon;
+use super::reckon_args::AreaArgs;
+
+pub(super) fn run(host: &dyn Host, args: &AreaArgs, console: &mut Console<'_>) -> Exit {
+    let spacing = args.spacing.as_deref();
+    let reckoned = app::reckon::area(host, &args.reading.request(), &args.outline, spacing);
+    reckon::printed(Some((host, args.plot.as_deref())), reckoned, console)
+}

@@ -1,0 +1,18 @@
+//! `reckon flat`: the flat of an edge at a gap.
+
+use crate::app::reckon::FlatReadings;
+use crate::app::{self, Exit, Host};
+
+use super::console::Console;
+use super::reckon;
+use super::reckon_args::FlatArgs;
+
+pub(super) fn run(host: &dyn Host, args: &FlatArgs, console: &mut Console<'_>) -> Exit {
+    let readings = match &args.stations {
+        Some(path) => FlatReadings::Stations(path.clone()),
+        None => FlatReadings::Shims(args.shims.clone()),
+    };
+    let (gap, contact) = (args.gap.as_deref(), args.contact.as_deref());
+    let reckoned = app::reckon::flat(host, &args.reading.request(), &readings, gap, contact);
+    reckon::printed(Some((host, args.plot.as_deref())), reckoned, console)
+}
