@@ -10,6 +10,7 @@
 //! This room decides nothing: outcomes, margins and reasons come from the check. It rounds only for
 //! people; programs get exact decimal text.
 
+mod budget;
 mod cases;
 mod changes;
 mod changes_beside;
@@ -40,6 +41,9 @@ mod sentence;
 mod standing;
 mod words;
 
+pub use budget::{
+    BudgetLineJson, BudgetSumJson, budget_json, budget_sentences, budget_sum_json, budget_table,
+};
 pub use cases::{cases_json, cases_text};
 pub use changes::{Changed, Changes, Differs, changes};
 pub use checked::{Checked, Counts};

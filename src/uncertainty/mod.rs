@@ -6,8 +6,11 @@
 //!
 //! Sources: JCGM 100:2008 (GUM), JCGM 106:2012, ISO 14253-1. Everything is in base units.
 
+mod budget;
+mod budget_of_mean;
 mod coverage;
 mod decision;
+mod distribution;
 mod ninety_five;
 mod part;
 mod parts;
@@ -20,11 +23,14 @@ mod laws;
 #[cfg(test)]
 mod published;
 
+pub use budget::{Budget, Line, Register, Source, Treatment, Way};
+pub use budget_of_mean::MeanWords;
 pub use coverage::{Coverage, central_share, exact_factor};
 pub use decision::{
     Decision, DecisionRule, Limit, Side, Verdict, decide, largest_deciding_u, margin,
     probability_of_conformity,
 };
+pub use distribution::{Distribution, Stated};
 pub use part::{Combined, Part, PartKind, welch_satterthwaite};
 pub use parts::Parts;
 pub use reading::{InstrumentError, Pool, Sample, SourceIds, mean_of_repeats, mean_of_sample};
