@@ -156,8 +156,8 @@ impl<'r> Solver<'r> {
                 vec![What::Sinks(load.constant()?, kind)]
             }
             Function::Area => vec![What::Area],
-            // Which leaves or stations give a wanted gap is left to whoever writes cases.
-            Function::GapAt => return None,
+            // Which leaves or stations give a wanted gap, radius or depth is left to whoever writes cases.
+            Function::GapAt | Function::CrownRadius | Function::Hollow => return None,
         };
         let Op::Measure(scope, measure) = arguments.first()?.op else {
             return None;
@@ -458,7 +458,7 @@ fn call(function: Function, parts: Vec<Fraction>, turns: &mut Turns) -> Option<F
             None => None,
         },
         Function::ForwardFlat | Function::AftFlat => Some(first),
-        Function::GapAt => None,
+        Function::GapAt | Function::CrownRadius | Function::Hollow => None,
         Function::BevelDifference => {
             let difference = first.add(&parts.next()?.neg())?;
             match difference.value() {

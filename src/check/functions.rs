@@ -63,6 +63,8 @@ impl<'r> Evaluator<'r> {
                 },
                 _ => unknown(Reason::NotMeasured),
             },
+            Function::CrownRadius => self.crown_radius(first),
+            Function::Hollow => self.hollow(first),
             Function::Straightness => self.straightness(first),
             Function::IncludedAngle => sections(first, |port, starboard| {
                 crate::geometry::included_angle(&port.value, &starboard.value).ok()

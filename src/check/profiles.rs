@@ -34,6 +34,8 @@ impl<'r> Evaluator<'r> {
             Function::AftFlat => flat.aft,
             Function::FlatLength
             | Function::GapAt
+            | Function::CrownRadius
+            | Function::Hollow
             | Function::Abs
             | Function::Min
             | Function::Max
@@ -111,6 +113,60 @@ impl<'r> Evaluator<'r> {
                 num.unit = written.map(|gap| gap.unit);
                 num.decimals = None;
                 num.note = note.map(Rc::from);
+                Val::from(num)
+            }
+        }
+    }
+
+    /// The crown radius of an edge.
+    pub(super) fn crown_radius(&mut self, profile: Val<'r>) -> Val<'r> {
+        let Val::Profile(profile, series, item, slot) = profile else {
+            return unknown(Reason::NotMeasured);
+        };
+        let of = (profile, series, item, slot);
+        let found = match &profile.edge {
+            EdgeReadings::Shims(shims) => self
+                .leaves(of, shims)
+                .map(|(shims, template)| (geometry::crown_radius_from_shims(&shims), template)),
+            EdgeReadings::Stations(stations) => self.edge(of, stations).map(|(edge, template)| {
+                let source = self.left_open(series);
+                (edge.and_then(|edge| edge.crown_radius(source)), template)
+            }),
+        };
+        match found {
+            None => unknown(Reason::NotMeasured),
+            Some((Err(problem), _)) => self.refused(problem, item.part, slot, profile.span),
+            Some((Ok(crown), template)) => {
+                let mut num = template.with(crown.radius);
+                num.decimals = None;
+                num.note = crown.note.map(Rc::from);
+                Val::from(num)
+            }
+        }
+    }
+
+    /// The depth of the deepest concave place of an edge.
+    pub(super) fn hollow(&mut self, profile: Val<'r>) -> Val<'r> {
+        let Val::Profile(profile, series, item, slot) = profile else {
+            return unknown(Reason::NotMeasured);
+        };
+        let of = (profile, series, item, slot);
+        let found = match &profile.edge {
+            EdgeReadings::Shims(_) => {
+                return self.refused(geometry::no_stations(), item.part, slot, profile.span);
+            }
+            EdgeReadings::Stations(stations) => self
+                .edge(of, stations)
+                .map(|(edge, template)| (edge.map(|edge| edge.hollow()), template, stations)),
+        };
+        match found {
+            None => unknown(Reason::NotMeasured),
+            Some((Err(problem), _, _)) => self.refused(problem, item.part, slot, profile.span),
+            Some((Ok(hollow), template, stations)) => {
+                let mut num = template.with(hollow.depth);
+                num.unit = stations.first().map(|one| one.gap.unit);
+                num.decimals = None;
+                num.note = Some(Rc::from(hollow.notices.join("; ")));
                 Val::from(num)
             }
         }

@@ -73,6 +73,13 @@ impl Checker<'_> {
                 place?;
                 (Type::Quantity(Dimension::LENGTH), placed?)
             }
+            Function::CrownRadius | Function::Hollow => {
+                let (tree, value) = first(arguments, &typed)?;
+                (
+                    Type::Quantity(Dimension::LENGTH),
+                    self.structured(function, tree, value, Type::Profile)?,
+                )
+            }
             Function::Straightness => {
                 let (tree, value) = first(arguments, &typed)?;
                 (
@@ -125,6 +132,8 @@ impl Checker<'_> {
             Function::ForwardFlat => ("forward_flat(profile, gap)", 2, 2),
             Function::AftFlat => ("aft_flat(profile, gap)", 2, 2),
             Function::GapAt => ("gap_at(profile, place)", 2, 2),
+            Function::CrownRadius => ("crown_radius(profile)", 1, 1),
+            Function::Hollow => ("hollow(profile)", 1, 1),
             Function::Straightness => ("straightness(line)", 1, 1),
             Function::IncludedAngle => ("included_angle(section)", 1, 1),
             Function::BevelDifference => ("bevel_difference(section)", 1, 1),

@@ -222,6 +222,10 @@ pub enum Function {
     AftFlat,
     /// `gap_at(profile, place)`: how far the edge stands over the straight edge there.
     GapAt,
+    /// `crown_radius(profile)`: the radius of the edge.
+    CrownRadius,
+    /// `hollow(profile)`: the depth of the deepest concave place of the edge.
+    Hollow,
     /// `straightness(line)`
     Straightness,
     /// `included_angle(section)`
@@ -269,6 +273,8 @@ words! { Function:
     ForwardFlat = "forward_flat"
     AftFlat = "aft_flat"
     GapAt = "gap_at"
+    CrownRadius = "crown_radius"
+    Hollow = "hollow"
     Straightness = "straightness"
     IncludedAngle = "included_angle"
     BevelDifference = "bevel_difference"

@@ -36,6 +36,25 @@ pub struct Flat {
     pub note: Option<String>,
 }
 
+impl Flat {
+    /// The correlation coefficient r of the forward and the aft part: with it u² = u_f² + u_a² + 2·r·u_f·u_a is
+    /// the stated u of both together. Above 0 where one leaf or one offset moves both ends outward, below 0
+    /// where a slope error of the straight edge moves them against each other. `None` where one of them has no
+    /// uncertainty.
+    ///
+    /// Source: JCGM 100:2008, 5.2.2, formula 16, for a sum of two.
+    #[must_use]
+    pub fn correlation(&self) -> Option<f64> {
+        let [forward, aft, total] =
+            [&self.forward, &self.aft, &self.total].map(|part| part.combined().u);
+        let product = 2.0 * forward * aft;
+        (product > 0.0).then(|| {
+            let r = (total * total - forward * forward - aft * aft) / product;
+            r.clamp(-1.0, 1.0)
+        })
+    }
+}
+
 /// The flat at `gap` from shims, lengths in mm.
 ///
 /// `contact` is where the straight edge touches, from the pivot, positive forward; without it, under the
@@ -195,32 +214,6 @@ fn at_gap(
         (&shim.gap, by_gap),
     ];
     Ok(Uncertain::linear(value, &terms))
-}
-
-/// Crown radius of a circular edge that is `gap` away from the straight edge at `reach` from the contact:
-/// R = (a² + g²)/(2g), in mm.
-///
-/// # Errors
-/// A gap or a reach that is not above 0.
-pub fn crown_radius(reach: &Uncertain, gap: &Uncertain) -> Result<Uncertain, GeometryProblem> {
-    for (name, value) in [("reach", &reach.value), ("gap", &gap.value)] {
-        if value.signum() != Some(1) {
-            return Err(GeometryProblem::new(
-                "radius_needs_lengths",
-                format!("the {name} is {} mm", shown(value)),
-                "a length above 0 mm",
-            ));
-        }
-    }
-    let squares = reach.mul(reach).add(&gap.mul(gap));
-    let radius = squares.div(&gap.scale(&Exact::from_integer(2)));
-    radius.ok_or_else(|| {
-        GeometryProblem::new(
-            "radius_needs_lengths",
-            "the gap is one-sided and may be 0 mm",
-            "the thickness of the leaf, above 0 mm",
-        )
-    })
 }
 
 #[cfg(test)]

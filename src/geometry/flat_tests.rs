@@ -10,6 +10,7 @@
 use proptest::prelude::*;
 
 use super::*;
+use crate::geometry::crown_radius;
 use crate::uncertainty::{Bound, Part, PartKind};
 
 fn mm(text: &str) -> Exact {
@@ -121,6 +122,7 @@ fn a_leaf_moves_both_ends_together() {
     let (end, total) = (flat.forward.combined().u, flat.total.combined().u);
     assert!((total / 25.4 - 0.53125).abs() < 1e-6, "{}", total / 25.4);
     assert!((total - 2.0 * end).abs() < 1e-12, "fully correlated");
+    assert!((flat.correlation().unwrap() - 1.0).abs() < 1e-12);
     assert_eq!(flat.total.value.as_exact(), Some(&mm("431.8")));
     // A thicker leaf reads long: the flat at the true gap is shorter.
     assert!(flat.total.parts.to_vec()[0].u < 0.0);
@@ -132,6 +134,10 @@ fn a_leaf_moves_both_ends_together() {
     };
     let flat = flat_from_shims(&shims, None, &inches("0.008")).unwrap();
     assert_eq!(flat.total.combined().u, 5.0);
+    assert_eq!(flat.correlation(), Some(0.0));
+    shims[0].aft = sure(inches("8"));
+    let flat = flat_from_shims(&shims, None, &inches("0.008")).unwrap();
+    assert_eq!(flat.correlation(), None);
 }
 
 #[test]

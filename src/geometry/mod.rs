@@ -6,23 +6,33 @@
 
 mod angle;
 mod area;
+mod crown;
+mod fit_circle;
+mod fit_double;
+mod fit_moments;
 mod flat;
+mod hollow;
 mod hull;
 mod line_fit;
 mod load_test;
 mod problem;
 mod profile;
+mod segment;
 mod shim_gap;
 mod straightness;
 
 pub use angle::{bevel_difference, included_angle};
 pub use area::{MOST_CORNERS, OutlineFault, area_of_corners, area_of_widths, outline_fault};
-pub use flat::{Flat, Shim, crown_radius, flat_from_shims};
+pub use crown::{Crown, crown_radius, crown_radius_from_shims};
+pub use fit_circle::{CircleFit, fit_circle};
+pub use flat::{Flat, Shim, flat_from_shims};
+pub use hollow::{Hollow, HollowPlace, no_stations};
 pub use line_fit::{LineFit, line_fit};
 pub use load_test::{
     LoadPoint, deflection_at, hysteresis, hysteresis_note, standard_gravity, stiffness, weight,
 };
 pub use problem::GeometryProblem;
 pub use profile::{EdgeProfile, EdgeStation, End};
+pub use segment::{Segment, segment};
 pub use shim_gap::{LeafGap, gap_from_shims, reach_of_shims};
 pub use straightness::{Contact, Straightness, straightness};

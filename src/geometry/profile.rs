@@ -34,9 +34,11 @@ pub struct EdgeStation {
 /// An edge by stations against the straight edge that touches it under the pivot.
 #[derive(Clone, Debug)]
 pub struct EdgeProfile {
-    at: Vec<Exact>,
-    gap: Vec<Exact>,
-    read: Vec<EdgeStation>,
+    pub(super) at: Vec<Exact>,
+    pub(super) gap: Vec<Exact>,
+    pub(super) read: Vec<EdgeStation>,
+    /// The stations at the corners of the lower hull, from heel to toe.
+    pub(super) hull: Vec<usize>,
     line: Line,
     notices: Vec<String>,
 }
@@ -127,7 +129,8 @@ impl EdgeProfile {
         }
         let points = Points::new(at.clone(), gap.clone());
         let hulls = Hulls::new(&points);
-        let lower = hulls.lower();
+        let hull = hulls.lower().to_vec();
+        let lower = hull.as_slice();
         // The pivot lies between the first and the last vertex, so there is one at or beyond it.
         let beyond = lower
             .iter()
@@ -150,6 +153,7 @@ impl EdgeProfile {
             at,
             gap,
             read,
+            hull,
             line,
             notices,
         };
@@ -164,17 +168,26 @@ impl EdgeProfile {
         };
         let shown = |place: usize| self.at[place].to_decimal(12).0;
         let (from, to) = (shown(left), shown(right));
-        let depth = (left + 1..right).map(|place| self.height(place)).max();
-        Some(match depth {
-            Some(depth) if depth.signum() > 0 => format!(
-                "hollow under the pivot: the edge rocks on {from} mm and {to} mm and stands {} mm off \
-                 between them",
-                depth.to_decimal(3).0
-            ),
-            Some(_) => format!("the edge lies on the straight edge from {from} mm to {to} mm"),
-            None => format!(
-                "no station under the pivot: the straight edge touches at {from} mm and {to} mm"
-            ),
+        let Some(place) = self.hollow_between(left, right) else {
+            return Some(if right == left + 1 {
+                format!(
+                    "no station under the pivot: the straight edge touches at {from} mm and {to} mm"
+                )
+            } else {
+                format!("the edge lies on the straight edge from {from} mm to {to} mm")
+            });
+        };
+        let depth = place.shown_depth();
+        Some(if place.is_clear() {
+            format!(
+                "hollow under the pivot: the edge rocks on {from} mm and {to} mm and stands {depth} mm off \
+                 between them"
+            )
+        } else {
+            format!(
+                "the straight edge touches at {from} mm and {to} mm; between them the edge stands {depth} mm \
+                 off, within the uncertainty of the readings"
+            )
         })
     }
 
@@ -287,7 +300,7 @@ impl EdgeProfile {
     }
 
     /// How steep the edge runs against the straight edge at a station, taken as round.
-    fn rise(&self, place: usize) -> f64 {
+    pub(super) fn rise(&self, place: usize) -> f64 {
         let at = self.at[place].to_f64();
         if at == 0.0 {
             0.0

@@ -155,6 +155,8 @@ impl<'w> Speaker<'w> {
                 | Function::ForwardFlat
                 | Function::AftFlat
                 | Function::GapAt
+                | Function::CrownRadius
+                | Function::Hollow
                 | Function::Straightness
                 | Function::IncludedAngle
                 | Function::BevelDifference
@@ -420,6 +422,8 @@ impl<'w> Speaker<'w> {
                 let gap = Phrase::of("the gap under the edge ");
                 self.off_pivot(gap, arguments.get(1))
             }
+            Function::CrownRadius => Phrase::of("the crown radius of ").then(first()),
+            Function::Hollow => Phrase::of("the depth of any hollow in ").then(first()),
             Function::Straightness => Phrase::of("the straightness of ").then(first()),
             Function::IncludedAngle => Phrase::of("the included angle of ").then(first()),
             Function::BevelDifference => {
@@ -505,6 +509,8 @@ pub(super) fn says_itself(expression: &Expression) -> bool {
             | Function::ForwardFlat
             | Function::AftFlat
             | Function::GapAt
+            | Function::CrownRadius
+            | Function::Hollow
             | Function::Straightness
             | Function::IncludedAngle
             | Function::BevelDifference

@@ -209,6 +209,8 @@ fn range_of_call(function: Function, first: Range, rest: impl Iterator<Item = Ra
         Function::FlatLength
         | Function::ForwardFlat
         | Function::AftFlat
+        | Function::CrownRadius
+        | Function::Hollow
         | Function::Straightness
         | Function::Stiffness
         | Function::Area => Range::from_zero(),
