@@ -130,8 +130,12 @@ impl EdgeProfile {
         if k <= doubt {
             return self.nearly_straight(&curvature, k + doubt);
         }
-        let points: Vec<(Exact, Exact)> =
-            self.at.iter().cloned().zip(self.gap.iter().cloned()).collect();
+        let points: Vec<(Exact, Exact)> = self
+            .at
+            .iter()
+            .cloned()
+            .zip(self.gap.iter().cloned())
+            .collect();
         let fit = fit_circle(&points)?;
         let read: Vec<(&Uncertain, &Uncertain)> =
             self.read.iter().map(|one| (&one.at, &one.gap)).collect();
@@ -148,10 +152,10 @@ impl EdgeProfile {
             radius,
             s: fit.s,
             kappa: Some(fit.kappa),
-            note: Some(format!(
+            note: Some(self.with_notices(&format!(
                 "radius of the least-squares circle through {} stations{scatter}",
                 points.len()
-            )),
+            ))),
         })
     }
 
@@ -191,7 +195,7 @@ impl EdgeProfile {
 
     /// An edge whose curvature is not clear of zero, `most` at most.
     fn nearly_straight(&self, curvature: &Uncertain, most: f64) -> Result<Crown, GeometryProblem> {
-        if curvature.combined().u == 0.0 || most <= 0.0 {
+        if curvature.value.to_f64() <= 0.0 {
             return Err(GeometryProblem::new(
                 "edge_not_crowned",
                 format!(
@@ -207,12 +211,17 @@ impl EdgeProfile {
             radius: radius.with_bound(Some(Bound::AtLeast)),
             s: None,
             kappa: None,
-            note: Some(
+            note: Some(self.with_notices(
                 "the readings do not tell the curvature from none: a lower limit at twice its standard \
-                 uncertainty"
-                    .to_owned(),
-            ),
+                 uncertainty",
+            )),
         })
+    }
+
+    /// What has to be said of the stations, and what was done with them.
+    fn with_notices(&self, done: &str) -> String {
+        let notices = self.notices().iter().map(String::as_str);
+        notices.chain([done]).collect::<Vec<_>>().join("; ")
     }
 }
 

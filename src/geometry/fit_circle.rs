@@ -355,7 +355,10 @@ fn with_derivatives(
         }
         found
     };
-    let (mut by_x, mut by_y) = (Vec::with_capacity(near.len()), Vec::with_capacity(near.len()));
+    let (mut by_x, mut by_y) = (
+        Vec::with_capacity(near.len()),
+        Vec::with_capacity(near.len()),
+    );
     let (mut totals, mut squares) = ([0.0_f64; 3], 0.0);
     for ray in seen {
         let [xx, xy, yy] = bends(ray, 1.0);

@@ -34,7 +34,10 @@ fn what_makes_no_circle() {
     let code = |list: &[(&str, &str)]| fit_circle(&points(list)).unwrap_err().code;
     assert_eq!(code(&[("0", "0"), ("1", "1")]), "too_few_points");
     assert_eq!(code(&[("1", "2"), ("1", "2"), ("1", "2")]), "one_place");
-    assert_eq!(code(&[("1", "2"), ("1", "2"), ("3", "2")]), "points_on_a_line");
+    assert_eq!(
+        code(&[("1", "2"), ("1", "2"), ("3", "2")]),
+        "points_on_a_line"
+    );
     assert_eq!(
         code(&[("0.1", "0.1"), ("0.2", "0.2"), ("0.3", "0.3"), ("5", "5")]),
         "points_on_a_line"

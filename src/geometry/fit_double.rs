@@ -156,7 +156,8 @@ pub(super) fn solve<const N: usize>(
         .collect();
     let mut done: Vec<(Vec<Double>, Double)> = Vec::with_capacity(N);
     for column in 0..N {
-        let size = |row: &(Vec<Double>, Double)| row.0.get(column).map_or(0.0, |one| one.high.abs());
+        let size =
+            |row: &(Vec<Double>, Double)| row.0.get(column).map_or(0.0, |one| one.high.abs());
         let best = (0..rows.len()).max_by(|&a, &b| {
             let of = |place: usize| rows.get(place).map_or(0.0, size);
             of(a).total_cmp(&of(b))

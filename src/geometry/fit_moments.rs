@@ -28,7 +28,10 @@ impl Moments {
         let Some((x_0, y_0)) = first else {
             return Err(GeometryProblem::new(
                 "too_few_points",
-                format!("{what} needs {least} points at least; {} given", points.len()),
+                format!(
+                    "{what} needs {least} points at least; {} given",
+                    points.len()
+                ),
                 format!("{least} points or more"),
             ));
         };

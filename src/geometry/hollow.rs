@@ -78,20 +78,17 @@ impl EdgeProfile {
             let (a, b) = (&a.depth.value, &b.depth.value);
             b.compare(a).unwrap_or(std::cmp::Ordering::Equal)
         });
-        let mut notices: Vec<String> = places
-            .iter()
-            .filter(|place| place.is_clear())
-            .map(|place| {
-                let [from, to] = &place.contacts;
-                format!(
-                    "hollow of {} mm at {} mm: the edge rocks on {} mm and {} mm",
-                    place.shown_depth(),
-                    place.at.to_decimal(12).0,
-                    from.to_decimal(12).0,
-                    to.to_decimal(12).0
-                )
-            })
-            .collect();
+        let mut notices: Vec<String> = self.sorted.iter().cloned().collect();
+        for place in places.iter().filter(|place| place.is_clear()) {
+            let [from, to] = &place.contacts;
+            notices.push(format!(
+                "hollow of {} mm at {} mm: the edge rocks on {} mm and {} mm",
+                place.shown_depth(),
+                place.at.to_decimal(12).0,
+                from.to_decimal(12).0,
+                to.to_decimal(12).0
+            ));
+        }
         notices.push(format!(
             "as far as {} stations show it; a hollow between two of them is not seen",
             self.at.len()

@@ -33,24 +33,44 @@ fn edge(list: &[(i64, i64)], u: f64) -> EdgeProfile {
 const UNDER_PIVOT: [(i64, i64); 5] = [(-300, 30), (-100, 0), (0, 5), (100, 0), (300, 30)];
 /// Two hollows, the deeper one toward the toe.
 const TWO: [(i64, i64); 8] = [
-    (-400, 40), (-300, 25), (-200, 8), (-100, 2), (0, 0), (200, 14), (300, 18), (400, 20),
+    (-400, 40),
+    (-300, 25),
+    (-200, 8),
+    (-100, 2),
+    (0, 0),
+    (200, 14),
+    (300, 18),
+    (400, 20),
 ];
 
 #[test]
 fn hollows_are_found_and_named() {
     let found = edge(&UNDER_PIVOT, 0.002).hollow();
     assert_eq!(found.places.len(), 1);
-    assert_eq!(found.depth.value.as_exact(), Exact::from_fraction(1, 20).as_ref());
-    assert!(found.notices[0].contains("hollow of 0.05 mm at 0 mm"), "{:?}", found.notices);
+    assert_eq!(
+        found.depth.value.as_exact(),
+        Exact::from_fraction(1, 20).as_ref()
+    );
+    assert!(
+        found.notices[0].contains("hollow of 0.05 mm at 0 mm"),
+        "{:?}",
+        found.notices
+    );
     assert!(found.notices[0].contains("rocks on -100 mm and 100 mm"));
     // 1, 1/2 and 1/2 of 0.002 mm.
     assert!((found.depth.combined().u - 0.002 * 1.5_f64.sqrt()).abs() < 1e-12);
     let two = edge(&TWO, 0.0).hollow();
     assert_eq!(two.places.len(), 2);
     // 0.14 less half of the way from 0 to 0.20; 0.18 less three quarters of it is 0.03.
-    assert_eq!(two.depth.value.as_exact(), Exact::from_fraction(4, 100).as_ref());
+    assert_eq!(
+        two.depth.value.as_exact(),
+        Exact::from_fraction(4, 100).as_ref()
+    );
     assert_eq!(two.places[0].at, Exact::from_integer(200));
-    assert_eq!(two.places[0].contacts, [Exact::ZERO, Exact::from_integer(400)]);
+    assert_eq!(
+        two.places[0].contacts,
+        [Exact::ZERO, Exact::from_integer(400)]
+    );
     assert_eq!(two.places[1].at, Exact::from_integer(-300));
     assert_eq!(two.notices.len(), 3);
     assert!(two.notices[2].contains("8 stations"));
@@ -62,7 +82,11 @@ fn noise_is_not_called_a_hollow() {
     let found = noisy.hollow();
     assert!(!found.places[0].is_clear());
     assert!(found.notices.iter().all(|notice| !notice.contains("rocks")));
-    assert!(noisy.notices()[0].contains("within the uncertainty"), "{:?}", noisy.notices());
+    assert!(
+        noisy.notices()[0].contains("within the uncertainty"),
+        "{:?}",
+        noisy.notices()
+    );
     assert!(edge(&UNDER_PIVOT, 0.002).notices()[0].contains("rocks"));
 }
 
@@ -74,7 +98,11 @@ fn no_hollow_keeps_what_is_left_of_the_doubt() {
     assert!(sure.places.is_empty() && sure.depth.parts.is_empty());
     assert!(sure.depth.value.as_exact().unwrap().is_zero());
     let fine = edge(&crowned, 0.01).hollow();
-    assert_eq!(fine.depth.combined().u, 0.0, "2u is less than 0.06 mm everywhere");
+    assert_eq!(
+        fine.depth.combined().u,
+        0.0,
+        "2u is less than 0.06 mm everywhere"
+    );
     let coarse = edge(&crowned, 0.05).hollow();
     let u = 0.05 * 1.5_f64.sqrt();
     assert!((coarse.depth.combined().u - (u - 0.06 / 2.0)).abs() < 1e-12);

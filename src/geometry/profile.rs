@@ -41,6 +41,8 @@ pub struct EdgeProfile {
     pub(super) hull: Vec<usize>,
     line: Line,
     notices: Vec<String>,
+    /// Said where the stations were not in order.
+    pub(super) sorted: Option<String>,
 }
 
 /// The straight edge.
@@ -92,10 +94,10 @@ impl EdgeProfile {
             let (at, gap) = (exact(&station.at.value), exact(&station.gap.value));
             all.push((at, gap, station.clone()));
         }
-        let mut notices = Vec::new();
+        let mut sorted = None;
         if !all.is_sorted_by(|a, b| a.0 <= b.0) {
             all.sort_by(|a, b| a.0.cmp(&b.0));
-            notices.push("the stations were not in order and have been sorted".to_owned());
+            sorted = Some("the stations were not in order and have been sorted".to_owned());
         }
         if let Some([twin, _]) = all.windows(2).find_map(|pair| match pair {
             [a, b] if a.0 == b.0 => Some([a, b]),
@@ -155,7 +157,8 @@ impl EdgeProfile {
             read,
             hull,
             line,
-            notices,
+            notices: sorted.iter().cloned().collect(),
+            sorted,
         };
         profile.notices.extend(profile.on_the_contact());
         Ok(profile)

@@ -26,9 +26,7 @@ pub fn segment_radius(chord: &Uncertain, height: &Uncertain) -> Result<Uncertain
     positive("chord", &chord.value)?;
     positive("height", &height.value)?;
     let whole = |n: i64| Exact::from_integer(n);
-    let squares = chord
-        .mul(chord)
-        .add(&height.mul(height).scale(&whole(4)));
+    let squares = chord.mul(chord).add(&height.mul(height).scale(&whole(4)));
     squares
         .div(&height.scale(&whole(8)))
         .ok_or_else(may_be_zero)
@@ -58,7 +56,10 @@ pub(super) fn may_be_zero() -> GeometryProblem {
 /// # Errors
 /// A chord or a height that is not above 0.
 pub fn segment(chord: &Exact, height: &Exact) -> Result<Segment, GeometryProblem> {
-    let (c, h) = (Uncertain::exact(chord.clone()), Uncertain::exact(height.clone()));
+    let (c, h) = (
+        Uncertain::exact(chord.clone()),
+        Uncertain::exact(height.clone()),
+    );
     let radius = segment_radius(&c, &h)?.value;
     let ratio = height
         .add(height)
@@ -72,7 +73,9 @@ pub fn segment(chord: &Exact, height: &Exact) -> Result<Segment, GeometryProblem
     let area = radius
         .mul(&radius)
         .mul(&beyond_sine(&turn))
-        .mul(&Number::Exact(Exact::from_fraction(1, 2).unwrap_or(Exact::ONE)));
+        .mul(&Number::Exact(
+            Exact::from_fraction(1, 2).unwrap_or(Exact::ONE),
+        ));
     Ok(Segment {
         radius,
         angle,

@@ -47,8 +47,14 @@ fn segments_of_the_table() {
         let whole = |n| Uncertain::exact(Exact::from_integer(n));
         segment_radius(&whole(chord), &whole(height)).unwrap().value
     };
-    assert_eq!(radius(21, 6).as_exact(), Exact::from_fraction(195, 16).as_ref());
-    assert_eq!(radius(16, 6).as_exact(), Exact::from_fraction(25, 3).as_ref());
+    assert_eq!(
+        radius(21, 6).as_exact(),
+        Exact::from_fraction(195, 16).as_ref()
+    );
+    assert_eq!(
+        radius(16, 6).as_exact(),
+        Exact::from_fraction(25, 3).as_ref()
+    );
 }
 
 /// θ − sin θ for 0.001 rad is 1.6666665833333353e-10 (its series to four terms).

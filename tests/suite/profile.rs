@@ -23,6 +23,9 @@ const RULES: &str = "rules:
   - { id: aft, clause: A.3, title: t, text: t, applies_to: runner, value: 'aft_flat(edge_profile, 0.20 mm)', at_least: 200 mm }
   - { id: gap, clause: A.4, title: t, text: t, applies_to: runner, value: 'max(gap_at(edge_profile, -250 mm), gap_at(edge_profile, 250 mm))', at_most: 0.35 mm }
   - { id: toe_gap, clause: A.5, title: t, text: t, applies_to: runner, value: 'gap_at(edge_profile, 250 mm)', at_most: 0.35 mm }
+  - { id: crown, clause: A.6, title: t, text: t, applies_to: runner, value: 'crown_radius(edge_profile)', at_least: 90 m }
+  - { id: round, clause: A.8, title: t, text: t, applies_to: runner, value: 'crown_radius(edge_profile)', at_most: 140 m }
+  - { id: hollow, clause: A.7, title: t, text: t, applies_to: runner, value: 'hollow(edge_profile)', at_most: 0.02 mm }
 ";
 
 fn bench() -> Bench {
@@ -146,6 +149,68 @@ fn leaves_tell_a_gap_where_they_bind() {
     assert_eq!(found(&two, "toe_gap").2, Some(exact(35, 100)));
 }
 
+#[test]
+fn crown_radii_of_leaves_and_stations() {
+    // (225² + 0.2²)/(2 · 0.2) mm, whichever way the straight edge was turned.
+    let leaf = "with: exact, shims: [ { gap: 0.20 mm, forward: 235 mm, aft: 215 mm } ]";
+    let (outcome, _, value, u, _) = found(leaf, "crown");
+    assert_eq!((outcome, u), (Conforms, Some(0.0)));
+    assert_eq!(value, Some(exact(1_265_626, 10)));
+    let round = "stations: -400 -200 0 200 400 mm, gaps: 0.80 0.20 0.00 0.20 0.80 mm";
+    let (outcome, _, _, _, notes) = found(&format!("with: exact, {round}"), "crown");
+    assert_eq!(outcome, Conforms, "{notes}");
+    assert!(
+        notes.contains("least-squares circle through 5 stations"),
+        "{notes}"
+    );
+    let (outcome, reason, _, u, _) = found(&format!("with: bar, {round}"), "crown");
+    assert_eq!((outcome, reason), (Conforms, None));
+    let u = u.expect("a known U");
+    assert!((500.0..3000.0).contains(&u), "{u} mm of 100 m");
+    // Flatter than the readings tell.
+    let flat = "with: bar, stations: -400 0 400 mm, gaps: 0.005 0.00 0.00 mm";
+    assert_eq!(found(flat, "crown").0, Conforms);
+    let told = found(flat, "round");
+    assert_eq!(told.0, DoesNotConform, "{}", told.4);
+    assert!(told.4.contains("a lower limit"), "{}", told.4);
+    let sure = found(&flat.replace("0.005", "0.00"), "crown");
+    assert_eq!((sure.0, sure.1), (NotDecided, Some(Reason::NotMeasured)));
+    assert!(sure.4.contains("has no crown radius"), "{}", sure.4);
+}
+
+#[test]
+fn hollows_are_measured_and_named() {
+    let deep =
+        "stations: -400 -300 -200 -100 0 200 400 mm, gaps: 0.40 0.30 0.08 0.02 0.00 0.08 0.33 mm";
+    let (outcome, _, value, u, notes) = found(&format!("with: exact, {deep}"), "hollow");
+    assert_eq!((outcome, u), (DoesNotConform, Some(0.0)));
+    assert_eq!(value, Some(exact(6, 100)));
+    assert!(
+        notes.contains("hollow of 0.06 mm at -300 mm: the edge rocks on -400 mm and -200 mm"),
+        "{notes}"
+    );
+    let (outcome, _, value, _, notes) = found(&format!("with: exact, {EXAMPLE}"), "hollow");
+    assert_eq!((outcome, value), (Conforms, Some(Exact::ZERO)));
+    assert!(
+        !notes.contains("rocks") && notes.contains("5 stations"),
+        "{notes}"
+    );
+    // 0.01 mm of each gap: the edge could be hollow by a little at most where it is straight.
+    let straight = "with: bar, stations: -400 -200 0 200 400 mm, gaps: 0.20 0.10 0.00 0.10 0.20 mm";
+    let (outcome, reason, _, u, _) = found(straight, "hollow");
+    let u = u.expect("a known U");
+    assert!((0.011..0.0125).contains(&u), "{u}");
+    assert_eq!((outcome, reason), (Conforms, None));
+    let leaf = "with: exact, shims: [ { gap: 0.20 mm, forward: 235 mm, aft: 215 mm } ]";
+    let told = found(leaf, "hollow");
+    assert_eq!((told.0, told.1), (NotDecided, Some(Reason::NotMeasured)));
+    assert!(
+        told.4.contains("leaves that bind tell nothing of a hollow"),
+        "{}",
+        told.4
+    );
+}
+
 fn any_gaps() -> impl Strategy<Value = Vec<i64>> {
     proptest::collection::vec(0_i64..45, 5)
 }
@@ -168,7 +233,7 @@ proptest! {
         let mirrored = format!("with: bar, stations: -400 -200 0 200 400 mm, gaps: {} mm", list(&turned, 1));
         let metres: Vec<String> = gaps.iter().map(|gap| format!("0.000{gap:02}")).collect();
         let metres = format!("with: bar, stations: -0.400 -0.200 0.000 0.200 0.400 m, gaps: {} m", metres.join(" "));
-        for (one, other) in [("fore", "aft"), ("aft", "fore"), ("flat", "flat")] {
+        for (one, other) in [("fore", "aft"), ("aft", "fore"), ("flat", "flat"), ("hollow", "hollow")] {
             let (a, b) = (found(&plain, one), found(&mirrored, other));
             prop_assert_eq!((a.0, a.1, &a.2), (b.0, b.1, &b.2));
             let c = found(&metres, one);
@@ -183,7 +248,7 @@ proptest! {
     #[test]
     fn more_doubt_never_decides(gaps in any_gaps()) {
         let plain = format!("stations: -400 -200 0 200 400 mm, gaps: {} mm", list(&gaps, 1));
-        for rule in ["flat", "fore", "aft", "gap"] {
+        for rule in ["flat", "fore", "aft", "gap", "crown", "round", "hollow"] {
             // U is 0, then the method's floor of 0.01 mm, then 0.03 mm.
             let order = ["with: exact, ", "with: bar, "].map(|with| found(&format!("{with}{plain}"), rule).0);
             let unnamed = found(&plain, rule).0;
