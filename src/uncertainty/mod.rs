@@ -11,6 +11,7 @@ mod budget_of_mean;
 mod coverage;
 mod decision;
 mod distribution;
+mod monte_carlo;
 mod ninety_five;
 mod part;
 mod parts;
@@ -31,6 +32,10 @@ pub use decision::{
     probability_of_conformity,
 };
 pub use distribution::{Distribution, Stated};
+pub use monte_carlo::{
+    Inputs, Interval, Law, MonteCarlo, MonteCarloProblem, SEED, TRIALS, Validation,
+    numerical_tolerance,
+};
 pub use part::{Combined, Part, PartKind, welch_satterthwaite};
 pub use parts::Parts;
 pub use reading::{InstrumentError, Pool, Sample, SourceIds, mean_of_repeats, mean_of_sample};
