@@ -158,6 +158,8 @@ impl<'r> Solver<'r> {
             Function::Area => vec![What::Area],
             // Which leaves or stations give a wanted gap, radius or depth is left to whoever writes cases.
             Function::GapAt | Function::CrownRadius | Function::Hollow => return None,
+            // So is a reading that a table or a temperature turns into a wanted number.
+            Function::ConvertedHardness { .. } | Function::At20Degrees { .. } => return None,
         };
         let Op::Measure(scope, measure) = arguments.first()?.op else {
             return None;
@@ -458,7 +460,11 @@ fn call(function: Function, parts: Vec<Fraction>, turns: &mut Turns) -> Option<F
             None => None,
         },
         Function::ForwardFlat | Function::AftFlat => Some(first),
-        Function::GapAt | Function::CrownRadius | Function::Hollow => None,
+        Function::GapAt
+        | Function::CrownRadius
+        | Function::Hollow
+        | Function::ConvertedHardness { .. }
+        | Function::At20Degrees { .. } => None,
         Function::BevelDifference => {
             let difference = first.add(&parts.next()?.neg())?;
             match difference.value() {

@@ -78,6 +78,15 @@ impl<'r> Evaluator<'r> {
                 None => unknown(Reason::NotMeasured),
             },
             Function::Area => self.area(first),
+            Function::ConvertedHardness { from, to } => self.converted(first, (from, to)),
+            Function::At20Degrees { tape, item } => {
+                let temperature = if values.is_empty() {
+                    None
+                } else {
+                    Some(values.remove(0))
+                };
+                self.at_20_degrees(first, (tape, item), temperature)
+            }
         }
     }
 

@@ -25,6 +25,7 @@ mod options;
 mod places;
 mod plan;
 mod profiles;
+mod published;
 mod reach;
 mod reading;
 mod remarks;

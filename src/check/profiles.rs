@@ -46,7 +46,9 @@ impl<'r> Evaluator<'r> {
             | Function::BevelDifference
             | Function::Stiffness
             | Function::DeflectionAt
-            | Function::Area => flat.total,
+            | Function::Area
+            | Function::ConvertedHardness { .. }
+            | Function::At20Degrees { .. } => flat.total,
         };
         let mut found = template.with(value);
         found.note = flat.note.map(Rc::from);

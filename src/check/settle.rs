@@ -34,6 +34,9 @@ impl Judge<'_> {
                 .and_then(|group| group.role(role))
                 .map(|role| Settle::Fill(role.name.text.clone())),
             Missing::Level => Some(Settle::GiveLevel),
+            Missing::Temperature => Some(Settle::Declare(
+                "the temperature of the session, measured.temperature".to_owned(),
+            )),
             Missing::Evidence(evidence) => settle_evidence(evidence, why.reason),
             Missing::Nothing => settle_reason(why.reason),
         }

@@ -191,6 +191,8 @@ pub enum Missing {
     Role(PartId, RoleId),
     /// The event's level.
     Level,
+    /// The temperature of the session.
+    Temperature,
     /// What a value lacks as evidence.
     Evidence(Evidence),
     /// Nothing that can be named: the reason says it.

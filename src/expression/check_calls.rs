@@ -19,11 +19,12 @@ impl Checker<'_> {
         name: &Word,
         arguments: &[Syntax],
     ) -> Option<Typed> {
-        let typed: Vec<Option<Typed>> = arguments
-            .iter()
-            .map(|argument| self.check(argument))
-            .collect();
-        let Some(function) = Function::named(&name.text) else {
+        let function = Function::named(&name.text);
+        // Words that are looked up are no names of the class: such functions look at their own brackets.
+        let looks_up = function.is_some_and(|function| !function.told().is_empty());
+        let values = if looks_up { &[] } else { arguments };
+        let typed: Vec<Option<Typed>> = values.iter().map(|one| self.check(one)).collect();
+        let Some(function) = function else {
             let known: Vec<&str> = Function::WORDS.iter().map(|(word, _)| *word).collect();
             let help = match near_misses(&name.text, known.iter().copied()) {
                 Some(near) => format!("did you mean `{near}(…)`?"),
@@ -116,6 +117,8 @@ impl Checker<'_> {
                     self.structured(function, tree, value, Type::Outline)?,
                 )
             }
+            Function::ConvertedHardness { .. } => return self.converted(range, arguments),
+            Function::At20Degrees { .. } => return self.at_20_degrees(range, arguments),
         };
         let nodes = typed.into_iter().map(|typed| typed.node).collect();
         self.typed(range, Op::Call(function, nodes), kind, placed)
@@ -140,6 +143,10 @@ impl Checker<'_> {
             Function::Stiffness => ("stiffness(test)", 1, 1),
             Function::DeflectionAt => ("deflection_at(test, load)", 2, 2),
             Function::Area => ("area(outline)", 1, 1),
+            Function::ConvertedHardness { .. } => ("converted_hardness(hardness, scale)", 2, 2),
+            Function::At20Degrees { .. } => {
+                ("at_20_degrees(length, tape, item, temperature)", 3, 4)
+            }
         };
         if (least..=most).contains(&given) {
             return Some(());
@@ -148,6 +155,7 @@ impl Checker<'_> {
         let wanted = match (least, most) {
             (1, _) => "takes one value".to_owned(),
             (2, 2) => "takes two values".to_owned(),
+            (3, _) => "takes three values or four".to_owned(),
             _ => "takes two values or more".to_owned(),
         };
         let places = match function {

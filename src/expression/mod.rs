@@ -9,6 +9,7 @@
 mod check;
 mod check_calls;
 mod check_is;
+mod check_tables;
 mod forms;
 mod grammar;
 mod in_use;

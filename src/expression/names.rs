@@ -513,6 +513,15 @@ pub(super) fn derived_in(tree: &Syntax, place: Place, found: &mut Vec<(PartId, D
                 derived_in(right, place, found);
             }
         }
+        // What is looked up in a table is no name of the class.
+        Kind::Call { name, arguments } => {
+            let told = Function::named(&name.text).map_or(0, |function| function.told().len());
+            for (at, argument) in arguments.iter().enumerate() {
+                if !(1..=told).contains(&at) {
+                    derived_in(argument, place, found);
+                }
+            }
+        }
         Kind::Count { parts, condition } => {
             if let Some((_, holding)) = place.many(&parts.text) {
                 for inner in condition.iter() {
@@ -535,7 +544,6 @@ pub(super) fn derived_in(tree: &Syntax, place: Place, found: &mut Vec<(PartId, D
         | Kind::Literal { .. }
         | Kind::Date(_)
         | Kind::YesNo(_)
-        | Kind::Call { .. }
         | Kind::Negate(_)
         | Kind::Arithmetic(..)
         | Kind::Compare(..)

@@ -182,7 +182,18 @@ impl Printer<'_> {
             Op::Call(function, arguments) => {
                 self.text.push_str(function.word());
                 self.text.push('(');
-                self.joined(arguments, ", ", Level::Or);
+                let told = function.told();
+                let values = arguments.split_at_checked(1).filter(|_| !told.is_empty());
+                let (first, rest) = values.unwrap_or((arguments, &[]));
+                self.joined(first, ", ", Level::Or);
+                for word in told {
+                    self.text.push_str(", ");
+                    self.text.push_str(word);
+                }
+                for value in rest {
+                    self.text.push_str(", ");
+                    self.node(value, Level::Or);
+                }
                 self.text.push(')');
             }
             Op::Count { over, condition } => {

@@ -2,7 +2,7 @@
 
 use std::borrow::Cow;
 
-use crate::quantity::{DateSpan, Dimension, Exact, Unit};
+use crate::quantity::{DateSpan, Dimension, Exact, HardnessScale, Material, Unit};
 use crate::text::Span;
 use crate::vocabulary::{
     ChoiceId, DerivedId, HoldingId, MeasureId, PartId, RoleId, TraitId, Vocabulary,
@@ -238,17 +238,34 @@ pub enum Function {
     DeflectionAt,
     /// `area(outline)`
     Area,
+    /// `converted_hardness(hardness, scale)`: by the published table alone.
+    ConvertedHardness {
+        /// The scale of what was read.
+        from: HardnessScale,
+        /// The scale in brackets.
+        to: HardnessScale,
+    },
+    /// `at_20_degrees(length, tape, item)` or `at_20_degrees(length, tape, item, temperature)`: without a
+    /// temperature of its own, that of the session counts.
+    At20Degrees {
+        /// What the scale is made of.
+        tape: Material,
+        /// What the item is made of.
+        item: Material,
+    },
 }
 
 macro_rules! words {
-    ($name:ident: $($(#[$doc:meta])* $variant:ident = $word:literal)*) => {
+    ($name:ident: $($variant:ident $({ $($fields:tt)* })? = $word:literal)*) => {
         impl $name {
-            /// Every one with the word or sign it is written with.
-            pub const WORDS: &'static [(&'static str, $name)] = &[$(($word, $name::$variant),)*];
+            /// Every one with the word or sign it is written with. Of those that are told more by words in
+            /// their brackets, one stands for all.
+            pub const WORDS: &'static [(&'static str, $name)] =
+                &[$(($word, $name::$variant $({ $($fields)* })?),)*];
 
             /// The word or sign it is written with.
             pub fn word(self) -> &'static str {
-                match self { $($name::$variant => $word,)* }
+                match self { $($name::$variant { .. } => $word,)* }
             }
 
             /// The one of this word or sign.
@@ -281,6 +298,35 @@ words! { Function:
     Stiffness = "stiffness"
     DeflectionAt = "deflection_at"
     Area = "area"
+    ConvertedHardness { from: HardnessScale::Hrc, to: HardnessScale::Hv } = "converted_hardness"
+    At20Degrees { tape: Material::Steel, item: Material::Steel } = "at_20_degrees"
+}
+
+impl Function {
+    /// The words that stand in the brackets behind the first value: not values, but what is looked up.
+    pub fn told(self) -> Vec<&'static str> {
+        match self {
+            Function::ConvertedHardness { to, .. } => vec![to.word()],
+            Function::At20Degrees { tape, item } => vec![tape.word(), item.word()],
+            Function::Abs
+            | Function::Min
+            | Function::Max
+            | Function::Lowest
+            | Function::Highest
+            | Function::FlatLength
+            | Function::ForwardFlat
+            | Function::AftFlat
+            | Function::GapAt
+            | Function::Straightness
+            | Function::IncludedAngle
+            | Function::BevelDifference
+            | Function::Stiffness
+            | Function::DeflectionAt
+            | Function::Area
+            | Function::CrownRadius
+            | Function::Hollow => Vec::new(),
+        }
+    }
 }
 
 impl Type {

@@ -11,6 +11,8 @@ mod fit_circle;
 mod fit_double;
 mod fit_moments;
 mod flat;
+mod gravity;
+mod hardness;
 mod hollow;
 mod hull;
 mod line_fit;
@@ -20,12 +22,15 @@ mod profile;
 mod segment;
 mod shim_gap;
 mod straightness;
+mod temperature;
 
 pub use angle::{bevel_difference, included_angle};
 pub use area::{MOST_CORNERS, OutlineFault, area_of_corners, area_of_widths, outline_fault};
 pub use crown::{Crown, crown_radius, crown_radius_from_shims};
 pub use fit_circle::{CircleFit, fit_circle};
 pub use flat::{Flat, Shim, flat_from_shims};
+pub use gravity::{Ellipsoid, GRAVITY_DOUBT, gravity_at, local_mass, normal_gravity};
+pub use hardness::{Converted, converted_hardness, minimum_thickness, range_of};
 pub use hollow::{Hollow, HollowPlace, no_stations};
 pub use line_fit::{LineFit, line_fit};
 pub use load_test::{
@@ -36,3 +41,6 @@ pub use profile::{EdgeProfile, EdgeStation, End};
 pub use segment::{Segment, segment};
 pub use shim_gap::{LeafGap, gap_from_shims, reach_of_shims};
 pub use straightness::{Contact, Straightness, straightness};
+pub use temperature::{
+    EXPANSIONS, Expansion, at_20_degrees, linear_correction, reference_temperature,
+};

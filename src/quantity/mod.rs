@@ -19,6 +19,7 @@ pub mod show;
 #[cfg(test)]
 mod tests;
 mod unit;
+mod words;
 mod written;
 
 pub use date::{Date, DatePrecision, DateSpan, DateTime, add_days, days_between, lex_date};
@@ -31,4 +32,5 @@ pub use number::Number;
 pub use problem::QuantityProblem;
 pub(crate) use quoted::Row;
 pub use unit::Unit;
+pub use words::{HardnessScale, Material};
 pub use written::Quantity;

@@ -562,6 +562,8 @@ fn kind_word(line: &Line) -> &'static str {
         PartKind::Resolution => "resolution",
         PartKind::MaximumPermissibleError => "max_permissible_error",
         PartKind::Calibration => "calibration",
+        PartKind::Table => "table",
+        PartKind::Condition => "condition",
         PartKind::MethodFloor => "method_floor",
     }
 }

@@ -302,9 +302,11 @@ impl Budget {
 fn adds(part: &Part, all: &[Part], with_floors: bool) -> (f64, Treatment) {
     let square = part.u * part.u;
     match part.kind {
-        PartKind::Repeatability | PartKind::Resolution | PartKind::Calibration => {
-            (square, Treatment::Independent)
-        }
+        PartKind::Repeatability
+        | PartKind::Resolution
+        | PartKind::Calibration
+        | PartKind::Table
+        | PartKind::Condition => (square, Treatment::Independent),
         PartKind::MaximumPermissibleError => {
             let mates = || {
                 all.iter()
@@ -348,11 +350,16 @@ fn line(
             PartKind::Resolution => "resolution",
             PartKind::MaximumPermissibleError => "maximum permissible error",
             PartKind::Calibration => "calibration",
+            PartKind::Table => "value from a table",
+            PartKind::Condition => "conditions of measuring",
             PartKind::MethodFloor => "floor of the method",
         };
         let distribution = match part.kind {
             PartKind::Repeatability => Distribution::StudentT,
-            PartKind::Resolution | PartKind::MaximumPermissibleError => Distribution::Rectangular,
+            PartKind::Resolution
+            | PartKind::MaximumPermissibleError
+            | PartKind::Table
+            | PartKind::Condition => Distribution::Rectangular,
             PartKind::Calibration | PartKind::MethodFloor => Distribution::Normal,
         };
         Source::new(name, unit, Stated::InResult, distribution).with_nu(part.nu)

@@ -18,6 +18,11 @@ pub enum PartKind {
     MaximumPermissibleError,
     /// Calibration offset of the instrument: one source for all its readings of a dimension.
     Calibration,
+    /// A value from a published table, such as an expansion coefficient or a conversion (rectangular): one source
+    /// wherever it enters.
+    Table,
+    /// A temperature, or another condition of measuring, that was taken for that of what was measured.
+    Condition,
     /// The method's floor. It adds what the reading's own uncertainty lacks of it; see [`Part::own`].
     MethodFloor,
 }
@@ -177,7 +182,12 @@ pub(super) fn totals_of_ordered(parts: &[Part]) -> Totals {
 fn totals_of_one_each(parts: &[Part]) -> Totals {
     let square = |part: &Part| part.u * part.u;
     let alone = || {
-        let kinds = [PartKind::Resolution, PartKind::Calibration];
+        let kinds = [
+            PartKind::Resolution,
+            PartKind::Calibration,
+            PartKind::Table,
+            PartKind::Condition,
+        ];
         parts.iter().filter(move |part| kinds.contains(&part.kind))
     };
     let grouped = || {
@@ -250,7 +260,10 @@ fn totals_of_groups(parts: &[Part]) -> Totals {
             PartKind::Repeatability | PartKind::MaximumPermissibleError => {
                 gather(&mut groups, part)
             }
-            PartKind::Resolution | PartKind::Calibration => {
+            PartKind::Resolution
+            | PartKind::Calibration
+            | PartKind::Table
+            | PartKind::Condition => {
                 variance += part.u * part.u;
                 if part.nu.is_finite() {
                     weights.push((part.u * part.u, part.nu));

@@ -68,7 +68,10 @@ pub fn mean(request: &ReckonRequest, readings: &str) -> Result<Reckoned, Trouble
                 spread(instrument.max_permissible_error)
             )),
             PartKind::Calibration => Some(format!("Calibration: u = U/k = {u}")),
-            PartKind::Repeatability | PartKind::MethodFloor => None,
+            PartKind::Repeatability
+            | PartKind::Table
+            | PartKind::Condition
+            | PartKind::MethodFloor => None,
         });
     }
     let mut notices = Vec::new();

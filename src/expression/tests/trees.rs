@@ -93,7 +93,11 @@ pub(super) fn shape(node: &Node, own: PartId, vocabulary: &Vocabulary) -> String
         Op::Not(inner) => list("not", &[inner], own),
         Op::And(nodes) => list("and", &nodes.iter().collect::<Vec<_>>(), own),
         Op::Or(nodes) => list("or", &nodes.iter().collect::<Vec<_>>(), own),
-        Op::Call(function, nodes) => list(function.word(), &nodes.iter().collect::<Vec<_>>(), own),
+        Op::Call(function, nodes) => {
+            let words = std::iter::once(function.word()).chain(function.told());
+            let head = words.collect::<Vec<_>>().join(" ");
+            list(&head, &nodes.iter().collect::<Vec<_>>(), own)
+        }
         Op::Count { over, condition } => {
             let holding = vocabulary.holding(*over).unwrap();
             let nodes: Vec<&Node> = condition.iter().map(Box::as_ref).collect();

@@ -162,7 +162,11 @@ impl<'w> Speaker<'w> {
                 | Function::BevelDifference
                 | Function::Stiffness
                 | Function::DeflectionAt
-                | Function::Area => arguments.first().is_some_and(|first| self.is_plain(first)),
+                | Function::Area
+                | Function::ConvertedHardness { .. }
+                | Function::At20Degrees { .. } => {
+                    arguments.first().is_some_and(|first| self.is_plain(first))
+                }
             },
             Op::Quantity { .. }
             | Op::Date(_)
@@ -435,6 +439,11 @@ impl<'w> Speaker<'w> {
                 load.words(" in ").then(first())
             }
             Function::Area => Phrase::of("the area inside ").then(first()),
+            Function::ConvertedHardness { to, .. } => {
+                let scale = to.unit().symbol();
+                first().words(format!(" converted to {scale}"))
+            }
+            Function::At20Degrees { .. } => first().words(" at 20 °C"),
         }
     }
 
@@ -517,6 +526,8 @@ pub(super) fn says_itself(expression: &Expression) -> bool {
             | Function::Stiffness
             | Function::DeflectionAt
             | Function::Area => true,
+            // The value is still called by its name.
+            Function::ConvertedHardness { .. } | Function::At20Degrees { .. } => false,
             Function::Abs
             | Function::Min
             | Function::Max
