@@ -17,6 +17,7 @@ const ROOMS: &[(&str, u8, &[&str])] = &[
     ("record", 3, &[]),
     ("boundary", 4, &[]),
     ("check", 4, &[]),
+    ("event", 5, &[]),
     ("paper", 6, &[]),
     ("report", 6, &[]),
     ("app", 7, &[]),
