@@ -1,7 +1,8 @@
 //! Speed as ratios: each pair is measured in turns within one run, so that the load of the machine falls on
 //! both. `cargo bench` prints the table and exits with 1 when a floor is missed.
 //!
-//! `cargo bench -- --quick` takes a tenth of the fleet; `--start-up`, `--fleet` and `--mean` measure those rows alone;
+//! `cargo bench -- --quick` takes a tenth of the fleet; `--start-up`, `--fleet`, `--mean` and `--zone` measure those
+//! rows alone;
 //! `cargo bench -- --phases` tells instead where the time of the fleet check goes.
 
 #![allow(
@@ -46,7 +47,9 @@ fn main() -> ExitCode {
     let rows = if has("--start-up") {
         vec![start_up()]
     } else if has("--mean") {
-        vec![uncertainty_row()]
+        vec![batch_row(), uncertainty_row()]
+    } else if has("--zone") {
+        vec![zone_row()]
     } else if has("--fleet") {
         fleet_rows(boats)
     } else {
@@ -55,7 +58,9 @@ fn main() -> ExitCode {
         rows.extend(fleet_rows(boats));
         rows.push(memory_row(boats));
         rows.push(quantity_row());
+        rows.push(batch_row());
         rows.push(uncertainty_row());
+        rows.push(zone_row());
         rows
     };
     println!("{}", table(&rows));
@@ -301,6 +306,99 @@ fn uncertainty_row() -> Row {
         ratio: turns.speed().recip(),
         floor: 200.0,
         aim: Some(100.0),
+        small: true,
+    }
+}
+
+/// Series of readings as a batch check sees them: places with three readings each.
+const PLACES: usize = 5;
+
+/// The means of a series with U, degrees of freedom and coverage factor as the check of a batch reckons them,
+/// against the means alone.
+fn batch_row() -> Row {
+    use rimegauge::uncertainty::{InstrumentError, Rough, RoughErrors, RoughPool};
+    let series: Vec<[[f64; 3]; PLACES]> = (0..200_u32)
+        .map(|n| {
+            [0, 1, 2, 3, 4].map(|place| {
+                let base = 4.76 + f64::from((n + place) % 7) / 100.0;
+                [base, base + 0.01, base - f64::from(n % 2) / 100.0]
+            })
+        })
+        .collect();
+    let coverage = Coverage::ninety_five();
+    let errors = RoughErrors::of(&InstrumentError {
+        resolution: 0.01,
+        max_permissible_error: 0.004,
+        calibration: 0.001,
+        floor: 0.02,
+        ..InstrumentError::default()
+    });
+    let turns = Turns::of(
+        301,
+        || {
+            for places in &series {
+                let mut pool = RoughPool::default();
+                let samples = places.map(|three| pool.add(three.iter().copied()).unwrap());
+                let k = pool.factor(&coverage);
+                for sample in samples {
+                    let mean = Rough::of_sample(&sample, &pool, &errors, k);
+                    std::hint::black_box((mean.value(), mean.largest_u()));
+                }
+            }
+        },
+        || {
+            for places in &series {
+                for three in places {
+                    std::hint::black_box(three.iter().sum::<f64>() / 3.0);
+                }
+            }
+        },
+    );
+    let each = series.len() * PLACES;
+    Row {
+        name: "a mean with its U in a batch check, against the mean alone",
+        ours: shown(turns.ours() / each as u32),
+        theirs: shown(turns.theirs() / each as u32),
+        ratio: turns.speed().recip(),
+        floor: 20.0,
+        aim: Some(8.0),
+        small: true,
+    }
+}
+
+/// The minimum zone of a million stations, against that of a hundred thousand: ten times the stations, and a
+/// little more for n·log n.
+fn zone_row() -> Row {
+    use rimegauge::geometry::straightness;
+    use rimegauge::quantity::Exact;
+    use rimegauge::uncertainty::Uncertain;
+    let line = |count: i64| {
+        let stations: Vec<Exact> = (0..count).map(Exact::from_integer).collect();
+        let mut state = 1_u64;
+        let readings: Vec<Uncertain> = (0..count)
+            .map(|at| {
+                state = state
+                    .wrapping_mul(6_364_136_223_846_793_005)
+                    .wrapping_add(1_442_695_040_888_963_407);
+                let noise = (state >> 54) as i64;
+                let bow = at * (count - at) / count;
+                Uncertain::exact(Exact::from_fraction(bow * 10 + noise, 1000).unwrap())
+            })
+            .collect();
+        (stations, readings)
+    };
+    let (few, many) = (line(100_000), line(1_000_000));
+    let zone = |(stations, readings): &(Vec<Exact>, Vec<Uncertain>)| {
+        std::hint::black_box(straightness(stations, Some(readings), None).unwrap());
+    };
+    let turns = Turns::of(5, || zone(&many), || zone(&few));
+    Row {
+        name: "minimum zone of a million stations, against a tenth of them",
+        ours: shown(turns.ours()),
+        theirs: shown(turns.theirs()),
+        ratio: turns.speed().recip(),
+        floor: 16.0,
+        aim: Some(12.0),
         small: true,
     }
 }

@@ -6,7 +6,9 @@ use crate::check::{Finding, FoundPlace, ItemRef, Outcome, Reason, RuleRef};
 use crate::expression::{Node, Op, Scope};
 use crate::paper::certificate::{self, Grandfathered, NotMeasured, Part};
 use crate::record::{Face, TraitValue};
-use crate::report::{Figure, Message, clause_order, exemption, limits_by_zone, plain_name};
+use crate::report::{
+    Figure, Message, clause_order, exemption, limits_by_zone, plain_name, settled,
+};
 use crate::rules::{BoundKind, Rule, RulesFile, Stage};
 use crate::vocabulary::Vocabulary;
 
@@ -34,10 +36,15 @@ pub(super) fn parts(matter: &Matter<'_>) -> Vec<Part> {
             .or_default()
             .push(finding);
     }
+    let mut nearest: Vec<(f64, certificate::Finding)> = Vec::new();
     for sides in pairs.values() {
         let Some(row) = row(matter, sides) else {
             continue;
         };
+        let least = sides.iter().map(|side| settled(side)).reduce(f64::min);
+        if let Some(least) = least.filter(|least| least.is_finite()) {
+            nearest.push((least, row.clone()));
+        }
         let letter = row.clause.split('.').next().unwrap_or("").to_owned();
         rows.push((clause_order(&row.clause), letter, row));
     }
@@ -56,7 +63,26 @@ pub(super) fn parts(matter: &Matter<'_>) -> Vec<Part> {
             }
         }
     }
-    found.into_iter().map(|(_, part)| part).collect()
+    let parts = found.into_iter().map(|(_, part)| part);
+    nearest_first(nearest).into_iter().chain(parts).collect()
+}
+
+/// How many findings stand before all others as the least settled.
+const NEAREST: usize = 3;
+
+/// What lies nearest to its limit, for its uncertainty, said before everything else; nothing where the findings
+/// are so few that they are seen at a glance.
+fn nearest_first(mut rows: Vec<(f64, certificate::Finding)>) -> Option<Part> {
+    if rows.len() <= 2 * NEAREST {
+        return None;
+    }
+    rows.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let findings = rows.into_iter().take(NEAREST).map(|(_, row)| row);
+    Some(Part {
+        heading: "Nearest to a limit for its uncertainty, the least settled first; each stands again below"
+            .to_owned(),
+        findings: findings.collect(),
+    })
 }
 
 /// Within a clause, rows that ask the same stand together, in the order in which it is first asked: else a

@@ -1,5 +1,7 @@
 //! The report for a person at a terminal: the least settled first, columns aligned on the decimal point.
 
+use std::cmp::Ordering;
+
 use crate::check::{Finding, Outcome, Reason};
 use crate::diagnostic::{DrawOptions, draw, safe_line};
 use crate::rules::Caution;
@@ -7,7 +9,7 @@ use crate::rules::Caution;
 use super::checked::{Checked, Counts};
 use super::labels::Labels;
 use super::layout::{Column, flow, pad, width_of, wrap};
-use super::message::{Message, base_name};
+use super::message::{Message, base_name, settled};
 use super::parts::Figure;
 use super::printer::Options;
 use super::standing::Said;
@@ -158,13 +160,9 @@ const NEAREST: usize = 4;
 fn nearest(checked: &Checked) -> Vec<Message> {
     let mut found: Vec<(f64, &Finding)> = Vec::new();
     for finding in &checked.verdict.findings {
-        let (Outcome::Conforms, Some(margin), Some(expanded)) =
-            (finding.outcome, &finding.margin, finding.expanded)
-        else {
-            continue;
-        };
-        if expanded.U > 0.0 {
-            found.push((margin.to_f64() / expanded.U, finding));
+        let settled = settled(finding);
+        if finding.outcome == Outcome::Conforms && settled.is_finite() {
+            found.push((settled, finding));
         }
     }
     found.sort_by(|a, b| a.0.total_cmp(&b.0));
@@ -237,7 +235,7 @@ fn painted(text: &str, outcome: Outcome, options: &Options) -> String {
 
 fn drawn(messages: &[&Message], options: &Options) -> String {
     let mut sorted = messages.to_vec();
-    sorted.sort_by_key(|message| order(message));
+    sorted.sort_by(|a, b| order(a, b));
     let draw_options = DrawOptions {
         width: options.width,
         colour: options.colour,
@@ -255,9 +253,13 @@ fn drawn(messages: &[&Message], options: &Options) -> String {
     drawn.join("\n\n")
 }
 
-/// The order of findings: worst first, then what has a value before what has none.
-fn order(message: &Message) -> (Outcome, bool) {
-    (message.outcome, message.figures.value.is_none())
+/// The order of findings: worst first; of these the least settled first, by how many times its U the value
+/// lies from the limit; then what has no U, then what has no value.
+pub(super) fn order(a: &Message, b: &Message) -> Ordering {
+    let outcome = a.outcome.cmp(&b.outcome);
+    let settled = a.settled.total_cmp(&b.settled);
+    let value = |message: &Message| message.figures.value.is_none();
+    outcome.then(settled).then(value(a).cmp(&value(b)))
 }
 
 /// Findings that say the same about several items are one entry, and so are the two sides of a limit that
@@ -381,7 +383,7 @@ struct Table<'m> {
 impl<'m> Table<'m> {
     fn of(messages: &[&'m Message], options: &Options) -> Table<'m> {
         let mut sorted = messages.to_vec();
-        sorted.sort_by_key(|message| order(message));
+        sorted.sort_by(|a, b| order(a, b));
         let mut entries: Vec<Entry<'m>> = Vec::new();
         for message in sorted {
             if !entries.iter_mut().any(|entry| entry.takes(message)) {
@@ -553,7 +555,8 @@ fn said(message: &Message) -> Vec<String> {
 /// Where it stands: on the item, in the record, in the rules.
 fn places(entry: &Entry<'_>) -> Vec<String> {
     let message = entry.message;
-    let mut pieces: Vec<String> = message.place.iter().cloned().collect();
+    let mut pieces: Vec<String> = message.coverage.iter().cloned().collect();
+    pieces.extend(message.place.iter().cloned());
     let record = safe_line(&message.record_at.short()).into_owned();
     pieces.push(match entry.others.len() {
         0 => record,

@@ -99,6 +99,10 @@ pub struct Message {
     pub figures: Figures,
     /// The margin as a number in base units, to tell which of two is the smaller.
     pub margin_size: Option<f64>,
+    /// The coverage factor of the value's U: `k = 2.0`.
+    pub coverage: Option<String>,
+    /// How many times its U the value lies from the limit; infinite without U, and where there is no margin.
+    pub settled: f64,
     /// Where on the item: `at -300 mm, port face`.
     pub place: Option<String>,
     /// How many places there are, where they are fewer than asked: `3 of 5 places`.
@@ -185,6 +189,11 @@ impl Message {
                 .collect(),
             rules_at: At::new(source, limit_at, ascii),
             margin_size: finding.margin.as_ref().map(Number::to_f64),
+            coverage: finding
+                .expanded
+                .filter(|expanded| expanded.U > 0.0)
+                .map(|expanded| format!("k = {:.1}", expanded.k)),
+            settled: settled(finding),
             why: finding.reason.map(|reason| why(finding, reason).to_owned()),
             settle: finding.settled_by.as_ref().map(|settle| {
                 line(&words::settle(
@@ -252,6 +261,7 @@ impl Message {
             (None, Some(limit)) => parts.push(asked(limit)),
             (None, None) => {}
         }
+        parts.extend(self.coverage.clone());
         parts.extend(self.figures.margin.as_ref().map(Figure::text));
         parts.extend(self.why.clone());
         parts.extend(self.places.clone());
@@ -275,6 +285,14 @@ impl Message {
             Outcome::NotApplicable => format!("{heading} does not apply to {item}"),
         };
         format!("{said}: {}.", parts.join("; "))
+    }
+}
+
+/// How many times its U a value lies from its limit: the least settled has the smallest.
+pub fn settled(finding: &Finding) -> f64 {
+    match (&finding.margin, finding.expanded) {
+        (Some(margin), Some(expanded)) if expanded.U > 0.0 => margin.to_f64().abs() / expanded.U,
+        _ => f64::INFINITY,
     }
 }
 

@@ -51,7 +51,7 @@ pub use details::diagnostic;
 pub use generated::{generated_json, generated_text};
 pub use labels::Labels;
 pub use layout::{flow, wrap};
-pub use message::{At, Message, left_out};
+pub use message::{At, Message, left_out, settled};
 pub use parts::{Figure, Figures, Fractions};
 pub use printer::{Format, Options, Piece, Printer};
 pub use problems::{problem_counts, problems};

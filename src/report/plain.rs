@@ -6,14 +6,14 @@ use crate::diagnostic::safe_line;
 use crate::rules::Caution;
 
 use super::checked::{Checked, Counts};
-use super::human::{boat, caution_line, occasion, rules_line};
+use super::human::{self, boat, caution_line, occasion, rules_line};
 use super::message::Message;
 use super::printer::Options;
 
 /// A record: who and under what, then a sentence for each finding, then the counts.
 pub(super) fn record(checked: &Checked, options: &Options) -> String {
     let mut messages = Message::some(checked, options.all);
-    messages.sort_by_key(|message| message.outcome);
+    messages.sort_by(human::order);
     let mut text = String::new();
     let boat = boat(checked).replace("  ", " ");
     let outcome = checked.verdict.outcome.words();

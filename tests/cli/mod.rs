@@ -4,6 +4,7 @@ mod certify;
 mod check;
 mod lines;
 mod overlays;
+mod reckon;
 mod rules;
 mod second_class;
 mod usage;

@@ -78,7 +78,7 @@ fn by_corners(request: &ReckonRequest, table: &Readings) -> Result<Reckoned, Tro
             .push(Diagnostic::fault("reckon.outline", message).help("keep the corners that count"));
         return reader.end(None);
     }
-    let step = x.step().max(y.step());
+    let step = x.step().min(y.step());
     let instrument = reader.instrument(&request.instrument, Dimension::LENGTH, &step);
     if reader.is_faulty() {
         return reader.end(None);

@@ -258,12 +258,13 @@ fn by_stations(
         return reader.end(None);
     };
     let mut taker = Taker::new(instrument);
+    let step_along = x.step();
     let stations: Vec<EdgeStation> = x
         .quantities
         .iter()
         .zip(&y.quantities)
         .map(|(x, y)| EdgeStation {
-            at: taker.scale(&x.value, &x.resolution),
+            at: taker.scale(&x.value, &step_along),
             gap: taker.reading(&y.value),
         })
         .collect();

@@ -38,9 +38,10 @@ pub fn mean(request: &ReckonRequest, readings: &str) -> Result<Reckoned, Trouble
     let sample = Sample::of(&values);
     match sample.as_ref().and_then(Sample::standard_deviation) {
         Some(s) => steps.push(format!(
-            "Scatter of one reading: s = {}, {} degrees of freedom; of the mean: s/√n = {}",
+            "Scatter of one reading: s = {}, {} degree{} of freedom; of the mean: s/√n = {}",
             spread(s),
             values.len() - 1,
+            if values.len() == 2 { "" } else { "s" },
             spread(s / root(values.len()))
         )),
         None => {

@@ -48,7 +48,7 @@ pub fn straightness(
     };
     let flanks: Vec<_> = flanks.into_iter().map(Option::flatten).collect();
     let steps = flanks.iter().flatten().map(super::table::Column::step);
-    let step = steps.max().unwrap_or(Exact::ZERO);
+    let step = steps.min().unwrap_or(Exact::ZERO);
     let instrument = reader.instrument(&request.instrument, Dimension::LENGTH, &step);
     let unit = flanks.iter().flatten().map(|column| column.unit).next();
     let (Some(x), Some(unit), false) = (x, unit, reader.is_faulty()) else {

@@ -28,10 +28,10 @@ pub(super) struct Column {
 }
 
 impl Column {
-    /// The largest step of a last digit.
+    /// The finest step of a last digit: what its instrument shows, where somebody wrote 0 for 0.000 as well.
     pub fn step(&self) -> crate::quantity::Exact {
         let steps = self.quantities.iter().map(|one| &one.resolution);
-        steps.max().cloned().unwrap_or(crate::quantity::Exact::ZERO)
+        steps.min().cloned().unwrap_or(crate::quantity::Exact::ZERO)
     }
 
     /// The values, base units.

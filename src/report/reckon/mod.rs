@@ -81,7 +81,9 @@ impl Amount {
             return None;
         }
         let nu = if found.nu.is_finite() {
-            format!("{} degrees of freedom", rounded(found.nu, 1))
+            let nu = rounded(found.nu, 1);
+            let s = if nu == "1" { "" } else { "s" };
+            format!("{nu} degree{s} of freedom")
         } else {
             "degrees of freedom without limit".to_owned()
         };
