@@ -10,7 +10,8 @@ use super::table::Readings;
 use crate::app::{Host, Trouble};
 use crate::diagnostic::Diagnostic;
 use crate::geometry::{
-    EdgeProfile, EdgeStation, Flat, GeometryProblem, Shim, crown_radius, flat_from_shims,
+    Crown, EdgeProfile, EdgeStation, Flat, GeometryProblem, Hollow, Shim, crown_radius_from_shims,
+    flat_from_shims,
 };
 use crate::quantity::{Dimension, Exact, Quantity, Unit, show};
 use crate::report::{Amount, Beside, Mark, Picture, PictureRule, Reckoned, ReckonedOutcome};
@@ -212,7 +213,8 @@ fn by_shims(
         decimals,
         coverage,
     };
-    Ok(told.reckoned(&found, near, notices, None))
+    let crown = crown_radius_from_shims(&shims);
+    Ok(told.reckoned((&found, &crown, None), near, notices, None))
 }
 
 /// The coarsest step in which a distance was written.
@@ -286,7 +288,9 @@ fn by_stations(
         decimals: None,
         coverage,
     };
-    Ok(told.reckoned(&found, steps, notices, Some(picture)))
+    let crown = edge.crown_radius(Some(taker.source()));
+    let hollow = edge.hollow();
+    Ok(told.reckoned((&found, &crown, Some(&hollow)), steps, notices, Some(picture)))
 }
 
 /// A note with a capital.
@@ -312,7 +316,7 @@ impl Told {
 
     fn reckoned(
         self,
-        flat: &Flat,
+        (flat, crown, hollow): (&Flat, &Result<Crown, GeometryProblem>, Option<&Hollow>),
         mut steps: Vec<String>,
         notices: Vec<String>,
         picture: Option<Picture>,
@@ -332,24 +336,25 @@ impl Told {
                 coverage,
             ),
         ];
-        beside.extend(self.correlation(flat));
-        let radius = self.radius(flat);
-        if let Some(radius) = &radius {
-            let large = if self.unit.symbol() == "in" || self.unit.symbol() == "ft" {
-                "ft"
-            } else {
-                "m"
-            };
-            let unit = Unit::from_symbol(large).unwrap_or(self.unit);
-            let amount = Amount::new(radius.clone(), unit);
-            beside.push(Beside::amount("radius", "Crown radius:", &amount, coverage));
-            steps.push(format!(
-                "Crown radius of a circular edge through both ends: R = (a² + g²)/(2g) with a = half of the flat, g = {}",
-                self.gap.as_written()
-            ));
-        } else {
-            beside.push(Beside::new("radius", "", json!(null)));
+        beside.extend(Told::correlation(flat));
+        match crown {
+            Ok(crown) => {
+                let large = match self.unit.symbol() {
+                    "in" | "ft" => "ft",
+                    _ => "m",
+                };
+                let unit = Unit::from_symbol(large).unwrap_or(self.unit);
+                let amount = Amount::new(crown.radius.clone(), unit);
+                beside.push(Beside::amount("radius", "Crown radius:", &amount, coverage));
+                beside.push(Beside::new("condition_number", "", json!(crown.kappa)));
+                steps.extend(crown.note.iter().map(|note| format!("Crown radius: {note}")));
+            }
+            Err(problem) => {
+                let words = format!("Crown radius: not told; {}", problem.message);
+                beside.push(Beside::new("radius", words, json!(null)));
+            }
         }
+        beside.push(self.hollow(hollow));
         let number = |value: &Uncertain| match value.value.as_exact() {
             Some(exact) if self.decimals.is_some() => {
                 show::number(exact, self.unit, self.decimals).0
@@ -389,12 +394,8 @@ impl Told {
     }
 
     /// How far forward and aft go together.
-    fn correlation(&self, flat: &Flat) -> Option<Beside> {
-        let (fore, aft) = (flat.forward.combined().u, flat.aft.combined().u);
-        if flat.total.bound.is_some() || !(fore > 0.0 && aft > 0.0) {
-            return None;
-        }
-        let r = (flat.forward.covariance(&flat.aft) / (fore * aft)).clamp(-1.0, 1.0);
+    fn correlation(flat: &Flat) -> Option<Beside> {
+        let r = flat.correlation().filter(|_| flat.total.bound.is_none())?;
         let words = if r < -0.05 {
             format!("Correlation of forward and aft: {r:.2}; what one end loses the other gains")
         } else if r > 0.05 {
@@ -402,20 +403,38 @@ impl Told {
         } else {
             format!("Correlation of forward and aft: {r:.2}")
         };
-        Some(Beside::new(
-            "correlation",
-            words,
-            json!((r * 1e6).round() / 1e6),
-        ))
+        Some(Beside::new("correlation", words, json!((r * 1e6).round() / 1e6)))
     }
 
-    fn radius(&self, flat: &Flat) -> Option<Uncertain> {
-        if flat.total.bound.is_some() {
-            return None;
+    /// The deepest hollow, from stations.
+    fn hollow(&self, hollow: Option<&Hollow>) -> Beside {
+        let Some(hollow) = hollow else {
+            return Beside::new("hollow", "", json!(null));
+        };
+        let amount = Amount::new(hollow.depth.clone(), self.gap.unit);
+        let clear = hollow.places.first().filter(|place| place.is_clear());
+        let mut found = Beside::amount("hollow", "Hollow:", &amount, &self.coverage);
+        match clear {
+            Some(place) => {
+                let at = |exact: &Exact| show::number(exact, self.unit, None).0;
+                let [heel, toe] = &place.contacts;
+                found.words = format!(
+                    "Hollow: {} at {}; the edge rocks on {} and {} {}",
+                    amount.text(&self.coverage),
+                    at(&place.at),
+                    at(heel),
+                    at(toe),
+                    self.unit.symbol()
+                );
+                if let Some(map) = found.json.as_object_mut() {
+                    map.insert("at".to_owned(), json!(show::with_unit(&at(&place.at), self.unit)));
+                    let contacts = [at(heel), at(toe)].map(|one| show::with_unit(&one, self.unit));
+                    map.insert("rocks_on".to_owned(), json!(contacts));
+                }
+            }
+            None => found.words = "Hollow: none that is clear of the readings' uncertainty".to_owned(),
         }
-        let half = Exact::from_fraction(1, 2)?;
-        let gap = Uncertain::exact(self.gap.value.clone());
-        crown_radius(&flat.total.scale(&half), &gap).ok()
+        found
     }
 }
 
