@@ -47,7 +47,9 @@ fn main() -> ExitCode {
     let rows = if has("--start-up") {
         vec![start_up()]
     } else if has("--mean") {
-        vec![batch_row(), uncertainty_row()]
+        std::iter::once(batch_row())
+            .chain(uncertainty_rows())
+            .collect()
     } else if has("--zone") {
         vec![zone_row()]
     } else if has("--fleet") {
@@ -59,7 +61,7 @@ fn main() -> ExitCode {
         rows.push(memory_row(boats));
         rows.push(quantity_row());
         rows.push(batch_row());
-        rows.push(uncertainty_row());
+        rows.extend(uncertainty_rows());
         rows.push(zone_row());
         rows
     };
@@ -257,8 +259,9 @@ fn quantity_row() -> Row {
     }
 }
 
-/// The mean of three readings with its expanded uncertainty, against the mean of three numbers alone.
-fn uncertainty_row() -> Row {
+/// The mean of three readings with its full uncertainty (parts, degrees of freedom, k, U), against the mean alone:
+/// of the same exact numbers, and of floating-point ones.
+fn uncertainty_rows() -> [Row; 2] {
     use rimegauge::quantity::Exact;
     use rimegauge::uncertainty::{InstrumentError, Pool, Sample, SourceIds, mean_of_sample};
     let readings: Vec<[Exact; 3]> = (0..1000_i64)
@@ -282,39 +285,56 @@ fn uncertainty_row() -> Row {
         instrument: 3,
         calibration: 4,
     };
-    let turns = Turns::of(
-        101,
-        || {
-            for three in &readings {
-                let sample = Sample::of(three).unwrap();
-                let mut pool = Pool::new();
-                pool.add_sample(&sample);
-                let mean = mean_of_sample(&sample, &pool, &instrument, ids);
-                std::hint::black_box(mean.expanded(&coverage));
-            }
-        },
-        || {
-            for three in &plain {
-                std::hint::black_box(three.iter().sum::<f64>() / 3.0);
-            }
-        },
-    );
-    Row {
-        name: "a mean with its U, against a mean of plain numbers",
+    let full = || {
+        for three in &readings {
+            let sample = Sample::of(three).unwrap();
+            let mut pool = Pool::new();
+            pool.add_sample(&sample);
+            let mean = mean_of_sample(&sample, &pool, &instrument, ids);
+            std::hint::black_box(mean.expanded(&coverage));
+        }
+    };
+    let three = Exact::from_integer(3);
+    let exact = Turns::of(101, full, || {
+        for [a, b, c] in &readings {
+            std::hint::black_box(a.add(b).add(c).checked_div(&three));
+        }
+    });
+    let floating = Turns::of(101, full, || {
+        for three in &plain {
+            std::hint::black_box(three.iter().sum::<f64>() / 3.0);
+        }
+    });
+    let row = |name, turns: Turns, floor, aim| Row {
+        name,
         ours: shown(turns.ours() / 1000),
         theirs: shown(turns.theirs() / 1000),
         ratio: turns.speed().recip(),
-        floor: 200.0,
-        aim: Some(100.0),
+        floor,
+        aim: Some(aim),
         small: true,
-    }
+    };
+    [
+        row(
+            "an exact mean with its U, against the exact mean alone",
+            exact,
+            20.0,
+            8.0,
+        ),
+        row(
+            "an exact mean with its U, against one of floating point",
+            floating,
+            200.0,
+            100.0,
+        ),
+    ]
 }
 
 /// Series of readings as a batch check sees them: places with three readings each.
 const PLACES: usize = 5;
 
-/// The means of a series with U, degrees of freedom and coverage factor as the check of a batch reckons them,
-/// against the means alone.
+/// The means of a series with a bound on U by the degrees of freedom of its scatter, as the check of a batch reckons
+/// them for all that is clear of a limit, against the means alone.
 fn batch_row() -> Row {
     use rimegauge::uncertainty::{InstrumentError, Rough, RoughErrors, RoughPool};
     let series: Vec<[[f64; 3]; PLACES]> = (0..200_u32)

@@ -66,7 +66,7 @@ impl ReadingArgs {
 )]
 pub(super) struct MeanArgs {
     /// Readings of one place, with the unit last: "4.76 4.77 4.75 mm"
-    #[arg(long, value_name = "LIST")]
+    #[arg(long, value_name = "LIST", allow_hyphen_values = true)]
     pub readings: String,
     #[command(flatten)]
     pub reading: ReadingArgs,
@@ -83,7 +83,8 @@ pub(super) struct FlatArgs {
         long,
         value_name = "GAP: FORWARD, AFT",
         required_unless_present = "stations",
-        conflicts_with = "stations"
+        conflicts_with = "stations",
+        allow_hyphen_values = true
     )]
     pub shims: Vec<String>,
     /// A table of gaps at stations

@@ -31,14 +31,25 @@ fn a_mean_shows_its_formula_and_where_it_comes_from() {
 #[test]
 fn a_mean_for_programs() {
     let json = run(&[
-        "reckon", "mean", "--readings", "6.352 6.351 6.354 mm", "--calibration", "0.002 mm 2",
-        "--format", "json",
+        "reckon",
+        "mean",
+        "--readings",
+        "6.352 6.351 6.354 mm",
+        "--calibration",
+        "0.002 mm 2",
+        "--format",
+        "json",
     ])
     .json();
     assert!((number(&json["result"]) - 6.352_333_333).abs() < 1e-9);
     assert_eq!(json["result"]["exact"], false);
     assert!((number(&json["standard_uncertainty"]) - 0.001_333_3).abs() < 1e-6);
-    for key in ["expanded_uncertainty", "coverage_factor", "effective_degrees_of_freedom", "steps"] {
+    for key in [
+        "expanded_uncertainty",
+        "coverage_factor",
+        "effective_degrees_of_freedom",
+        "steps",
+    ] {
         assert!(!json[key].is_null(), "{key}");
     }
     assert!(json["formula"].as_str().unwrap().contains("/3 mm"));
@@ -48,7 +59,12 @@ fn a_mean_for_programs() {
 #[test]
 fn a_flat_from_shims() {
     let json = run(&[
-        "reckon", "flat", "--shims", "0.008 in: 9 in, 8 in", "--format", "json",
+        "reckon",
+        "flat",
+        "--shims",
+        "0.008 in: 9 in, 8 in",
+        "--format",
+        "json",
     ])
     .json();
     assert_eq!(json["result"]["number"], "17");
@@ -65,7 +81,14 @@ fn a_flat_that_the_readings_do_not_reach_is_no_number() {
     let ran = run(&["reckon", "flat", "--stations", &path, "--gap", "0.008 in"]);
     ran.exits(0).says("Flat at 0.008 in: at least 24");
     let json = run(&[
-        "reckon", "flat", "--stations", &path, "--gap", "0.008 in", "--format", "json",
+        "reckon",
+        "flat",
+        "--stations",
+        &path,
+        "--gap",
+        "0.008 in",
+        "--format",
+        "json",
     ])
     .json();
     assert_eq!(json["result"]["bound"], "at_least");
@@ -79,7 +102,14 @@ fn straightness_with_its_picture() {
     let plot = folder.path().join("zone.svg");
     let plot_name = plot.display().to_string();
     let json = run(&[
-        "reckon", "straightness", "--stations", &path, "--plot", &plot_name, "--format", "json",
+        "reckon",
+        "straightness",
+        "--stations",
+        &path,
+        "--plot",
+        &plot_name,
+        "--format",
+        "json",
     ])
     .json();
     assert_eq!(json["result"]["number"], "1.1");
@@ -99,7 +129,15 @@ fn both_flanks_cancel_the_bar() {
     let (_folder, path) = table(
         "x [mm],port [mm],starboard [mm]\n-400,0.00,0.00\n-200,0.03,-0.02\n0,0.05,-0.05\n200,0.04,-0.03\n400,0.00,0.00\n",
     );
-    let json = run(&["reckon", "straightness", "--stations", &path, "--format", "json"]).json();
+    let json = run(&[
+        "reckon",
+        "straightness",
+        "--stations",
+        &path,
+        "--format",
+        "json",
+    ])
+    .json();
     assert_eq!(json["result"]["number"], "0.05");
     assert_eq!(json["flanks"], 2);
 }
@@ -109,7 +147,14 @@ fn both_flanks_cancel_the_bar() {
 fn areas() {
     let (_folder, path) = table("width [m]\n2.4\n1.935\n1.38\n0.735\n0\n");
     let json = run(&[
-        "reckon", "area", "--outline", &path, "--spacing", "1.2 m", "--format", "json",
+        "reckon",
+        "area",
+        "--outline",
+        &path,
+        "--spacing",
+        "1.2 m",
+        "--format",
+        "json",
     ])
     .json();
     assert_eq!(json["result"]["number"], "6.336");
@@ -138,14 +183,32 @@ fn what_cannot_be_reckoned_is_underlined() {
         run(&all).exits(2).tells(says);
     };
     refused(&["mean", "--readings", ""], "nothing");
-    refused(&["mean", "--readings", "4.76 mm", "--resolution", "0.01 kg"], "length");
-    refused(&["mean", "--readings", "4.76 mm", "--resolution", "0 mm"], "above zero");
-    refused(&["mean", "--readings", "4.76 mm", "--calibration", "0.002 mm"], "without its k");
-    refused(&["mean", "--readings", "4.76 mm", "--coverage", "195 %"], "between 0 % and 100 %");
-    refused(&["flat", "--shims", "0.008 in 9 in 8 in"], "does not say where");
+    refused(
+        &["mean", "--readings", "4.76 mm", "--resolution", "0.01 kg"],
+        "length",
+    );
+    refused(
+        &["mean", "--readings", "4.76 mm", "--resolution", "0 mm"],
+        "above zero",
+    );
+    refused(
+        &["mean", "--readings", "4.76 mm", "--calibration", "0.002 mm"],
+        "without its k",
+    );
+    refused(
+        &["mean", "--readings", "4.76 mm", "--coverage", "195 %"],
+        "between 0 % and 100 %",
+    );
+    refused(
+        &["flat", "--shims", "0.008 in 9 in 8 in"],
+        "does not say where",
+    );
     refused(&["flat", "--shims", "0.008 in: 9 in, -8 in"], "below zero");
     refused(&["flat", "--shims", "-0.1 mm: 90 mm, 80 mm"], "above 0 mm");
-    refused(&["mark", "--number", "T8/41"], "neither a letter nor a digit");
+    refused(
+        &["mark", "--number", "T8/41"],
+        "neither a letter nor a digit",
+    );
     let stations = |text: &str, says: &str| {
         let (_folder, path) = table(text);
         refused(&["straightness", "--stations", &path], says);

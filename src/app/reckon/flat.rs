@@ -290,7 +290,12 @@ fn by_stations(
     };
     let crown = edge.crown_radius(Some(taker.source()));
     let hollow = edge.hollow();
-    Ok(told.reckoned((&found, &crown, Some(&hollow)), steps, notices, Some(picture)))
+    Ok(told.reckoned(
+        (&found, &crown, Some(&hollow)),
+        steps,
+        notices,
+        Some(picture),
+    ))
 }
 
 /// A note with a capital.
@@ -347,7 +352,12 @@ impl Told {
                 let amount = Amount::new(crown.radius.clone(), unit);
                 beside.push(Beside::amount("radius", "Crown radius:", &amount, coverage));
                 beside.push(Beside::new("condition_number", "", json!(crown.kappa)));
-                steps.extend(crown.note.iter().map(|note| format!("Crown radius: {note}")));
+                steps.extend(
+                    crown
+                        .note
+                        .iter()
+                        .map(|note| format!("Crown radius: {note}")),
+                );
             }
             Err(problem) => {
                 let words = format!("Crown radius: not told; {}", problem.message);
@@ -403,7 +413,11 @@ impl Told {
         } else {
             format!("Correlation of forward and aft: {r:.2}")
         };
-        Some(Beside::new("correlation", words, json!((r * 1e6).round() / 1e6)))
+        Some(Beside::new(
+            "correlation",
+            words,
+            json!((r * 1e6).round() / 1e6),
+        ))
     }
 
     /// The deepest hollow, from stations.
@@ -427,12 +441,17 @@ impl Told {
                     self.unit.symbol()
                 );
                 if let Some(map) = found.json.as_object_mut() {
-                    map.insert("at".to_owned(), json!(show::with_unit(&at(&place.at), self.unit)));
+                    map.insert(
+                        "at".to_owned(),
+                        json!(show::with_unit(&at(&place.at), self.unit)),
+                    );
                     let contacts = [at(heel), at(toe)].map(|one| show::with_unit(&one, self.unit));
                     map.insert("rocks_on".to_owned(), json!(contacts));
                 }
             }
-            None => found.words = "Hollow: none that is clear of the readings' uncertainty".to_owned(),
+            None => {
+                found.words = "Hollow: none that is clear of the readings' uncertainty".to_owned()
+            }
         }
         found
     }

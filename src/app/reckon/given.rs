@@ -197,6 +197,9 @@ impl Reader {
         const NAME: &str = "--calibration";
         let source = source(NAME, text);
         let parted = text.trim_end().rsplit_once(char::is_whitespace);
+        // A unit last is not a k.
+        let parted =
+            parted.filter(|(_, k)| k.starts_with(|c: char| c.is_ascii_digit() || c == '-'));
         let Some((spread, k)) = parted else {
             let fault = Diagnostic::fault(
                 "reckon.calibration",
