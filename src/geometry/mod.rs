@@ -23,6 +23,7 @@ mod segment;
 mod shim_gap;
 mod straightness;
 mod temperature;
+mod zone_trial;
 
 pub use angle::{bevel_difference, included_angle};
 pub use area::{MOST_CORNERS, OutlineFault, area_of_corners, area_of_widths, outline_fault};
@@ -44,3 +45,4 @@ pub use straightness::{Contact, Straightness, straightness};
 pub use temperature::{
     EXPANSIONS, Expansion, at_20_degrees, linear_correction, reference_temperature,
 };
+pub use zone_trial::zone_width;

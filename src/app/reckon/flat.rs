@@ -7,6 +7,7 @@ use serde_json::json;
 
 use super::given::{Reader, ReckonRequest, Taker, refused, source, wrong};
 use super::table::Readings;
+use super::trial::{self, Errors};
 use crate::app::{Host, Trouble};
 use crate::diagnostic::Diagnostic;
 use crate::geometry::{
@@ -16,7 +17,7 @@ use crate::geometry::{
 use crate::quantity::{Dimension, Exact, Quantity, Unit, show};
 use crate::report::{Amount, Beside, Mark, Picture, PictureRule, Reckoned, ReckonedOutcome};
 use crate::text::{Source, Span, quoted};
-use crate::uncertainty::{Bound, Coverage, Uncertain};
+use crate::uncertainty::{Bound, Coverage, InstrumentError, Law, MonteCarlo, Uncertain};
 
 const LENGTH: Option<Dimension> = Some(Dimension::LENGTH);
 
@@ -165,7 +166,7 @@ fn by_shims(
     let Some((gap, false)) = gap.map(|gap| (gap, reader.is_faulty())) else {
         return reader.end(None);
     };
-    let mut taker = Taker::new(instrument);
+    let mut taker = Taker::new(instrument.clone());
     let scale = |taker: &mut Taker, (quantity, bound): &(Quantity, Option<Bound>)| {
         taker
             .scale(&quantity.value, &quantity.resolution)
@@ -179,9 +180,15 @@ fn by_shims(
             aft: scale(&mut taker, &leaf.aft),
         })
         .collect();
-    let contact = contact
-        .flatten()
-        .map(|one| taker.scale(&one.value, &one.resolution));
+    let contact = contact.flatten();
+    let trials = trials(
+        &instrument,
+        &coverage,
+        &leaves,
+        contact.as_ref(),
+        &gap.value,
+    );
+    let contact = contact.map(|one| taker.scale(&one.value, &one.resolution));
     let text = texts.join("; ");
     let named = source("--shims", &text);
     let found = flat_from_shims(&shims, contact.as_ref(), &gap.value)
@@ -214,7 +221,52 @@ fn by_shims(
         coverage,
     };
     let crown = crown_radius_from_shims(&shims);
-    Ok(told.reckoned((&found, &crown, None), near, notices, None))
+    let mut reckoned = told.reckoned((&found, &crown, None), near, notices, None);
+    if let (Some(trials), ReckonedOutcome::Amount(amount)) = (trials, &reckoned.result) {
+        let (beside, doubt) = trial::beside(&trials, amount, &reckoned.coverage);
+        reckoned.beside.push(beside);
+        reckoned.notices.extend(doubt);
+    }
+    Ok(reckoned)
+}
+
+/// The leaf nearest to the asked gap with its thickness and both distances drawn anew within their errors: the
+/// flat at the gap on a circular arc through the contact, R = (a² + g²)/(2g), a' = √(2·R·g' − g'²).
+fn trials(
+    instrument: &InstrumentError,
+    coverage: &Coverage,
+    leaves: &[Leaf],
+    contact: Option<&Quantity>,
+    gap: &Exact,
+) -> Option<MonteCarlo> {
+    let asked = gap.to_f64();
+    let off = |leaf: &Leaf| (leaf.gap.value.to_f64() / asked).ln().abs();
+    let leaf = leaves.iter().min_by(|a, b| off(a).total_cmp(&off(b)))?;
+    if leaf.forward.1.is_some() || leaf.aft.1.is_some() {
+        return None;
+    }
+    let mut errors = Errors::new(instrument, 1);
+    let mut scale = |quantity: &Quantity| {
+        let (value, half) = (quantity.value.to_f64(), quantity.resolution.to_f64() / 2.0);
+        errors.add(Law::Rectangular {
+            low: value - half,
+            high: value + half,
+        })
+    };
+    let (forward, aft) = (scale(&leaf.forward.0), scale(&leaf.aft.0));
+    let contact = contact.map(&mut scale);
+    let g = leaf.gap.value.to_f64();
+    errors.run(1, coverage, |drawn| {
+        let at = |place: usize| drawn.get(place).copied();
+        let contact = contact.map_or(Some(0.0), at)?;
+        let thickness = g + errors.of(drawn, 0);
+        let reach = |a: f64| {
+            let radius = (a * a + thickness * thickness) / (2.0 * thickness);
+            (2.0 * radius * asked - asked * asked).sqrt()
+        };
+        let flat = reach(at(forward)? - contact) + reach(at(aft)? + contact);
+        (thickness > 0.0).then_some(flat)
+    })
 }
 
 /// The coarsest step in which a distance was written.

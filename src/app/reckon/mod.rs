@@ -7,6 +7,7 @@ mod mark;
 mod mean;
 mod straightness;
 mod table;
+mod trial;
 
 use std::path::Path;
 

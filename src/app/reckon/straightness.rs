@@ -6,11 +6,12 @@ use serde_json::json;
 
 use super::given::{Reader, ReckonRequest, Taker, refused};
 use super::table::Readings;
+use super::trial::{self, Errors};
 use crate::app::{Host, Trouble};
 use crate::geometry::{self, Straightness};
 use crate::quantity::{Dimension, Exact, Number, Unit, show};
 use crate::report::{Amount, Beside, Mark, Picture, PictureRule, Reckoned, ReckonedOutcome};
-use crate::uncertainty::Uncertain;
+use crate::uncertainty::{Coverage, InstrumentError, MonteCarlo, Uncertain};
 
 /// The straightness of the readings in a table: columns `x` and `y`, or `x`, `port` and `starboard`.
 ///
@@ -54,7 +55,7 @@ pub fn straightness(
     let (Some(x), Some(unit), false) = (x, unit, reader.is_faulty()) else {
         return reader.end(None);
     };
-    let mut taker = Taker::new(instrument);
+    let mut taker = Taker::new(instrument.clone());
     let at: Vec<Exact> = x.values().cloned().collect();
     let read: Vec<Option<Vec<Uncertain>>> = flanks
         .iter()
@@ -185,8 +186,24 @@ pub fn straightness(
         Beside::new("stations", "", json!(found.stations)),
         Beside::new("flanks", "", json!(if found.one_flank { 1 } else { 2 })),
     ];
+    let trials = trials(&instrument, &coverage, (&at, &bend), found.one_flank);
     let picture = picture(&found, &at, &bend, (x.unit, unit));
     let amount = Amount::new(found.width, unit);
+    let mut beside = beside;
+    if let Some(trials) = trials.filter(|_| amount.value.bound.is_none() && !amount.value.unknown) {
+        let (told, doubt) = trial::beside(&trials, &amount, &coverage);
+        beside.push(told);
+        notices.extend(doubt);
+        let bias = trials.mean - amount.value.value.to_f64();
+        if bias > trials.u {
+            let exact = Exact::from_f64_shortest(bias).unwrap_or(Exact::ZERO);
+            let by = show::with_unit(&unit.difference_from_base(&exact).to_decimal(2).0, unit);
+            notices.push(format!(
+                "Drawn anew within their errors the readings widen the zone by {by} on average: the readings' own \
+                 scatter has widened it about as much already, so the bend is probably smaller by that"
+            ));
+        }
+    }
     let what = format!("Straightness, minimum zone of {} stations", found.stations);
     reader.end(Some(Reckoned {
         what,
@@ -201,6 +218,41 @@ pub fn straightness(
         notices,
         picture: Some(picture),
     }))
+}
+
+/// Readings drawn anew within their errors, and the zones they make.
+fn trials(
+    instrument: &InstrumentError,
+    coverage: &Coverage,
+    (at, bend): (&[Exact], &[Exact]),
+    one_flank: bool,
+) -> Option<MonteCarlo> {
+    let mut points: Vec<(f64, f64)> = at
+        .iter()
+        .map(Exact::to_f64)
+        .zip(bend.iter().map(Exact::to_f64))
+        .collect();
+    points.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let (x, y): (Vec<f64>, Vec<f64>) = points.into_iter().unzip();
+    let flanks = if one_flank { 1 } else { 2 };
+    let readings = x.len() * flanks;
+    let errors = Errors::new(instrument, readings);
+    errors.run(readings, coverage, |drawn| {
+        let trial: Vec<f64> = y
+            .iter()
+            .enumerate()
+            .map(|(place, y)| {
+                if one_flank {
+                    y + errors.of(drawn, place)
+                } else {
+                    let [port, starboard] =
+                        [2 * place, 2 * place + 1].map(|at| errors.of(drawn, at));
+                    y + (starboard - port) / 2.0
+                }
+            })
+            .collect();
+        Some(geometry::zone_width(&x, &trial))
+    })
 }
 
 fn amount_json(number: &Number, unit: Unit) -> serde_json::Value {

@@ -42,7 +42,7 @@ self-check on 2026-11-21
 
 does not conform  S3  D.3.2  Steel thickness
                    4.620 ± 0.020 mm   at least  4.70 mm   short by 0.08 mm
-                  at -300 mm, port face · nightjar.yaml:8:22
+                  k = 2.0 · at -300 mm, port face · nightjar.yaml:8:22
                   rule 3.1.0.yaml:4:15
                   Steel can't be added; use another runner.
 
@@ -50,7 +50,7 @@ not decided       S1  D.4.1  Included edge angle
                   75.4 ± 1.2 deg      at least 75 deg     0.4 deg inside
                   within its uncertainty of the limit; U of 0.4 deg or less
                   would decide · at event inspection: conforms
-                  nightjar.yaml:6:5 · rule 3.1.0.yaml:6:15
+                  k = 2.0 · nightjar.yaml:6:5 · rule 3.1.0.yaml:6:15
 
 1 conforms · 1 does not · 1 open · 1 doesn't apply
 This says nothing about safety. Edges are sharp: guards on.
@@ -113,10 +113,10 @@ fn a_log_gets_a_sentence_for_each_finding() {
         "\
 T8 41 Nightjar: does not conform. Tarn 8 Class Rules 3.1.0, in force from 2026-11-01, self-check on 2026-11-21. \
 Record forms/nightjar.yaml, line 1.
-S3 does not conform to D.3.2 Steel thickness: 4.620 ± 0.020 mm at -300 mm, port face, at least 4.70 mm asked; \
+S3 does not conform to D.3.2 Steel thickness: 4.620 ± 0.020 mm at -300 mm, port face, at least 4.70 mm asked; k = 2.0; \
 short by 0.08 mm; record forms/nightjar.yaml:8:22; rule tarn-8/3.1.0.yaml:4:15. \
 Steel can't be added; use another runner.
-S1 is not decided under D.4.1 Included edge angle: 75.4 ± 1.2 deg, at least 75 deg asked; 0.4 deg inside; \
+S1 is not decided under D.4.1 Included edge angle: 75.4 ± 1.2 deg, at least 75 deg asked; k = 2.0; 0.4 deg inside; \
 within its uncertainty of the limit; U of 0.4 deg or less would decide; at event inspection: conforms; \
 record forms/nightjar.yaml:6:5; rule tarn-8/3.1.0.yaml:6:15.
 T8 41 Nightjar: 1 conforms, 1 does not, 1 open, 1 doesn't apply.
