@@ -248,3 +248,55 @@ fn every_width_of_terminal_is_kept() {
         assert!(line.chars().count() <= 80, "{line}");
     }
 }
+
+/// Where scatter makes the zone, the trials say so (JCGM 101:2008, 8.1), and the interval is turned back.
+#[test]
+fn a_zone_of_noise_is_not_trusted() {
+    let (_folder, path) =
+        table("x [mm],y [mm]\n-400,0.00\n-200,0.01\n0,0.00\n200,0.01\n400,0.00\n");
+    let json = run(&[
+        "reckon",
+        "straightness",
+        "--stations",
+        &path,
+        "--format",
+        "json",
+    ])
+    .json();
+    let trials = &json["monte_carlo"];
+    assert_eq!(trials["linear_result_trusted"], false);
+    assert!(trials["bias"].as_f64().unwrap() > 0.001);
+    let low = trials["turned_interval"][0].as_f64().unwrap();
+    assert!((0.0..0.01).contains(&low), "{trials}");
+    // Twice the same, to the last bit.
+    let again = run(&[
+        "reckon",
+        "straightness",
+        "--stations",
+        &path,
+        "--format",
+        "json",
+    ])
+    .json();
+    assert_eq!(json, again);
+}
+
+#[test]
+fn a_wide_zone_and_leaves_are_described_well_by_the_linear_law() {
+    let json = run(&[
+        "reckon",
+        "flat",
+        "--shims",
+        "0.008 in: 9.0 in, 8.0 in",
+        "--max-error",
+        "0.0002 in",
+        "--format",
+        "json",
+    ])
+    .json();
+    assert_eq!(
+        json["monte_carlo"]["linear_result_trusted"], true,
+        "{}",
+        json["monte_carlo"]
+    );
+}

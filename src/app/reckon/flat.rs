@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use serde_json::json;
 
-use super::given::{Reader, ReckonRequest, Taker, refused, source, wrong};
+use super::given::{Reader, ReckonRequest, Taker, refused, sentence, source, wrong};
 use super::table::Readings;
 use super::trial::{self, Errors};
 use crate::app::{Host, Trouble};
@@ -348,14 +348,6 @@ fn by_stations(
         notices,
         Some(picture),
     ))
-}
-
-/// A note with a capital.
-fn sentence(note: &str) -> String {
-    let mut letters = note.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
 }
 
 /// How a flat is told.

@@ -344,3 +344,11 @@ pub(super) fn wrong(
         .label(&source(name, text), Span::new(0, text.len()), "")
         .help(help)
 }
+
+/// A note with a capital.
+pub(super) fn sentence(note: &str) -> String {
+    let mut letters = note.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
+}

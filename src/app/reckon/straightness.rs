@@ -147,7 +147,12 @@ pub fn straightness(
                 .to_owned(),
         );
     }
-    notices.extend(found.notices.iter().cloned());
+    notices.extend(
+        found
+            .notices
+            .iter()
+            .map(|note| super::given::sentence(note)),
+    );
     let exact_amount = |exact: &Exact| Amount::new(Uncertain::exact(exact.clone()), unit);
     let beside = vec![
         Beside::new("minimum_zone", "", amount_json(&found.width.value, unit)),
@@ -191,18 +196,33 @@ pub fn straightness(
     let amount = Amount::new(found.width, unit);
     let mut beside = beside;
     if let Some(trials) = trials.filter(|_| amount.value.bound.is_none() && !amount.value.unknown) {
-        let (told, doubt) = trial::beside(&trials, &amount, &coverage);
-        beside.push(told);
-        notices.extend(doubt);
-        let bias = trials.mean - amount.value.value.to_f64();
-        if bias > trials.u {
-            let exact = Exact::from_f64_shortest(bias).unwrap_or(Exact::ZERO);
-            let by = show::with_unit(&unit.difference_from_base(&exact).to_decimal(2).0, unit);
+        let (mut told, doubt) = trial::beside(&trials, &amount, &coverage);
+        let w = amount.value.value.to_f64();
+        let bias = trials.mean - w;
+        if bias > trials.u / 2.0 {
+            // Readings that scatter have widened the zone already, and the trials widen it once more: their
+            // interval is turned about the value (basic bootstrap interval).
+            let low = (2.0 * w - trials.symmetric.high).max(0.0);
+            let high = (2.0 * w - trials.symmetric.low).max(0.0);
+            let text = |number: f64| trial::digits(number, trials.u, unit);
             notices.push(format!(
-                "Drawn anew within their errors the readings widen the zone by {by} on average: the readings' own \
-                 scatter has widened it about as much already, so the bend is probably smaller by that"
+                "Drawn anew within their errors the readings widen the zone by {} {symbol} on average, as their \
+                 scatter has widened it before: the bend probably lies between {} and {} {symbol} (the interval of \
+                 the trials, turned about the value)",
+                text(bias),
+                text(low),
+                text(high),
+                symbol = unit.symbol()
             ));
+            if let Some(map) = told.json.as_object_mut() {
+                let over = |number: f64| number / unit.factor().to_f64();
+                map.insert("bias".to_owned(), json!(over(bias)));
+                map.insert("turned_interval".to_owned(), json!([over(low), over(high)]));
+            }
+        } else {
+            notices.extend(doubt);
         }
+        beside.push(told);
     }
     let what = format!("Straightness, minimum zone of {} stations", found.stations);
     reader.end(Some(Reckoned {

@@ -147,7 +147,7 @@ pub(super) fn beside(
 }
 
 /// A number in a unit to two digits of a standard uncertainty.
-fn digits(number: f64, u: f64, unit: Unit) -> String {
+pub(super) fn digits(number: f64, u: f64, unit: Unit) -> String {
     let factor = unit.factor().to_f64();
     let step = (u / factor).abs().log10().floor();
     #[expect(
