@@ -35,6 +35,7 @@ mod suite {
     pub mod patterns;
     pub mod places;
     pub mod profile;
+    pub mod published;
     pub mod readme;
     pub mod reasons;
     pub mod rules_faults;

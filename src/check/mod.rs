@@ -17,6 +17,7 @@ pub mod fleet;
 mod functions;
 mod glance;
 mod identities;
+mod instruments;
 mod judge;
 mod mark_pairs;
 mod marks;

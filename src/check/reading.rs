@@ -7,6 +7,7 @@ use std::rc::Rc;
 
 use super::finding::Reason;
 use super::identities::{Identities, counted, ids};
+use super::instruments::unsure;
 use super::value::{Evidence, Known, Missing, Num, PlaceNum, SectionNum, Val, Why};
 use crate::quantity::{Date, DateTime, Exact};
 use crate::record::{
@@ -519,7 +520,7 @@ fn floor_of(own: &InstrumentError, instrument: &Instrument, measure: &Measure) -
     (floor.map_or(0.0, Exact::to_f64), unknown)
 }
 
-fn instrument_evidence(
+pub(super) fn instrument_evidence(
     instrument: &Instrument,
     taken: Option<&DateTime>,
     day: Option<Date>,
@@ -534,18 +535,7 @@ fn instrument_evidence(
     }
     if !instrument.checks.is_empty() {
         let at = taken.cloned().or(day.map(DateTime::day));
-        // A good check after the reading clears it; where times are not known well enough to say that the
-        // reading came later, it is not held against it.
-        let late = |check: &crate::record::FieldCheck| {
-            at.as_ref()
-                .is_some_and(|at| check.taken.before(at) == Some(true))
-        };
-        if instrument
-            .checks
-            .iter()
-            .filter(|check| check.is_good())
-            .all(late)
-        {
+        if unsure(instrument, at.as_ref()).is_some() {
             evidence = evidence.and(Evidence::CHECK_FAILED);
         }
     }

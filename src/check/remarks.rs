@@ -154,6 +154,7 @@ impl<'r> Judge<'r> {
         for one in series {
             let day = one.taken.as_ref().map(|time| time.date);
             self.on_age(of, day.or(self.record.measured.day), "read", words);
+            self.on_instrument(one, words);
             if let (Content::LoadTest(test), Some(asked)) = (&one.content, &measure.setup) {
                 let otherwise = set_up_otherwise(test, asked, one.with == With::Exact);
                 words.extend(

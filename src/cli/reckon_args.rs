@@ -22,6 +22,10 @@ pub(super) enum ReckonCommand {
     Flat(FlatArgs),
     Straightness(StraightnessArgs),
     Area(AreaArgs),
+    Hardness(HardnessArgs),
+    Expansion(ExpansionArgs),
+    Mass(MassArgs),
+    Repeatability(RepeatabilityArgs),
     Mark(MarkArgs),
 }
 
@@ -155,4 +159,87 @@ pub(super) struct MarkArgs {
     /// A number as it was read off a mark, its check character last
     #[arg(long, value_name = "TEXT")]
     pub printed: Option<String>,
+}
+
+/// A hardness on another scale, by the published table.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "What comes out is an indication, not a measurement on that scale.\n\nExample:\n  rimegauge reckon hardness --value \"58 HRC\" --to HV"
+)]
+pub(super) struct HardnessArgs {
+    /// The hardness as read, with its scale
+    #[arg(long, value_name = "Q")]
+    pub value: String,
+    /// The scale asked for: HRC, HV or HBW
+    #[arg(long, value_name = "SCALE")]
+    pub to: String,
+    #[command(flatten)]
+    pub reading: ReadingArgs,
+}
+
+/// The length at 20 degrees Celsius of what was read in the cold.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Materials: steel, alloy_steel, stainless, stainless_304, aluminium, spruce, douglas_fir, wood, carbon, glass.\n\nExamples:\n  rimegauge reckon expansion --reading \"3658 mm\" --tape steel --item spruce --temperature \"-20 degC\"\n  rimegauge reckon expansion --reading \"914.4 mm\" --tape none --item steel --temperature \"-5 degC\" --within \"2 K\""
+)]
+pub(super) struct ExpansionArgs {
+    /// The length as read
+    #[arg(long = "reading", value_name = "Q")]
+    pub length: String,
+    /// What the scale is made of; `none` for one that is true at any temperature
+    #[arg(long, value_name = "MATERIAL")]
+    pub tape: String,
+    /// What the item is made of
+    #[arg(long, value_name = "MATERIAL")]
+    pub item: String,
+    /// The temperature of both
+    #[arg(long, value_name = "Q", allow_hyphen_values = true)]
+    pub temperature: String,
+    /// To within how much it is known, half width [default: a step of its last digit]
+    #[arg(long, value_name = "Q")]
+    pub within: Option<String>,
+    #[command(flatten)]
+    pub reading: ReadingArgs,
+}
+
+/// A mass from a load cell that was adjusted at another latitude.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Example:\n  rimegauge reckon mass --reading \"28.4 kg\" --latitude \"60 deg\" --adjusted-at \"43 deg\""
+)]
+pub(super) struct MassArgs {
+    /// What the scale shows
+    #[arg(long = "reading", value_name = "Q", allow_hyphen_values = true)]
+    pub mass: String,
+    /// The latitude where it is used
+    #[arg(long, value_name = "Q", allow_hyphen_values = true)]
+    pub latitude: String,
+    /// The latitude where it was adjusted
+    #[arg(long, value_name = "Q", allow_hyphen_values = true)]
+    pub adjusted_at: String,
+    /// The height above the sea where it is used [default: 0 m]
+    #[arg(long, value_name = "Q", allow_hyphen_values = true)]
+    pub height: Option<String>,
+    /// The height above the sea where it was adjusted [default: 0 m]
+    #[arg(long, value_name = "Q", allow_hyphen_values = true)]
+    pub adjusted_height: Option<String>,
+    #[command(flatten)]
+    pub reading: ReadingArgs,
+}
+
+/// A study of a way of measuring: people x items x readings, and the U that the method has by itself.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "A table has a header and a row for each reading: `person,item,reading [mm]`; each person reads each item\nequally often, at least twice.\n\nExample:\n  rimegauge reckon repeatability --readings study.csv --mean-of 3"
+)]
+pub(super) struct RepeatabilityArgs {
+    /// A table of readings
+    #[arg(long, value_name = "FILE.csv")]
+    pub readings: PathBuf,
+    /// Readings at each place that are averaged when boats are measured
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=1000))]
+    pub mean_of: u32,
+    /// Coverage probability of U [default: 95 %]
+    #[arg(long, value_name = "P")]
+    pub coverage: Option<String>,
 }

@@ -140,7 +140,17 @@ fn minimum_thickness_by_rows() {
     let table = rows(include_str!("../../tests/data/hardness-min-thickness.csv"));
     for row in table.iter().filter(|row| !row[3].is_empty()) {
         let least = minimum_thickness(&number(&row[3]).value).unwrap();
-        assert_eq!(least.to_fixed(2), row[1], "{row:?}");
+        let inches = Exact::from_decimal(&row[0]).unwrap();
+        assert_eq!(
+            least,
+            inches.mul(&Exact::from_decimal("25.4").unwrap()),
+            "{row:?}"
+        );
+        // Printed to a hundredth, once cut off and not rounded.
+        assert!(
+            (least.to_f64() - row[1].parse::<f64>().unwrap()).abs() < 0.006,
+            "{row:?}"
+        );
         let ten_times: f64 = row[4].parse().unwrap();
         assert!(least.to_f64() < ten_times + 0.005, "{row:?}");
     }

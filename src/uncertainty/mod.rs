@@ -6,6 +6,7 @@
 //!
 //! Sources: JCGM 100:2008 (GUM), JCGM 106:2012, ISO 14253-1. Everything is in base units.
 
+mod anova;
 mod budget;
 mod budget_of_mean;
 mod coverage;
@@ -24,6 +25,9 @@ mod laws;
 #[cfg(test)]
 mod published;
 
+pub use anova::{
+    Effect, OneWay, POOL_ABOVE, Square, Study, StudyFault, f_quantile, f_tail, one_way, study,
+};
 pub use budget::{Budget, Line, Register, Source, Treatment, Way};
 pub use budget_of_mean::MeanWords;
 pub use coverage::{Coverage, central_share, exact_factor};

@@ -142,12 +142,63 @@ fn a_reading_waits_for_a_good_check_after_it() {
     );
     assert_eq!(with(&[good(early)], at_ten), [PASSES, lost, lost]);
     assert_eq!(with(&[bad(late)], at_ten), [PASSES, lost, lost]);
-    // One that failed in between and was good again clears it; so does a check at the very minute.
+    assert_eq!(with(&[good(at_ten)], at_ten), [PASSES; 3]);
+    // A failed check speaks against everything since the last good one, whatever comes later, and against what
+    // is read before a good one shows that the instrument was put right.
+    let between = "2026-11-21 11:00";
+    for checks in [
+        [good(early), bad(between), good(late)],
+        [good(late), bad(between), good(early)],
+        [bad(early), good(late), good("2026-11-21 12:30")],
+    ] {
+        assert_eq!(with(&checks, at_ten), [PASSES, lost, lost], "{checks:?}");
+    }
     assert_eq!(
-        with(&[bad("2026-11-21 11:00"), good(late)], at_ten),
+        with(&[bad(between), good(late)], at_ten),
+        [PASSES, lost, lost]
+    );
+    assert_eq!(
+        with(&[bad(early), good(late)], "2026-11-21 12:00"),
         [PASSES; 3]
     );
-    assert_eq!(with(&[good(at_ten)], at_ten), [PASSES; 3]);
+    // A good one on either side keeps it; checks of other days count as those of this one.
+    assert_eq!(
+        with(
+            &[
+                bad("2026-11-20 18:00"),
+                good(early),
+                good(between),
+                bad(late)
+            ],
+            at_ten
+        ),
+        [PASSES; 3]
+    );
+    assert_eq!(
+        with(&[good("2026-11-20 18:00"), bad("2026-11-22 08:00")], at_ten),
+        [PASSES, lost, lost]
+    );
+    assert_eq!(
+        with(
+            &[good("2026-11-20 18:00"), good("2026-11-22 08:00")],
+            at_ten
+        ),
+        [PASSES; 3]
+    );
+    // At the very minute of a failed check nobody knows which came first.
+    assert_eq!(
+        with(&[good(early), bad(at_ten), good(late)], at_ten),
+        [PASSES, lost, lost]
+    );
+    assert_eq!(
+        with(&[good(at_ten), bad(at_ten), good(late)], at_ten),
+        [PASSES, lost, lost]
+    );
+    // Where only the day is known, a failed check of that day can have come right after it.
+    assert_eq!(
+        with(&[good(early), bad(between), good(late)], "2026-11-21"),
+        [PASSES, lost, lost]
+    );
     // Where only the day is known, a check on the same day is not held against the reading.
     assert_eq!(with(&[good(early)], "2026-11-21"), [PASSES; 3]);
     assert_eq!(

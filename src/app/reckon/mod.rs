@@ -1,10 +1,14 @@
 //! One measurement reckoned by itself, with its uncertainty and the formula shown: a file for each kind.
 
 mod area;
+mod expansion;
 mod flat;
 mod given;
+mod hardness;
 mod mark;
+mod mass;
 mod mean;
+mod repeatability;
 mod straightness;
 mod table;
 mod trial;
@@ -16,10 +20,14 @@ use crate::report::{Reckoned, plot};
 use super::{Host, Trouble};
 
 pub use area::area;
+pub use expansion::{ExpansionRequest, expansion};
 pub use flat::{FlatReadings, flat};
 pub use given::{InstrumentRequest, ReckonRequest};
+pub use hardness::hardness;
 pub use mark::{mark, mark_read};
+pub use mass::{MassRequest, mass};
 pub use mean::mean;
+pub use repeatability::repeatability;
 pub use straightness::straightness;
 
 /// Writes the picture of a reckoning as SVG; a reckoning without one is told so.

@@ -127,7 +127,6 @@ impl Readings {
     }
 
     /// The words of a column.
-    #[expect(dead_code, reason = "tables with names in them come next")]
     pub fn words(&self, name: &str) -> Result<Vec<&Cell>, Trouble> {
         let (at, _) = self.place(name).map_err(Trouble::one)?;
         let cells: Vec<&Cell> = self

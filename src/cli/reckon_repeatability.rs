@@ -1,0 +1,17 @@
+//! `reckon repeatability`: a study of a way of measuring.
+
+use crate::app::reckon::ReckonRequest;
+use crate::app::{self, Exit, Host};
+
+use super::console::Console;
+use super::reckon;
+use super::reckon_args::RepeatabilityArgs;
+
+pub(super) fn run(host: &dyn Host, args: &RepeatabilityArgs, console: &mut Console<'_>) -> Exit {
+    let request = ReckonRequest {
+        coverage: args.coverage.clone(),
+        ..ReckonRequest::default()
+    };
+    let reckoned = app::reckon::repeatability(host, &request, &args.readings, args.mean_of);
+    reckon::printed(None, reckoned, console)
+}
