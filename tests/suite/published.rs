@@ -57,15 +57,26 @@ fn number(finding: &Finding) -> f64 {
 /// ASTM E140: 58 HRC is 653 HV and 615 HBW; 55 HRC is 595 HV.
 #[test]
 fn a_hardness_is_decided_on_another_scale_and_says_so() {
-    let read = |hrc: &str| bar("", &format!("hardness: {{ with: exact, readings: {hrc} HRC }}"));
+    let read = |hrc: &str| {
+        bar(
+            "",
+            &format!("hardness: {{ with: exact, readings: {hrc} HRC }}"),
+        )
+    };
     assert_eq!(home(&read("58"), "hv"), (Conforms, None));
     assert_eq!(home(&read("54"), "hv"), (DoesNotConform, None));
     // 595 HV, and the table is good to 2 HV or so.
-    assert_eq!(home(&read("55.3"), "hv"), (NotDecided, Some(Reason::NearLimit)));
+    assert_eq!(
+        home(&read("55.3"), "hv"),
+        (NotDecided, Some(Reason::NearLimit))
+    );
     let found = finding(&read("58"), "hv");
     assert_eq!(number(&found), 653.0);
     let notes = found.notes.join("; ");
-    assert!(notes.contains("converted from HRC by ASTM E140: an indication"), "{notes}");
+    assert!(
+        notes.contains("converted from HRC by ASTM E140: an indication"),
+        "{notes}"
+    );
     let found = finding(&read("61"), "hbw");
     assert_eq!(number(&found), 670.0);
     assert!(found.notes.join("; ").contains("in brackets"));
@@ -74,10 +85,20 @@ fn a_hardness_is_decided_on_another_scale_and_says_so() {
 #[test]
 fn a_hardness_outside_the_table_is_not_converted() {
     for (hrc, rule) in [("19", "hv"), ("68.5", "hv"), ("66", "hbw")] {
-        let text = bar("", &format!("hardness: {{ with: exact, readings: {hrc} HRC }}"));
-        assert_eq!(home(&text, rule), (NotDecided, Some(Reason::NotMeasured)), "{hrc}");
+        let text = bar(
+            "",
+            &format!("hardness: {{ with: exact, readings: {hrc} HRC }}"),
+        );
+        assert_eq!(
+            home(&text, rule),
+            (NotDecided, Some(Reason::NotMeasured)),
+            "{hrc}"
+        );
         let notes = finding(&text, rule).notes.join("; ");
-        assert!(notes.contains(&format!("{hrc} HRC is outside the table")), "{notes}");
+        assert!(
+            notes.contains(&format!("{hrc} HRC is outside the table")),
+            "{notes}"
+        );
     }
 }
 
@@ -87,7 +108,11 @@ fn a_length_read_in_the_cold() {
     let length = "length: { with: exact, readings: 3658 mm }";
     let cold = bar(", temperature: -20 degC", length);
     let found = finding(&cold, "tape");
-    assert!((number(&found) - 3656.844).abs() < 1e-3, "{}", number(&found));
+    assert!(
+        (number(&found) - 3656.844).abs() < 1e-3,
+        "{}",
+        number(&found)
+    );
     let notes = found.notes.join("; ");
     assert!(notes.contains("carbon steel"), "{notes}");
     assert!(notes.contains("-20 degC"), "{notes}");
@@ -106,12 +131,18 @@ fn without_a_temperature_nothing_is_corrected() {
     assert_eq!(home(&text, "tape"), (NotDecided, Some(Reason::NotMeasured)));
     let found = finding(&text, "tape");
     let asked = found.settled_by.clone();
-    assert!(matches!(&asked, Some(Settle::Declare(what)) if what.contains("measured.temperature")), "{asked:?}");
+    assert!(
+        matches!(&asked, Some(Settle::Declare(what)) if what.contains("measured.temperature")),
+        "{asked:?}"
+    );
     assert_eq!(home(&text, "own"), (NotDecided, Some(Reason::NotMeasured)));
     let own = format!("{length}, cold: {{ with: exact, readings: -20 degC }}");
     assert!((number(&finding(&bar("", &own), "own")) - 3656.844).abs() < 1e-3);
     let hot = format!("{length}, cold: {{ with: exact, readings: 300 degC }}");
-    assert_eq!(home(&bar("", &hot), "own"), (NotDecided, Some(Reason::NotMeasured)));
+    assert_eq!(
+        home(&bar("", &hot), "own"),
+        (NotDecided, Some(Reason::NotMeasured))
+    );
     let notes = finding(&bar("", &hot), "own").notes.join("; ");
     assert!(notes.contains("300 degC"), "{notes}");
 }
