@@ -243,6 +243,7 @@ fn one_record(
     request: &CertifyRequest,
 ) -> Result<Checked, Trouble> {
     let check_request = CheckRequest {
+        budgets: None,
         records: vec![request.record.clone()],
         rules: request.rules.clone(),
         purpose: Stage::Certification,

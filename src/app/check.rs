@@ -38,6 +38,9 @@ pub struct CheckRequest {
     pub overlay: Option<PathBuf>,
     /// Whether nothing but the outcomes is wanted of a record in which all conforms without a remark.
     pub brief: bool,
+    /// The rules whose uncertainty budgets are wanted, by id or clause; an empty list stands for all that are
+    /// shown.
+    pub budgets: Option<Vec<String>>,
 }
 
 impl CheckRequest {

@@ -363,6 +363,9 @@ impl<P: Send> Run<'_, P> {
                 other.help("leave --rules out, or name rules of the record's class"),
             ));
         }
+        if let Some(wanted) = &self.request.budgets {
+            super::rules::has_rules(rules, wanted)?;
+        }
         Ok(Asked { head, bench, day })
     }
 
@@ -411,7 +414,10 @@ impl<P: Send> Run<'_, P> {
         let brief = brief.then(|| bench.plan.check_briefly(&record, &context));
         let verdict = match brief {
             Some(verdict) if needs_no_words(&verdict) => verdict,
-            Some(_) | None => bench.plan.check(&record, &context),
+            Some(_) | None => match &self.request.budgets {
+                None => bench.plan.check(&record, &context),
+                Some(rules) => bench.plan.check_with_budgets(&record, &context, rules),
+            },
         };
         let boat = Sighting::of(&record, class);
         let source = Arc::clone(&record.source);

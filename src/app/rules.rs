@@ -59,9 +59,18 @@ pub fn show(
     wanted: &[String],
 ) -> Result<Arc<RulesFile>, Trouble> {
     let rules = shelves.find(host, reference, on)?.rules;
-    let unknown = report::unknown_rules(&rules, wanted);
+    has_rules(&rules, wanted)?;
+    Ok(rules)
+}
+
+/// That a version has all the rules that are named by id or clause.
+///
+/// # Errors
+/// Those that it does not have.
+pub(super) fn has_rules(rules: &RulesFile, wanted: &[String]) -> Result<(), Trouble> {
+    let unknown = report::unknown_rules(rules, wanted);
     if unknown.is_empty() {
-        return Ok(rules);
+        return Ok(());
     }
     let told = |one: &str| {
         let message = format!(
@@ -70,10 +79,9 @@ pub fn show(
             rules.version,
             quoted(one)
         );
-        let help = match near_misses(one, report::rule_ids(&rules)) {
+        let help = match near_misses(one, report::rule_ids(rules)) {
             Some(near) => format!("did you mean {}?", quoted(near)),
-            None => "name a rule by its id or its clause; `rules show` without --rule lists them"
-                .to_owned(),
+            None => "name a rule by its id or its clause; `rules show` lists them".to_owned(),
         };
         Diagnostic::fault("name.unknown", message).help(help)
     };

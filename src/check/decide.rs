@@ -1,7 +1,9 @@
 //! Values against bounds: one value, a count, or place by place.
 
 use super::draft::{Draft, Ruling};
-use super::finding::{FoundLimit, FoundValue, ItemRef, Outcome, Reason, RuleRef, Settle};
+use super::finding::{
+    FoundBudget, FoundLimit, FoundValue, ItemRef, Outcome, Reason, RuleRef, Settle,
+};
 use super::judge::Judge;
 use super::marks::count_limit;
 use super::plan::{PlannedRule, side_of};
@@ -13,7 +15,7 @@ use crate::record::Item;
 use crate::rules::{Bound, BoundKind, ByStage, Judged, Rule};
 use crate::text::Span;
 use crate::uncertainty::{
-    Decision, Expanded, Limit, Uncertain, Verdict, decide, largest_deciding_u, margin,
+    Budget, Decision, Expanded, Limit, Uncertain, Verdict, decide, largest_deciding_u, margin,
 };
 
 /// One value decided.
@@ -25,6 +27,15 @@ pub(super) struct Decided {
     pub benefit_of_doubt: bool,
     pub near: bool,
     pub settle_u: Option<f64>,
+    /// What was decided where a budget is asked for: the value, or its difference to a limit that is computed.
+    pub decided_on: Option<Box<DecidedOn>>,
+}
+
+/// What was decided on.
+#[derive(Clone, Debug)]
+pub(super) struct DecidedOn {
+    pub value: Uncertain,
+    pub of_difference: bool,
 }
 
 /// What a value is decided against.
@@ -227,6 +238,12 @@ impl<'r> Judge<'r> {
             benefit_of_doubt,
             near,
             settle_u,
+            decided_on: self.eval.readings.register.as_ref().map(|_| {
+                Box::new(DecidedOn {
+                    value: target.value.clone(),
+                    of_difference: matches!(met.threshold, Threshold::Computed(_)),
+                })
+            }),
         }
     }
 
@@ -266,7 +283,37 @@ impl<'r> Judge<'r> {
                 None => None,
             };
         });
+        self.keep_budget(draft, decided, unit, decimals, rule);
         self.spans(draft, num.span, rule, at);
+    }
+
+    /// The budget of what was decided on, where it is asked for.
+    fn keep_budget(
+        &self,
+        draft: &mut Draft,
+        decided: &Decided,
+        unit: Unit,
+        decimals: Option<u8>,
+        rule: &Rule,
+    ) {
+        let (Some(register), Some(on)) = (&self.eval.readings.register, &decided.decided_on) else {
+            return;
+        };
+        let asked = self.budgets.iter().flat_map(|names| names.iter());
+        let named = asked
+            .clone()
+            .any(|name| *name == rule.id.text || *name == rule.clause.text);
+        if !named && asked.count() > 0 {
+            return;
+        }
+        let budget = Budget::of(&on.value, register, &self.plan.coverage, unit);
+        let decimals = decimals.filter(|_| !on.of_difference);
+        let found = FoundBudget {
+            budget: budget.about("", decimals),
+            of_difference: on.of_difference,
+            named,
+        };
+        draft.tell(|told| told.budget = Some(Box::new(found)));
     }
 }
 

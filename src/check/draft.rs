@@ -4,7 +4,8 @@
 //! nothing is made that nobody reads.
 
 use super::finding::{
-    Brief, Finding, FoundLimit, FoundPlace, FoundValue, ItemRef, Outcome, Reason, RuleRef, Settle,
+    Brief, Finding, FoundBudget, FoundLimit, FoundPlace, FoundValue, ItemRef, Outcome, Reason,
+    RuleRef, Settle,
 };
 use super::places::Seen;
 use crate::quantity::Number;
@@ -59,6 +60,7 @@ pub(super) struct Told {
     pub settled_by: Option<Settle>,
     pub notes: Vec<String>,
     pub also_at: Vec<Span>,
+    pub budget: Option<Box<FoundBudget>>,
 }
 
 impl Draft {
@@ -106,6 +108,7 @@ impl Draft {
             source_at: self.source_at,
             also_at: told.also_at,
             limit_at: self.limit_at,
+            budget: told.budget,
         }
     }
 

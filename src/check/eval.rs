@@ -72,6 +72,7 @@ impl<'r> Evaluator<'r> {
             identities: Default::default(),
             full,
             instruments: Vec::new(),
+            register: None,
         };
         Evaluator {
             rules,

@@ -4,7 +4,7 @@ use crate::quantity::{Exact, Number, Quantity, Unit};
 use crate::record::Face;
 use crate::rules::{BoundKind, ByStage, Rounded};
 use crate::text::Span;
-use crate::uncertainty::{Bound, Expanded};
+use crate::uncertainty::{Bound, Budget, Expanded};
 
 /// The outcome of a rule for an item, worst first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -348,6 +348,19 @@ pub struct Finding {
     pub also_at: Vec<Span>,
     /// Where the limit stands in the rules.
     pub limit_at: Span,
+    /// How the expanded uncertainty comes about, where that was asked for.
+    pub budget: Option<Box<FoundBudget>>,
+}
+
+/// The budget behind a finding.
+#[derive(Clone, Debug)]
+pub struct FoundBudget {
+    /// The budget; what it is of is said by whoever prints it.
+    pub budget: Budget,
+    /// It is the budget of value less limit, because the limit is computed from measures as well.
+    pub of_difference: bool,
+    /// The rule was asked for by name: it is shown whatever the outcome.
+    pub named: bool,
 }
 
 /// The outcome of a rule for an item, without what a report says about it.
@@ -394,6 +407,7 @@ impl From<Brief> for Finding {
             source_at: Span::default(),
             also_at: Vec::new(),
             limit_at: Span::default(),
+            budget: None,
         }
     }
 }

@@ -5,6 +5,7 @@ use std::rc::Rc;
 use super::arithmetic::{extreme, map, pair, sections, unknown};
 use super::eval::Evaluator;
 use super::finding::Reason;
+use super::named::What;
 use super::under_load::load_of;
 use super::value::{Evidence, Missing, Num, Val, Why};
 use crate::expression::{Function, Node};
@@ -122,12 +123,16 @@ impl<'r> Evaluator<'r> {
         let evidence = self.readings.evidence(series, (item, slot), measure);
         let stations: Vec<Exact> = line.stations.iter().map(|one| one.value.clone()).collect();
         let mut template = None;
-        let mut flank = |readings: &'r Option<Vec<crate::record::Reading>>, this: &mut Self| {
+        let mut flank = |readings: &'r Option<Vec<crate::record::Reading>>,
+                         role: &'static str,
+                         this: &mut Self| {
             readings.as_ref().map(|list| {
                 list.iter()
-                    .map(|one| {
+                    .zip(&line.stations)
+                    .map(|(one, station)| {
+                        let what = What::role(item, measure, role).at(station);
                         let mean = this.readings.identities.take();
-                        let num = this.readings.single((series, mean), measure, one, evidence);
+                        let num = this.readings.single((series, mean), what, one, evidence);
                         template.get_or_insert(Num {
                             span: line.span,
                             ..num.clone()
@@ -137,8 +142,8 @@ impl<'r> Evaluator<'r> {
                     .collect::<Vec<Uncertain>>()
             })
         };
-        let port = flank(&line.port, self);
-        let starboard = flank(&line.starboard, self);
+        let port = flank(&line.port, "port flank", self);
+        let starboard = flank(&line.starboard, "starboard flank", self);
         let found =
             match crate::geometry::straightness(&stations, port.as_deref(), starboard.as_deref()) {
                 Ok(found) => found,

@@ -14,6 +14,7 @@ use crate::expression::Expression;
 use crate::record::{Item, Record};
 use crate::rules::{ByStage, Demand, LimitRow, Rule, RulesFile, Stage, rows};
 use crate::text::Span;
+use crate::uncertainty::Register;
 use smallvec::{SmallVec, smallvec};
 
 /// Asks the rules of a plan of one record.
@@ -25,6 +26,8 @@ pub struct Judge<'r> {
     pub(super) eval: Evaluator<'r>,
     /// Whether anybody measured anything a second time.
     pub(super) compares: bool,
+    /// The rules whose budgets are asked for, by id or clause; an empty list stands for all.
+    pub(super) budgets: Option<&'r [String]>,
 }
 
 /// What a rule comes to before its limits are looked at.
@@ -90,7 +93,14 @@ impl<'r> Judge<'r> {
             context,
             eval,
             compares,
+            budgets: None,
         }
+    }
+
+    /// Keeps what sources are called from now on, and makes budgets of the rules asked for.
+    pub(super) fn keep_budgets(&mut self, rules: &'r [String]) {
+        self.eval.readings.register = Some(Register::new());
+        self.budgets = Some(rules);
     }
 
     /// Whether findings tell everything.

@@ -22,6 +22,7 @@ mod judge;
 mod mark_pairs;
 mod marks;
 mod measured;
+mod named;
 mod options;
 mod places;
 mod plan;

@@ -148,6 +148,20 @@ impl Plan {
         verdict_of(findings)
     }
 
+    /// The same with the uncertainty budget of every value, or of those of some rules, by id or clause.
+    pub fn check_with_budgets(
+        &self,
+        record: &Record,
+        context: &Context,
+        rules: &[String],
+    ) -> Verdict {
+        let mut findings: Vec<Finding> = Vec::new();
+        let mut judge = Judge::new(self, record, context, true);
+        judge.keep_budgets(rules);
+        judge.all(&mut Sink::Findings(&mut findings));
+        verdict_of(findings)
+    }
+
     /// The verdict without what a report tells of each finding: outcomes and reasons for the purpose alone.
     pub fn check_briefly(&self, record: &Record, context: &Context) -> Verdict {
         let mut briefs = Vec::new();

@@ -5,11 +5,15 @@ use std::rc::Rc;
 use super::arithmetic::unknown;
 use super::eval::Evaluator;
 use super::finding::Reason;
+use super::named::What;
 use super::value::{Evidence, Num, Val};
 use crate::expression::Function;
 use crate::geometry::{self, EdgeProfile, EdgeStation, End, Flat, GeometryProblem, Shim};
 use crate::quantity::Exact;
-use crate::record::{EdgeReadings, Item, Profile, Series, ShimReading, StationReading, With};
+use crate::record::{
+    EdgeReadings, Item, Profile, Reading, Series, ShimReading, StationReading, With,
+};
+use crate::uncertainty::{Distribution, PartKind, Uncertain};
 use crate::vocabulary::{Measure, MeasureId};
 
 /// What a profile belongs to.
@@ -60,20 +64,20 @@ impl<'r> Evaluator<'r> {
         of: Owner<'r>,
         gap: &Exact,
     ) -> Option<(Result<Flat, GeometryProblem>, Num)> {
-        let (profile, series, _, _) = of;
+        let (profile, _, _, _) = of;
         match &profile.edge {
             EdgeReadings::Shims(shims) => {
                 let (shims, template) = self.leaves(of, shims)?;
-                let contact = profile.contact.as_ref().map(|contact| {
+                let contact = profile.contact.as_ref().and_then(|contact| {
                     let evidence = template.evidence;
-                    self.readings.scale_reading(series, contact, evidence).value
+                    self.scale_of_contact(of, contact, evidence)
                 });
                 let flat = geometry::flat_from_shims(&shims, contact.as_ref(), gap);
                 Some((flat, template))
             }
             EdgeReadings::Stations(stations) => {
                 let (edge, template) = self.edge(of, stations)?;
-                let sources = self.left_open(series).zip(self.left_open(series));
+                let sources = self.left_open(of).zip(self.left_open(of));
                 let sources = sources.map(|(forward, aft)| [forward, aft]);
                 let flat = edge.and_then(|edge| edge.flat(gap, sources));
                 Some((flat, template))
@@ -89,12 +93,12 @@ impl<'r> Evaluator<'r> {
         let of = (profile, series, item, slot);
         let found = match &profile.edge {
             EdgeReadings::Shims(shims) => self.leaves(of, shims).map(|(shims, template)| {
-                let source = self.left_open(series);
+                let source = self.left_open(of);
                 let found = geometry::gap_from_shims(&shims, x, source);
                 (found.map(|leaf| (leaf.gap, leaf.note)), template)
             }),
             EdgeReadings::Stations(stations) => self.edge(of, stations).map(|(edge, template)| {
-                let source = self.left_open(series);
+                let source = self.left_open(of);
                 let found = edge.and_then(|edge| {
                     let gap = edge.gap_at(x, source)?;
                     let notes = edge.notices();
@@ -131,7 +135,7 @@ impl<'r> Evaluator<'r> {
                 .leaves(of, shims)
                 .map(|(shims, template)| (geometry::crown_radius_from_shims(&shims), template)),
             EdgeReadings::Stations(stations) => self.edge(of, stations).map(|(edge, template)| {
-                let source = self.left_open(series);
+                let source = self.left_open(of);
                 (edge.and_then(|edge| edge.crown_radius(source)), template)
             }),
         };
@@ -184,7 +188,7 @@ impl<'r> Evaluator<'r> {
         match &profile.edge {
             EdgeReadings::Stations(stations) => {
                 let (edge, template) = self.edge(of, stations)?;
-                let source = self.left_open(series);
+                let source = self.left_open(of);
                 let found = edge.ok()?.crossing(End::Forward, height, source).ok()?;
                 Some(template.with(found))
             }
@@ -196,11 +200,34 @@ impl<'r> Evaluator<'r> {
     }
 
     /// The identity of what chords leave open; none for readings that are exact by declaration.
-    fn left_open(&mut self, series: &Series) -> Option<u32> {
+    fn left_open(&mut self, of: Owner<'r>) -> Option<u32> {
+        let (_, series, item, slot) = of;
         match series.with {
-            With::Exact => None,
-            With::Unnamed | With::Instrument(_) => Some(self.readings.identities.take()),
+            With::Exact => return None,
+            With::Unnamed | With::Instrument(_) => {}
         }
+        let id = self.readings.identities.take();
+        let part = self.rules.vocabulary.part(item.part);
+        if let Some(measure) = part.and_then(|part| part.measures.get(slot.index())) {
+            let what = What::role(item, measure, "");
+            let (kind, law) = (PartKind::Resolution, Distribution::Rectangular);
+            let words = "what the distance between readings leaves open";
+            self.readings.keep_computed(kind, id, &what, words, law);
+        }
+        Some(id)
+    }
+
+    fn scale_of_contact(
+        &mut self,
+        of: Owner<'r>,
+        contact: &Reading,
+        evidence: Evidence,
+    ) -> Option<Uncertain> {
+        let (_, series, item, _) = of;
+        let (measure, _) = self.read_by(of)?;
+        let what = What::role(item, measure, "contact");
+        let num = self.readings.scale_reading(series, what, contact, evidence);
+        Some(num.value)
     }
 
     fn read_by(&mut self, of: Owner<'r>) -> Option<(&'r Measure, Evidence)> {
@@ -215,17 +242,25 @@ impl<'r> Evaluator<'r> {
 
     /// Shims as numbers, with the number that a length made of them is shown like.
     fn leaves(&mut self, of: Owner<'r>, shims: &'r [ShimReading]) -> Option<(Vec<Shim>, Num)> {
-        let (profile, series, _, _) = of;
+        let (profile, series, item, _) = of;
         let (measure, evidence) = self.read_by(of)?;
         let mut found = Vec::with_capacity(shims.len());
         let mut template = None;
+        let what = |role| What::role(item, measure, role);
         for shim in shims {
             let mean = self.readings.identities.take();
             let leaf = self
                 .readings
-                .single((series, mean), measure, &shim.gap, evidence);
-            let forward = self.readings.scale_reading(series, &shim.forward, evidence);
-            let aft = self.readings.scale_reading(series, &shim.aft, evidence);
+                .single((series, mean), what("leaf"), &shim.gap, evidence);
+            let forward = self.readings.scale_reading(
+                series,
+                what("forward reading"),
+                &shim.forward,
+                evidence,
+            );
+            let aft = self
+                .readings
+                .scale_reading(series, what("aft reading"), &shim.aft, evidence);
             let shown = Num {
                 span: profile.span,
                 ..forward.clone()
@@ -246,16 +281,20 @@ impl<'r> Evaluator<'r> {
         of: Owner<'r>,
         stations: &'r [StationReading],
     ) -> Option<(Result<EdgeProfile, GeometryProblem>, Num)> {
-        let (profile, series, _, _) = of;
+        let (profile, series, item, _) = of;
         let (measure, evidence) = self.read_by(of)?;
         let mut read = Vec::with_capacity(stations.len());
         let mut template = None;
         for station in stations {
-            let at = self.readings.scale_reading(series, &station.at, evidence);
+            let what = What::role(item, measure, "station");
+            let at = self
+                .readings
+                .scale_reading(series, what, &station.at, evidence);
             let mean = self.readings.identities.take();
+            let what = What::role(item, measure, "gap").at(&station.at);
             let gap = self
                 .readings
-                .single((series, mean), measure, &station.gap, evidence);
+                .single((series, mean), what, &station.gap, evidence);
             // A crossing falls between stations: it is known finer than they are written.
             template.get_or_insert(Num {
                 span: profile.span,

@@ -8,14 +8,15 @@ use std::rc::Rc;
 use super::finding::Reason;
 use super::identities::{Identities, counted, ids};
 use super::instruments::unsure;
+use super::named::What;
 use super::value::{Evidence, Known, Missing, Num, PlaceNum, SectionNum, Val, Why};
 use crate::quantity::{Date, DateTime, Exact};
 use crate::record::{
     Content, Found, Instrument, Item, Place, Reading, ReadingBound, Record, Series, Where, With,
 };
 use crate::uncertainty::{
-    Bound, InstrumentError, Pool, RoughErrors, Sample, SourceIds, Uncertain, mean_of_repeats,
-    mean_of_sample,
+    Bound, InstrumentError, Pool, Register, RoughErrors, Sample, SourceIds, Uncertain,
+    mean_of_repeats, mean_of_sample,
 };
 use crate::vocabulary::{Measure, MeasureId, Vocabulary};
 use smallvec::SmallVec;
@@ -54,6 +55,8 @@ pub struct Readings<'r> {
     pub full: bool,
     /// What the record's instruments are good for, once they were asked for.
     pub instruments: Vec<Option<Own>>,
+    /// What the sources of uncertainty are called, where a budget is asked for.
+    pub register: Option<Register>,
 }
 
 impl<'r> Readings<'r> {
@@ -209,6 +212,17 @@ impl<'r> Readings<'r> {
                 Some(sample) => mean_of_sample(sample, &pool, &instrument, ids),
                 None => mean_of_repeats(&[], &pool, &instrument, ids),
             };
+            if let (true, Some(sample)) = (self.register.is_some(), sample) {
+                let what = What::placed(item, measure, &place.place);
+                let means = (sample, &pool, places.len());
+                self.keep_mean(
+                    (series, ids),
+                    means,
+                    &instrument,
+                    &what,
+                    place.readings.first(),
+                );
+            }
             if series.with == With::Exact {
                 // Of exact readings the scatter says nothing either.
                 value.parts = Default::default();
@@ -302,10 +316,15 @@ impl<'r> Readings<'r> {
                 {
                     continue;
                 }
-                let mut one =
-                    |reading, mean| self.single((series, mean), measure, reading, evidence);
-                let port = one(&place.port, mean);
-                let starboard = one(&place.starboard, mean.wrapping_add(1));
+                let mut one = |role, reading, mean| {
+                    let what = What {
+                        role,
+                        ..What::placed(item, measure, &place.place)
+                    };
+                    self.single((series, mean), what, reading, evidence)
+                };
+                let port = one("port bevel", &place.port, mean);
+                let starboard = one("starboard bevel", &place.starboard, mean.wrapping_add(1));
                 found.push(SectionNum {
                     place: &place.place,
                     port,
@@ -318,26 +337,35 @@ impl<'r> Readings<'r> {
 
     /// One reading by itself, for structured measures: a gap, a bevel, a distance along the item; with the
     /// identity of its mean.
-    pub fn single(
+    pub(super) fn single(
         &mut self,
         (series, mean): (&Series, u32),
-        measure: &Measure,
+        what: What<'_>,
         reading: &Reading,
         evidence: Evidence,
     ) -> Num {
-        let mut instrument = self.errors(series, measure);
+        let mut instrument = self.errors(series, what.measure);
         instrument.resolution = instrument.resolution.max(own_resolution(series, reading));
-        let value = mean_of_repeats(
-            std::slice::from_ref(&reading.value),
-            &Pool::new(),
-            &instrument,
-            ids(series, mean, mean),
-        );
+        let (one, pool) = (std::slice::from_ref(&reading.value), Pool::new());
+        let ids = ids(series, mean, mean);
+        if self.register.is_some()
+            && let Some(sample) = Sample::of(one)
+        {
+            let means = (&sample, &pool, 1);
+            self.keep_mean((series, ids), means, &instrument, &what, Some(reading));
+        }
+        let value = mean_of_repeats(one, &pool, &instrument, ids);
         self.number(value, reading, evidence)
     }
 
     /// A distance read off a scale beside the instrument: its last digit is all that is known of it.
-    pub fn scale_reading(&mut self, series: &Series, reading: &Reading, evidence: Evidence) -> Num {
+    pub(super) fn scale_reading(
+        &mut self,
+        series: &Series,
+        what: What<'_>,
+        reading: &Reading,
+        evidence: Evidence,
+    ) -> Num {
         let instrument = match series.with {
             With::Exact => InstrumentError::default(),
             With::Unnamed | With::Instrument(_) => InstrumentError {
@@ -352,6 +380,7 @@ impl<'r> Readings<'r> {
             instrument: mean,
             calibration: mean,
         };
+        self.keep_scale(ids, &instrument, &what, reading);
         let value = mean_of_repeats(
             std::slice::from_ref(&reading.value),
             &Pool::new(),

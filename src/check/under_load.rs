@@ -5,11 +5,12 @@ use std::rc::Rc;
 use super::arithmetic::unknown;
 use super::eval::Evaluator;
 use super::finding::Reason;
+use super::named::What;
 use super::value::{Evidence, Num, Val};
 use crate::geometry::{self, LoadPoint};
 use crate::quantity::{Dimension, Exact, Unit};
 use crate::record::{Item, OutlineShape, Reading, Series, With};
-use crate::uncertainty::Uncertain;
+use crate::uncertainty::{Distribution, PartKind, Uncertain};
 use crate::vocabulary::{Measure, MeasureId};
 
 /// What a report says where a mass was taken as a force.
@@ -39,10 +40,17 @@ impl<'r> Evaluator<'r> {
         let mut template = None;
         let mut points = Vec::with_capacity(test.steps.len());
         for step in &test.steps {
-            let load = self.readings.scale_reading(series, &step.load, evidence);
+            let load = {
+                let what = What::role(item, measure, "load");
+                self.readings
+                    .scale_reading(series, what, &step.load, evidence)
+            };
             let mean = self.readings.identities.take();
             let sinks = (series, mean);
-            let sinks = self.readings.single(sinks, measure, &step.sinks, evidence);
+            let sinks = {
+                let what = What::role(item, measure, "how far it sinks under").at(&step.load);
+                self.readings.single(sinks, what, &step.sinks, evidence)
+            };
             template.get_or_insert(Num {
                 span: test.span,
                 decimals: None,
@@ -69,6 +77,17 @@ impl<'r> Evaluator<'r> {
             return unknown(Reason::NotMeasured);
         };
         let scatter = (series.with != With::Exact).then(|| self.readings.identities.take());
+        if let (Some(id), Some(measure)) = (scatter, self.measure_of(item, slot)) {
+            let what = What::role(item, measure, "");
+            let (kind, law) = (PartKind::Repeatability, Distribution::StudentT);
+            self.readings.keep_computed(
+                kind,
+                id,
+                &what,
+                "scatter of the steps about the line",
+                law,
+            );
+        }
         match geometry::stiffness(&points, scatter) {
             Ok(found) => {
                 let mut num = template.with(found);
@@ -134,11 +153,14 @@ impl<'r> Evaluator<'r> {
         };
         let evidence = self.readings.evidence(series, (item, slot), measure);
         let mut template: Option<Num> = None;
-        let mut single = |reading: &'r Reading, this: &mut Self| -> Uncertain {
+        let mut single = |reading: &'r Reading, role: &'static str, this: &mut Self| -> Uncertain {
             let mean = this.readings.identities.take();
-            let num = this
-                .readings
-                .single((series, mean), measure, reading, evidence);
+            let num = this.readings.single(
+                (series, mean),
+                What::role(item, measure, role),
+                reading,
+                evidence,
+            );
             template.get_or_insert(num.clone());
             num.value
         };
@@ -146,13 +168,26 @@ impl<'r> Evaluator<'r> {
             OutlineShape::Corners(corners) => {
                 let corners: Vec<[Uncertain; 2]> = corners
                     .iter()
-                    .map(|[x, y]| [single(x, self), single(y, self)])
+                    .map(|[x, y]| {
+                        [
+                            single(x, "x of a corner", self),
+                            single(y, "y of a corner", self),
+                        ]
+                    })
                     .collect();
                 (geometry::area_of_corners(&corners), None)
             }
             OutlineShape::Widths { spacing, widths } => {
-                let read: Vec<Uncertain> = widths.iter().map(|one| single(one, self)).collect();
-                let spacing = self.readings.scale_reading(series, spacing, evidence).value;
+                let read: Vec<Uncertain> = widths
+                    .iter()
+                    .map(|one| single(one, "a width", self))
+                    .collect();
+                let spacing = {
+                    let what = What::role(item, measure, "spacing of the widths");
+                    self.readings
+                        .scale_reading(series, what, spacing, evidence)
+                        .value
+                };
                 let strips = widths.len().saturating_sub(1);
                 let note = format!("by Simpson's rule over {strips} strips");
                 (geometry::area_of_widths(&spacing, &read), Some(note))

@@ -359,6 +359,7 @@ pub(super) fn undecided(reason: Reason) -> Decided {
         benefit_of_doubt: false,
         near: false,
         settle_u: None,
+        decided_on: None,
     }
 }
 

@@ -77,7 +77,7 @@ pub(super) enum Command {
 /// Checks records against the rules of their class and reports every finding.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples:\n  rimegauge check nightjar.yaml\n  rimegauge check nightjar.yaml --purpose event_inspection --level continental\n  rimegauge check nightjar.yaml --level continental --overlay harrowmere-2026.yaml\n  rimegauge check records/ --format junit\n  rimegauge check fleet.jsonl --rules tarn-8@3.1.0 --format json\n  cat nightjar.yaml | rimegauge check -"
+    after_help = "Examples:\n  rimegauge check nightjar.yaml\n  rimegauge check nightjar.yaml --purpose event_inspection --level continental\n  rimegauge check nightjar.yaml --level continental --overlay harrowmere-2026.yaml\n  rimegauge check records/ --format junit\n  rimegauge check fleet.jsonl --rules tarn-8@3.1.0 --format json\n  rimegauge check nightjar.yaml --budget=steel_thickness\n  cat nightjar.yaml | rimegauge check -"
 )]
 pub(super) struct CheckArgs {
     /// Records: files, folders, or - for standard input
@@ -104,6 +104,10 @@ pub(super) struct CheckArgs {
     /// Draw each finding with the lines of record and rules
     #[arg(long)]
     pub details: bool,
+    /// Print the uncertainty budget behind each value that is shown, or with --budget=RULE,RULE those of some rules
+    /// (by id or clause) whatever their outcome
+    #[arg(long, value_name = "RULE", num_args = 0.., require_equals = true, value_delimiter = ',')]
+    pub budget: Option<Vec<String>>,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]

@@ -34,12 +34,18 @@ pub(super) fn run(
         level: args.level.clone(),
         overlay: args.overlay.clone(),
         brief: false,
+        budgets: args.budget.clone(),
     };
     let mut options = console.options();
     options.all = args.all;
     options.details = args.details;
     options.many = request.may_be_many(host);
-    request.brief = options.many && options.leaves_out_what_conforms();
+    // What is asked for by name is shown whatever the outcome.
+    let named = request
+        .budgets
+        .as_ref()
+        .is_some_and(|names| !names.is_empty());
+    request.brief = options.many && options.leaves_out_what_conforms() && !named;
     let mut printer = Printer::new(options, request.purpose);
     // Messages of a report for programs go into it, and are said beside it once it has begun.
     let mut begun = false;

@@ -9,6 +9,7 @@
 
 use super::*;
 use crate::quantity::{Number, Unit};
+use crate::report::{budget_json, budget_sum_json};
 use crate::uncertainty::{
     Coverage, Distribution, InstrumentError, MeanWords, Part, PartKind, Pool, Register, Sample,
     SourceIds, Uncertain, mean_of_sample,

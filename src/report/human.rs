@@ -6,6 +6,7 @@ use crate::check::{Finding, Outcome, Reason};
 use crate::diagnostic::{DrawOptions, draw, safe_line};
 use crate::rules::Caution;
 
+use super::budget::{budget_table, budgets};
 use super::checked::{Checked, Counts};
 use super::labels::Labels;
 use super::layout::{Column, flow, pad, width_of, wrap};
@@ -138,6 +139,7 @@ pub(super) fn record(checked: &Checked, options: &Options) -> (String, bool) {
         } else {
             lines.extend(Table::of(&shown, options).lines());
         }
+        lines.extend(tables(&shown, options));
     }
     if shown.is_empty() && !options.many {
         let nearest = nearest(checked);
@@ -146,11 +148,24 @@ pub(super) fn record(checked: &Checked, options: &Options) -> (String, bool) {
             lines.push(String::new());
             lines.push("Nearest to a limit:".to_owned());
             lines.extend(Table::of(&nearest, options).lines());
+            lines.extend(tables(&nearest, options));
         }
     }
     lines.push(String::new());
     lines.extend(flow(&checked.counts().pieces(), DOT, options.width));
     (ended(&lines), true)
+}
+
+/// The budgets of findings, where they were asked for, in the order of the findings.
+fn tables(shown: &[&Message], options: &Options) -> Vec<String> {
+    let mut sorted = shown.to_vec();
+    sorted.sort_by(|a, b| order(a, b));
+    let mut lines = Vec::new();
+    for budget in budgets(sorted.into_iter()) {
+        lines.push(String::new());
+        lines.extend(budget_table(budget, options.width, options.all));
+    }
+    lines
 }
 
 /// How many findings are shown of a record in which everything conforms.

@@ -11,6 +11,7 @@ use crate::rules::{ByStage, Stage};
 use crate::text::Node;
 use crate::uncertainty::{Bound, Limit, Side, probability_of_conformity};
 
+use super::budget_json::{BudgetLineJson, BudgetSumJson, budget_json, budget_sum_json};
 use super::checked::Checked;
 use super::figure::printable;
 use super::json_limit::{LimitJson, of_limit};
@@ -86,6 +87,10 @@ struct FindingJson<'m> {
     limit_at: LimitAt<'m>,
     message: String,
     remedy: Option<&'m str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    budget: Option<Vec<BudgetLineJson>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    budget_sum: Option<BudgetSumJson>,
 }
 
 #[derive(Serialize)]
@@ -301,6 +306,8 @@ fn of_finding<'m>(
         },
         message: message.sentence(),
         remedy: message.remedy.as_deref(),
+        budget: message.budget.as_deref().map(budget_json),
+        budget_sum: message.budget.as_deref().map(budget_sum_json),
     }
 }
 

@@ -8,6 +8,7 @@ use crate::diagnostic::safe_line;
 use crate::quantity::Number;
 use crate::rules::{BoundKind, MarkRule};
 use crate::text::{LineColumn, Source, Span};
+use crate::uncertainty::Budget;
 use crate::vocabulary::{PartId, TraitId, Vocabulary};
 
 use super::checked::Checked;
@@ -121,6 +122,8 @@ pub struct Message {
     pub elsewhere: Vec<String>,
     /// The exemption that gave the limit, in the words of the class.
     pub exemption: Option<String>,
+    /// How its uncertainty comes about, where that was asked for.
+    pub budget: Option<Box<Budget>>,
     /// Remarks: benefit of the doubt, a second measurer, places left out.
     pub remarks: Vec<String>,
     /// What was assumed on the way, and what readings can't show.
@@ -143,7 +146,7 @@ struct RuleWords {
 impl Message {
     /// The findings of a record in words, in their order: all, or those that are open or marked.
     pub fn some(checked: &Checked, all: bool) -> Vec<Message> {
-        let wanted = |finding: &&Finding| all || is_open_or_marked(finding);
+        let wanted = |finding: &&Finding| all || is_open_or_marked(finding) || is_named(finding);
         let shown: Vec<&Finding> = checked.verdict.findings.iter().filter(wanted).collect();
         if shown.is_empty() {
             return Vec::new();
@@ -168,6 +171,7 @@ impl Message {
             limit: Fractions::read(source.slice(limit_at)),
             value: Fractions::read(checked.record.source.slice(finding.source_at)),
         };
+        let budget = budget(finding, labels.short(finding.item), &rule);
         Message {
             outcome: finding.outcome,
             reason: finding.reason,
@@ -205,6 +209,7 @@ impl Message {
             }),
             elsewhere: words::elsewhere(finding, checked.purpose),
             exemption: rule.exemption.as_deref().map(line),
+            budget,
             remarks: remarks(finding),
             notes: finding.notes.iter().map(|note| line(note)).collect(),
             said,
@@ -294,6 +299,29 @@ pub fn settled(finding: &Finding) -> f64 {
         (Some(margin), Some(expanded)) if expanded.U > 0.0 => margin.to_f64().abs() / expanded.U,
         _ => f64::INFINITY,
     }
+}
+
+/// Whether the budget of its rule was asked for by name.
+fn is_named(finding: &Finding) -> bool {
+    finding.budget.as_ref().is_some_and(|budget| budget.named)
+}
+
+/// The budget of a finding, with what it is of: `S1, E.3.2 Steel thickness, at -300 mm`.
+fn budget(finding: &Finding, item: &str, rule: &RuleWords) -> Option<Box<Budget>> {
+    let found = finding.budget.as_ref()?;
+    let heading = match &rule.clause {
+        Some(clause) => format!("{clause} {}", rule.title),
+        None => rule.title.clone(),
+    };
+    let mut of = format!("{item}, {heading}");
+    if let Some(place) = finding.place.as_ref().and_then(words::place) {
+        of.push_str(&format!(", {place}"));
+    }
+    if found.of_difference {
+        of.push_str(", value less limit");
+    }
+    let decimals = found.budget.decimals;
+    Some(Box::new(found.budget.clone().about(of, decimals)))
 }
 
 /// Whether a finding is shown without being asked for: everything but what conforms or does not apply, and

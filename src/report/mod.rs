@@ -11,6 +11,7 @@
 //! people; programs get exact decimal text.
 
 mod budget;
+mod budget_json;
 mod cases;
 mod changes;
 mod changes_beside;
@@ -41,9 +42,8 @@ mod sentence;
 mod standing;
 mod words;
 
-pub use budget::{
-    BudgetLineJson, BudgetSumJson, budget_json, budget_sentences, budget_sum_json, budget_table,
-};
+pub use budget::{budget_sentences, budget_table};
+pub use budget_json::{BudgetLineJson, BudgetSumJson, budget_json, budget_sum_json};
 pub use cases::{cases_json, cases_text};
 pub use changes::{Changed, Changes, Differs, changes};
 pub use checked::{Checked, Counts};

@@ -5,6 +5,7 @@ use std::fmt::Write;
 use crate::diagnostic::safe_line;
 use crate::rules::Caution;
 
+use super::budget::{budget_sentences, budgets};
 use super::checked::{Checked, Counts};
 use super::human::{self, boat, caution_line, occasion, rules_line};
 use super::message::Message;
@@ -39,6 +40,11 @@ pub(super) fn record(checked: &Checked, options: &Options) -> String {
             let _ = write!(text, " {remedy}");
         }
         text.push('\n');
+    }
+    for budget in budgets(messages.iter()) {
+        for sentence in budget_sentences(budget) {
+            let _ = writeln!(text, "{sentence}");
+        }
     }
     let _ = writeln!(text, "{boat}: {}.", checked.counts().pieces().join(", "));
     text

@@ -364,6 +364,11 @@ fn line(
         };
         Source::new(name, unit, Stated::InResult, distribution).with_nu(part.nu)
     });
+    let source = if source.stated == Stated::InResult {
+        Source { unit, ..source }
+    } else {
+        source
+    };
     let stated = source.u();
     // Of what was computed with the result, the contribution is all that there is.
     let (u, sensitivity) = if stated > 0.0 {

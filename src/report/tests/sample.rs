@@ -248,6 +248,7 @@ pub fn finding(rule: usize, item: usize, outcome: Outcome) -> Finding {
         source_at: span(RECORD, "4.62 mm"),
         also_at: Vec::new(),
         limit_at: span(RULES, "4.70 mm"),
+        budget: None,
     }
 }
 
