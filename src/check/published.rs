@@ -9,9 +9,9 @@ use super::eval::Evaluator;
 use super::finding::Reason;
 use super::value::{Missing, Num, PlaceNum, Val, Why};
 use crate::geometry::{self, Expansion, GeometryProblem};
-use crate::quantity::{HardnessScale, Material, Number, show};
+use crate::quantity::{HardnessScale, Material, Number, Unit, show};
 use crate::text::Span;
-use crate::uncertainty::{Part, PartKind, Uncertain};
+use crate::uncertainty::{Distribution, Part, PartKind, Source, Stated, Uncertain};
 
 /// Half width, in kelvin, of how far the air of the session can be from the temperature of tape and item:
 /// common practice, no source. Tape and item lie side by side for half an hour before they are read.
@@ -63,6 +63,12 @@ impl<'r> Evaluator<'r> {
                 let shown = show::with_unit(&shown, *unit);
                 let u = AIR_TO_ITEM / 3.0_f64.sqrt();
                 let part = Part::new(PartKind::Condition, 0, 0, u, f64::INFINITY);
+                if let Some(register) = &mut self.readings.register {
+                    let words = "temperature of tape and item, from the air of the session";
+                    let (half, law) = (Stated::HalfWidth(AIR_TO_ITEM), Distribution::Rectangular);
+                    let source = Source::new(words, Unit::K, half, law);
+                    register.add(PartKind::Condition, 0, source);
+                }
                 let value = Uncertain::new(Number::Exact(value.clone()), [part]);
                 let note = format!(
                     "at 20 degC (ISO 1): {} read with {} at {shown}, the air of the session taken for both to \

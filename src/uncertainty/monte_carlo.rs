@@ -485,5 +485,9 @@ pub struct Validation {
 }
 
 #[cfg(test)]
+#[path = "monte_carlo_published.rs"]
+mod published;
+
+#[cfg(test)]
 #[path = "monte_carlo_tests.rs"]
 mod tests;
