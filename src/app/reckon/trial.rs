@@ -4,7 +4,9 @@ use serde_json::json;
 
 use crate::quantity::{Unit, show};
 use crate::report::{Amount, Beside};
-use crate::uncertainty::{Coverage, Inputs, InstrumentError, Law, MonteCarlo, SEED};
+use crate::uncertainty::{
+    Coverage, Inputs, InstrumentError, Law, MonteCarlo, SEED, numerical_tolerance,
+};
 
 /// Work that trials may take, in readings drawn.
 const WORK: usize = 4_000_000;
@@ -106,7 +108,10 @@ pub(super) fn beside(
     let y = amount.value.value.to_f64();
     let valid = found.validate(y, linear.U, 1);
     let text = |number: f64| show::with_unit(&digits(number, found.u, unit), unit);
-    let trusted = valid.linear_result_trusted;
+    // δ is a step of the digits in which u is told, so it is that of the unit shown.
+    let factor = unit.factor().to_f64();
+    let tolerance = numerical_tolerance(found.u / factor, 1) * factor;
+    let trusted = found.failures == 0 && valid.d_low <= tolerance && valid.d_high <= tolerance;
     let says = if trusted {
         "the linear result holds to one digit of u"
     } else {
@@ -131,7 +136,7 @@ pub(super) fn beside(
         "standard_uncertainty": over(found.u),
         "interval": [over(found.symmetric.low), over(found.symmetric.high)],
         "shortest_interval": [over(found.shortest.low), over(found.shortest.high)],
-        "numerical_tolerance": over(valid.tolerance),
+        "numerical_tolerance": over(tolerance),
         "linear_result_trusted": trusted,
         "source": "JCGM 101:2008, 7 and 8.1",
     });
