@@ -1,3 +1,5 @@
+//! Gravity by latitude against published values.
+
 #![allow(
     clippy::unwrap_used,
     clippy::expect_used,

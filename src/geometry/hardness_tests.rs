@@ -1,3 +1,5 @@
+//! Hardness conversions against every row of the tables.
+
 #![allow(
     clippy::unwrap_used,
     clippy::expect_used,

@@ -226,6 +226,13 @@ fn holds_at(temperature: &Uncertain) -> Result<(), GeometryProblem> {
         return Ok(());
     }
     let zero = Number::Exact(Unit::DEG_C.offset());
+    if value.signum() == Some(-1) {
+        return Err(GeometryProblem::new(
+            "temperature_out_of_range",
+            format!("{} degC is below absolute zero", shown(&value.sub(&zero))),
+            "a temperature from -100 degC to 200 degC, where the expansion coefficients hold",
+        ));
+    }
     Err(GeometryProblem::new(
         "temperature_out_of_range",
         format!("the temperature is {} degC", shown(&value.sub(&zero))),

@@ -1,3 +1,5 @@
+//! Lengths at 20 °C against worked corrections.
+
 #![allow(
     clippy::unwrap_used,
     clippy::expect_used,
@@ -122,6 +124,8 @@ fn beyond_where_coefficients_hold() {
         assert_eq!(problem.code, "temperature_out_of_range");
         assert_eq!(problem.message, format!("the temperature is {shown} degC"));
     }
+    let below = at_20_degrees(&mm("1"), None, Material::Wood, &kelvin("-300")).unwrap_err();
+    assert_eq!(below.message, "-300 degC is below absolute zero");
     for degrees in ["-100", "200"] {
         assert!(at_20_degrees(&mm("1"), None, Material::Wood, &kelvin(degrees)).is_ok());
     }

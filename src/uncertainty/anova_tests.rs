@@ -1,3 +1,5 @@
+//! Analysis of variance against the GUM, certified values and worked examples.
+
 #![allow(
     clippy::unwrap_used,
     clippy::expect_used,

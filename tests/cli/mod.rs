@@ -5,6 +5,7 @@ mod check;
 mod lines;
 mod overlays;
 mod reckon;
+mod reckon_tables;
 mod rules;
 mod second_class;
 mod usage;

@@ -100,9 +100,9 @@ pub fn repeatability(
             let name = |list: &[String], at: usize| list.get(at).cloned().unwrap_or_default();
             (
                 format!(
-                    "person {} read item {} {count} times, others were read {others} times",
-                    quoted(&name(&persons, person)),
-                    quoted(&name(&pieces, item))
+                    "readings of item {} by person {}: {count}; of others by others: {others}",
+                    quoted(&name(&pieces, item)),
+                    quoted(&name(&persons, person))
                 ),
                 "each person reads each item equally often: take the missing readings, or leave out that person \
                  or item"
@@ -127,9 +127,13 @@ impl Shower {
     }
 
     fn number(&self, spread: f64) -> String {
+        significant(self.shown(spread))
+    }
+
+    /// A spread in the unit of the readings.
+    fn shown(&self, spread: f64) -> f64 {
         let exact = Exact::from_f64_shortest(spread).unwrap_or(Exact::ZERO);
-        let shown = self.unit.difference_from_base(&exact).to_f64();
-        significant(shown)
+        self.unit.difference_from_base(&exact).to_f64()
     }
 
     /// The method's U with k and ν, of what is known of the scatter; no smaller than the resolution gives.
@@ -363,6 +367,16 @@ impl Shower {
         found
     }
 
+    /// Few degrees of freedom make U large whatever scatters.
+    fn few(nu: f64, notices: &mut Vec<String>) {
+        if nu < 5.0 {
+            notices.push(format!(
+                "{} degrees of freedom: most of this U is k, which more people make smaller sooner than more readings",
+                significant(nu)
+            ));
+        }
+    }
+
     #[expect(clippy::too_many_arguments, reason = "one place puts a study together")]
     fn end(
         &self,
@@ -370,21 +384,24 @@ impl Shower {
         formula: Vec<String>,
         mut steps: Vec<String>,
         rows: Vec<serde_json::Value>,
-        notices: Vec<String>,
+        mut notices: Vec<String>,
         (method, expanded, k, nu): (Combined, f64, f64, f64),
         repeatability: f64,
         reproducibility: Option<f64>,
     ) -> Reckoned {
+        Shower::few(nu, &mut notices);
         let finite = |nu: f64| nu.is_finite().then_some(nu);
         let amount =
             |spread: f64| json!({ "number": self.number(spread), "unit": self.unit.symbol() });
         let text = self.spread(expanded);
+        let floor = show::with_unit(&rounded_up(self.shown(expanded)), self.unit);
         steps.push(format!(
-            "In the rules, as the method's floor: methods: {{ KIND: {{ expanded_uncertainty: {text} }} }}"
+            "In the rules, as the method's floor: methods: {{ KIND: {{ expanded_uncertainty: {floor} }} }}"
         ));
+        let single = self.spread(reproducibility.unwrap_or(repeatability));
         steps.push(format!(
-            "In a record, instead of the floor: study: NAME, repeatability: {}, on the instrument",
-            self.spread(method.u)
+            "In a record, instead of the floor: study: NAME and repeatability: {single} on the instrument; this counts \
+             for what is read once, while repeats show their own scatter and not what people add: the floor is safer"
         ));
         let readings = match self.mean_of {
             1 => "one reading".to_owned(),
@@ -416,6 +433,20 @@ impl Shower {
 
 fn name(effect: Effect) -> &'static str {
     effect.word()
+}
+
+/// Two significant digits, never less than the value.
+fn rounded_up(value: f64) -> String {
+    if value <= 0.0 || !value.is_finite() {
+        return "0".to_owned();
+    }
+    let power = value.log10().floor();
+    let decimals = (0..12)
+        .find(|count| f64::from(*count) >= 1.0 - power)
+        .unwrap_or(11);
+    let scale = 10.0_f64.powi(decimals);
+    let up = (value * scale * (1.0 - 1e-12)).ceil() / scale;
+    format!("{up:.*}", usize::try_from(decimals).unwrap_or(11))
 }
 
 /// Four significant digits for people.
