@@ -82,7 +82,7 @@ impl<'r> Judge<'r> {
             }
             return;
         }
-        let at = series.taken.clone().or(day.map(DateTime::day));
+        let at = series.taken.or(day.map(DateTime::day));
         let last_good = || {
             let good = instrument.checks.iter().filter(|check| check.is_good());
             let before = good.filter(|check| {

@@ -89,7 +89,7 @@ fn linear_corrections_by_the_table() {
 #[test]
 fn exact_against_linear_for_a_metre_of_steel() {
     let found = at_20_degrees(&mm("1000"), None, Material::Steel, &kelvin("-20")).unwrap();
-    assert!((found.value.to_f64() - 1000.468_219).abs() < 5e-7);
+    assert!((found.value.to_f64() - 1_000.468_219).abs() < 5e-7);
     assert!(found.value.as_exact().is_some());
 }
 

@@ -207,6 +207,60 @@ fn a_reading_waits_for_a_good_check_after_it() {
     );
 }
 
+/// What is wrong with an instrument is said beside what was read with it, with the check that failed and the last
+/// one that did not.
+#[test]
+fn what_is_wrong_with_an_instrument_is_said() {
+    let bench = bench();
+    let notes = |instrument: &str, taken: &str, stage: Stage| {
+        let text = length(instrument, &format!("with: mic, {taken} readings: 4.80 mm"));
+        let record = bench.record(&text);
+        let verdict = bench.check(&record, stage);
+        let found = bench.of_rule(&verdict, "long");
+        found
+            .iter()
+            .flat_map(|one| one.notes.clone())
+            .collect::<Vec<_>>()
+            .join("; ")
+    };
+    let at_ten = "taken: 2026-11-21 10:00,";
+    let checks = |last: &str| {
+        format!(
+            "checks: [ {{ taken: 2026-11-21 09:05, reference: 5.000 mm, reading: 5.00 mm, accept_within: 0.01 mm }}, \
+             {{ taken: 2026-11-21 11:40, reference: 5.000 mm, reading: {last} mm, accept_within: 0.01 mm }} ]"
+        )
+    };
+    let (desk, home) = (Stage::Certification, Stage::SelfCheck);
+    let failed = notes(&checks("5.02"), at_ten, desk);
+    assert!(
+        failed.contains("mic showed 5.02 mm of 5 mm on 2026-11-21 11:40; last good check before it: 2026-11-21 09:05"),
+        "{failed}"
+    );
+    assert_eq!(notes(&checks("5.02"), at_ten, home), "");
+    // The border of what is accepted, on either side.
+    assert_eq!(notes(&checks("5.01"), at_ten, desk), "");
+    assert_eq!(notes(&checks("4.99"), at_ten, desk), "");
+    assert!(notes(&checks("4.9899"), at_ten, desk).contains("mic showed 4.9899 mm"));
+    let after = notes(&checks("5.00"), "taken: 2026-11-21 12:00,", desk);
+    assert!(
+        after.contains(
+            "mic was not checked after the reading; last good check before it: 2026-11-21 11:40"
+        ),
+        "{after}"
+    );
+    let none = notes("", "", desk);
+    assert!(
+        none.contains("mic has neither a calibration nor a check"),
+        "{none}"
+    );
+    let late = notes("calibration: { due: 2026-11-20 }", "", desk);
+    assert!(
+        late.contains("the calibration of mic counted until 2026-11-20"),
+        "{late}"
+    );
+    assert_eq!(notes("calibration: { due: 2026-11-21 }", "", desk), "");
+}
+
 #[test]
 fn a_reading_is_fresh_for_its_days_and_of_no_age_without_one() {
     let bench = bench();

@@ -42,7 +42,7 @@ pub fn repeatability(
     let names = |cells: &[&crate::text::Cell]| {
         let mut found: Vec<String> = Vec::new();
         for cell in cells {
-            if !found.iter().any(|one| *one == cell.text) {
+            if !found.contains(&cell.text) {
                 found.push(cell.text.to_string());
             }
         }
