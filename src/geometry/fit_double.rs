@@ -143,7 +143,7 @@ impl std::iter::Sum for Double {
     }
 }
 
-/// The solution of three symmetric equations in three unknowns by elimination with the largest pivot; `None`
+/// The solution of as many equations as unknowns by elimination with the largest pivot; `None`
 /// where a pivot vanishes.
 pub(super) fn solve<const N: usize>(
     matrix: &[[Double; N]; N],

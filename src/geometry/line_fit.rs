@@ -25,6 +25,9 @@ pub struct LineFit {
     pub r: f64,
     /// Degrees of freedom n − 2.
     pub nu: f64,
+    /// Condition number κ = √((1 + |r|)/(1 − |r|)) of the two columns scaled to unit length: 1 where t_0 is the mean
+    /// place, large where it is far from the readings. Value and slope are exact where the readings are.
+    pub kappa: f64,
 }
 
 /// The line through readings `b` at `t`, with the intercept at `t_0`.
@@ -89,13 +92,17 @@ pub fn line_fit(t: &[Uncertain], b: &[Uncertain], t_0: &Exact) -> Result<LineFit
     });
     let about_t_0: f64 = about_t_0.sum();
     let sum_t = arm * n.to_f64();
+    let r = -sum_t / (n.to_f64() * about_t_0).sqrt();
+    // 1 − r² = Sxx/Σ(t − t_0)², which does not cancel.
+    let apart = sum / about_t_0;
     Ok(LineFit {
         y_1: Uncertain::linear(intercept, &of_intercept),
         y_2: Uncertain::linear(slope, &of_slope),
         s,
         u_1: scatter * (about_t_0 / (n.to_f64() * sum)).sqrt(),
         u_2: scatter / sum.sqrt(),
-        r: -sum_t / (n.to_f64() * about_t_0).sqrt(),
+        r,
         nu,
+        kappa: (1.0 + r.abs()) / apart.sqrt(),
     })
 }

@@ -9,6 +9,8 @@ mod area;
 mod crown;
 mod fit_circle;
 mod fit_double;
+mod fit_line;
+mod fit_linear;
 mod fit_moments;
 mod flat;
 mod gravity;
@@ -25,10 +27,15 @@ mod straightness;
 mod temperature;
 mod zone_trial;
 
+#[cfg(test)]
+mod fit_reference;
+
 pub use angle::{bevel_difference, included_angle};
 pub use area::{MOST_CORNERS, OutlineFault, area_of_corners, area_of_widths, outline_fault};
 pub use crown::{Crown, crown_radius, crown_radius_from_shims};
 pub use fit_circle::{CircleFit, fit_circle};
+pub use fit_line::{OrthogonalLine, fit_orthogonal_line};
+pub use fit_linear::{LinearFit, fit_linear, fit_polynomial};
 pub use flat::{Flat, Shim, flat_from_shims};
 pub use gravity::{Ellipsoid, GRAVITY_DOUBT, gravity_at, local_mass, normal_gravity};
 pub use hardness::{Converted, converted_hardness, minimum_thickness, range_of};

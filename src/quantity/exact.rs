@@ -116,12 +116,13 @@ impl Exact {
     }
 
     /// The one form of a big rational: small again when it fits.
-    pub(super) fn from_big(value: BigRational) -> Exact {
+    pub(crate) fn from_big(value: BigRational) -> Exact {
         let fits = small_if_fits(value.numer().to_i128(), value.denom().to_u64());
         fits.unwrap_or_else(|| Exact(Repr::Big(Box::new(value))))
     }
 
-    pub(super) fn to_big(&self) -> BigRational {
+    /// The same number as a big rational, in lowest terms.
+    pub(crate) fn to_big(&self) -> BigRational {
         match &self.0 {
             Repr::Small { n, d } => BigRational::new(BigInt::from(*n), BigInt::from(d.get())),
             Repr::Big(value) => (**value).clone(),
