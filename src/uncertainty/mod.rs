@@ -21,6 +21,8 @@ mod rough;
 mod uncertain;
 
 #[cfg(test)]
+mod independent;
+#[cfg(test)]
 mod laws;
 #[cfg(test)]
 mod published;
