@@ -57,7 +57,10 @@ fn inputs(text: &str) -> BTreeMap<&str, Uncertain> {
         let figures: Vec<&str> = figures.split(',').collect();
         let (u, nu) = (figures[1].parse().unwrap(), figures[2].parse().unwrap());
         let part = Part::new(PartKind::Repeatability, id, id, u, nu);
-        (name, Uncertain::new(Number::Exact(exact(figures[0])), [part]))
+        (
+            name,
+            Uncertain::new(Number::Exact(exact(figures[0])), [part]),
+        )
     })
     .collect()
 }
@@ -86,7 +89,10 @@ fn five_hundred_expressions_agree_to_twelve_digits() {
             }
             let off = (found / expected - 1.0).abs();
             worst[at] = worst[at].max(off);
-            assert!(off <= 1e-12, "{found} is not {expected}, off by {off:e}: {line}");
+            assert!(
+                off <= 1e-12,
+                "{found} is not {expected}, off by {off:e}: {line}"
+            );
         }
         finite += usize::from(combined.nu.is_finite());
         seen += 1;
