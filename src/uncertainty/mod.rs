@@ -26,6 +26,8 @@ mod independent;
 mod laws;
 #[cfg(test)]
 mod published;
+#[cfg(test)]
+mod risk_published;
 
 pub use anova::{
     Effect, OneWay, POOL_ABOVE, Square, Study, StudyFault, f_quantile, f_tail, one_way, study,
