@@ -85,7 +85,11 @@ impl EdgeProfile {
         if stations.len() < 3 {
             return Err(GeometryProblem::new(
                 "too_few_stations",
-                format!("{} stations: a profile needs three", stations.len()),
+                format!(
+                    "{} station{}: a profile needs three",
+                    stations.len(),
+                    if stations.len() == 1 { "" } else { "s" }
+                ),
                 "read the gap under the pivot and on both sides of it",
             ));
         }

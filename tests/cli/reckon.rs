@@ -205,6 +205,14 @@ fn what_cannot_be_reckoned_is_underlined() {
     );
     refused(&["flat", "--shims", "0.008 in: 9 in, -8 in"], "below zero");
     refused(&["flat", "--shims", "-0.1 mm: 90 mm, 80 mm"], "above 0 mm");
+    let flat = |gap: &str, says: &str| {
+        refused(
+            &["flat", "--shims", "0.1 mm: 100 mm, 90 mm", "--gap", gap],
+            says,
+        );
+    };
+    flat("-1 mm", "above zero");
+    flat("5000 mm", "no leaf is near");
     refused(
         &["mark", "--number", "T8/41"],
         "neither a letter nor a digit",
@@ -216,7 +224,7 @@ fn what_cannot_be_reckoned_is_underlined() {
     stations("", "empty");
     stations("x [mm],y [mm]\n", "0 stations");
     stations("x [mm],y [mm]\n0,0\n1,1\n", "2 stations");
-    stations("x [mm],y [mm]\n0,0\n1,1\n1,2\n", "both at 1 mm");
+    stations("x [mm],y [mm]\n0,0\n1,1\n1,2\n", "two rows are at 1 mm");
     stations("x [mm],y [mm]\n0,0\n1,1 in\n2,2\n", "unit of its own");
     stations("x [mm],y [kg]\n0,0\n1,1\n2,2\n", "mass");
     stations("x,y\n0,0\n1,1\n2,2\n", "no unit");

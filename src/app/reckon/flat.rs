@@ -125,16 +125,35 @@ fn leaf(reader: &mut Reader, text: &str) -> Option<Leaf> {
 
 /// The gap that was asked, or that of the only leaf.
 fn asked(reader: &mut Reader, gap: Option<&str>, only: Option<&Quantity>) -> Option<Quantity> {
-    match (gap, only) {
-        (Some(text), _) => reader.quantity("--gap", text, LENGTH),
-        (None, Some(only)) => Some(only.clone()),
-        (None, None) => {
-            let fault =
-                Diagnostic::fault("reckon.gap", "a flat is told at a gap, and none was given");
+    const NAME: &str = "--gap";
+    let Some(text) = gap else {
+        if only.is_none() {
+            let message = "a flat is told at a gap, and none was given";
+            let fault = Diagnostic::fault("reckon.gap", message);
             reader.push(fault.help("--gap \"0.20 mm\""));
-            None
         }
+        return only.cloned();
+    };
+    let asked = reader.quantity(NAME, text, LENGTH)?;
+    if asked.value.signum() > 0 {
+        return Some(asked);
     }
+    let message = format!("{NAME} is {}, and has to be above zero", quoted(text));
+    let help = "how far the edge stands off at the ends of the flat: --gap \"0.20 mm\"";
+    reader.push(wrong("reckon.gap", NAME, text, message, help));
+    None
+}
+
+/// Leaves that are this many times thicker or thinner than the asked gap tell nothing of it.
+const FARTHEST: i64 = 10;
+
+/// Whether some leaf is near enough to the gap for an arc to lead from it.
+fn in_reach(leaves: &[Leaf], gap: &Exact) -> bool {
+    let times = Exact::from_integer(FARTHEST);
+    leaves
+        .iter()
+        .map(|leaf| &leaf.gap.value)
+        .any(|leaf| *gap <= leaf.mul(&times) && *leaf <= gap.mul(&times))
 }
 
 fn by_shims(
@@ -166,6 +185,17 @@ fn by_shims(
     let Some((gap, false)) = gap.map(|gap| (gap, reader.is_faulty())) else {
         return reader.end(None);
     };
+    let thin = leaves.iter().all(|leaf| leaf.gap.value.signum() > 0);
+    if thin && !in_reach(&leaves, &gap.value) {
+        let message = format!(
+            "no leaf is near a gap of {}: an edge is round over its flat at most",
+            gap.as_written()
+        );
+        let fault = Diagnostic::fault("reckon.gap", message);
+        let help = format!("a leaf of a tenth to {FARTHEST} times the gap");
+        reader.push(fault.help(help));
+        return reader.end(None);
+    }
     let mut taker = Taker::new(instrument.clone());
     let scale = |taker: &mut Taker, (quantity, bound): &(Quantity, Option<Bound>)| {
         taker
@@ -305,6 +335,12 @@ fn by_stations(
         .for_each(|fault| reader.push(fault));
     let x = reader.take(table.column("x", LENGTH));
     let y = reader.take(table.column("y", LENGTH));
+    if let Some(x) = &x {
+        table
+            .repeated("x", x)
+            .into_iter()
+            .for_each(|fault| reader.push(fault));
+    }
     let gap = asked(&mut reader, gap, None);
     let step = y.as_ref().map_or(Exact::ZERO, super::table::Column::step);
     let instrument = reader.instrument(&request.instrument, Dimension::LENGTH, &step);

@@ -37,6 +37,12 @@ pub fn straightness(
         .into_iter()
         .for_each(|fault| reader.push(fault));
     let x = reader.take(table.column("x", LENGTH));
+    if let Some(x) = &x {
+        table
+            .repeated("x", x)
+            .into_iter()
+            .for_each(|fault| reader.push(fault));
+    }
     let mut flank = |name: &str| {
         table
             .has(name)

@@ -5,7 +5,8 @@ use std::sync::Arc;
 
 use crate::app::{Host, Trouble};
 use crate::diagnostic::{Diagnostic, near_misses};
-use crate::quantity::{Dimension, Quantity, Unit};
+use crate::quantity::show::with_unit;
+use crate::quantity::{Dimension, Exact, Quantity, Unit};
 use crate::text::limits::TABLE_BYTES;
 use crate::text::{Cell, Source, Table, decode_lines, parse_table, quoted};
 
@@ -29,13 +30,13 @@ pub(super) struct Column {
 
 impl Column {
     /// The finest step of a last digit: what its instrument shows, where somebody wrote 0 for 0.000 as well.
-    pub fn step(&self) -> crate::quantity::Exact {
+    pub fn step(&self) -> Exact {
         let steps = self.quantities.iter().map(|one| &one.resolution);
-        steps.min().cloned().unwrap_or(crate::quantity::Exact::ZERO)
+        steps.min().cloned().unwrap_or(Exact::ZERO)
     }
 
     /// The values, base units.
-    pub fn values(&self) -> impl Iterator<Item = &crate::quantity::Exact> {
+    pub fn values(&self) -> impl Iterator<Item = &Exact> {
         self.quantities.iter().map(|one| &one.value)
     }
 }
@@ -172,6 +173,34 @@ impl Readings {
         }
     }
 
+    /// Rows that say the same under a column as a row before.
+    pub fn repeated(&self, name: &str, column: &Column) -> Vec<Diagnostic> {
+        let Ok((at, _)) = self.place(name) else {
+            return Vec::new();
+        };
+        let cells = self.table.rows.iter().filter_map(|row| row.get(at));
+        let mut seen: std::collections::BTreeMap<&Exact, &Cell> = std::collections::BTreeMap::new();
+        let mut found = Vec::new();
+        for (value, cell) in column.values().zip(cells) {
+            match seen.get(value) {
+                Some(first) => {
+                    let message = format!("two rows are at {}", with_unit(&cell.text, column.unit));
+                    found.push(
+                        Diagnostic::fault("table.repeated", message)
+                            .label(&self.source, cell.span, "again")
+                            .label(&self.source, first.span, "here first")
+                            .help("each place once; repeats of one place belong into their mean"),
+                    );
+                }
+                None => {
+                    seen.insert(value, cell);
+                }
+            }
+        }
+        found.truncate(crate::text::limits::PROBLEMS);
+        found
+    }
+
     fn unit(&self, cell: &Cell, dimension: Option<Dimension>) -> Result<Unit, Diagnostic> {
         let (name, symbol) = header(cell);
         let fault = |message: String, help: String| {
@@ -234,7 +263,7 @@ impl Readings {
                 .label(&self.source, cell.span, "two units in one column")
                 .help("the header's unit holds for the whole column: write the number alone"));
         }
-        let text = crate::quantity::show::with_unit(&cell.text, unit);
+        let text = with_unit(&cell.text, unit);
         Quantity::parse_as(&text, unit.dimension()).map_err(|mut found| {
             // The unit is the header's.
             found.range.end = found.range.end.min(cell.text.len());
