@@ -145,13 +145,13 @@ impl Stated {
 mod tests {
     use super::*;
 
-    /// Divisors as standard deviations (recomputed): of half width 1, of half width 2 for the arc sine, of resolution 1.
+    /// Divisors as standard deviations (recomputed): of half width 1, of half width 3 for the arc sine, of resolution 1.
     #[test]
     fn standard_deviations_of_half_width_one() {
         let rows = [
             (Distribution::Rectangular, 1.0, 0.577_350),
             (Distribution::Triangular, 1.0, 0.408_248),
-            (Distribution::ArcSine, 2.0, 1.414_214),
+            (Distribution::ArcSine, 3.0, 2.121_320),
             (Distribution::Rectangular, 0.5, 0.288_675),
             (Distribution::Trapezoidal { beta: 0.5 }, 1.0, 0.456_435),
         ];
