@@ -77,7 +77,7 @@ fn circles_over_a_grid_agree_with_long_numbers() {
                     (1000.0, "0"),
                     (1000.0, "-100000000"),
                 ] {
-                    let height = radius * (1.0 - (half / radius).min(3.14).cos());
+                    let height = radius * (1.0 - (half / radius).min(3.0).cos());
                     let list: Vec<Written> = (0..count)
                         .map(|i| {
                             let place = (i as f64 + 0.5) / count as f64 * 2.0 - 1.0;

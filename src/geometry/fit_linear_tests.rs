@@ -168,8 +168,9 @@ fn digits_of_doubles(rows: &[Vec<Exact>], y: &[Exact], b: &[Exact]) -> f64 {
         for row in 0..size {
             if row != column {
                 let factor = system[row][column] / system[column][column];
-                for k in column..=size {
-                    system[row][k] -= factor * system[column][k];
+                let lead = system[column].clone();
+                for (own, above) in system[row].iter_mut().zip(lead) {
+                    *own -= factor * above;
                 }
             }
         }

@@ -37,7 +37,7 @@ impl Fixed {
         let (whole, part) = digits.split_once('.').unwrap_or((digits, ""));
         let number: BigInt = format!("{whole}{part}").parse().unwrap();
         let power = BigInt::from(10).pow(part.len() as u32);
-        Fixed((number * sign << BITS) / power)
+        Fixed(((number * sign) << BITS) / power)
     }
 
     pub fn of_ratio(over: &BigInt, under: &BigInt) -> Fixed {
@@ -53,7 +53,7 @@ impl Fixed {
     }
 
     pub fn mul(&self, other: &Fixed) -> Fixed {
-        Fixed(&self.0 * &other.0 >> BITS)
+        Fixed((&self.0 * &other.0) >> BITS)
     }
 
     pub fn div(&self, other: &Fixed) -> Fixed {
@@ -82,7 +82,7 @@ impl Fixed {
         let (mantissa, exponent) = if exponent == 0 {
             (bits, 1)
         } else {
-            (bits & ((1 << 52) - 1) | 1 << 52, exponent)
+            ((bits & ((1 << 52) - 1)) | (1 << 52), exponent)
         };
         let shift = exponent - 1075 + i64::from(BITS);
         let number = BigInt::from(mantissa);

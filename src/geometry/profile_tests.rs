@@ -76,6 +76,11 @@ fn one_radius_reads_short_by_its_chord() {
         assert!(half_width > 8.5 - 8.485_122 - 0.001);
     }
     assert!((as_inches(&flat.total) - 16.970_244).abs() < 1e-6);
+    // The truth of 8.5 and 17 in lies within the stated U at 95 %: 1.96·(half width)/√3 and more.
+    let sure = |found: &Uncertain| 1.96 * found.combined().u / 25.4;
+    for (found, truth) in [(&flat.forward, 8.5), (&flat.aft, 8.5)] {
+        assert!((as_inches(found) - truth).abs() < sure(found), "{found:?}");
+    }
     assert_eq!(flat.note, None);
     // Readings that are exact by declaration leave nothing open.
     let exact = table(1).flat(&inches("0.008"), None).unwrap();
@@ -170,6 +175,7 @@ fn doubt_is_carried_by_the_slope() {
     }
     // The neighbours of the pivot turn the line: the total moves by less than its ends together.
     let turned = read(&doubtful(1));
+    assert!(turned.correlation().unwrap() < 0.0, "{turned:?}");
     let ends = turned.forward.combined().u + turned.aft.combined().u;
     assert!(turned.total.combined().u < 0.8 * ends);
 }
