@@ -31,6 +31,7 @@ pub(super) fn run(host: &dyn Host, command: &ReckonCommand, console: &mut Consol
 pub(super) fn printed(
     host: Option<(&dyn Host, Option<&Path>)>,
     reckoned: Result<Reckoned, Trouble>,
+    budget: bool,
     console: &mut Console<'_>,
 ) -> Exit {
     let drawn = reckoned.and_then(|reckoned| {
@@ -41,7 +42,7 @@ pub(super) fn printed(
     });
     match drawn {
         Ok(reckoned) => {
-            print(&reckoned, console);
+            print(&reckoned, budget, console);
             Exit::Done
         }
         Err(trouble) => console.trouble(&trouble),
@@ -49,11 +50,11 @@ pub(super) fn printed(
 }
 
 /// Prints a reckoning in the format that was asked for.
-pub(super) fn print(reckoned: &Reckoned, console: &mut Console<'_>) {
+pub(super) fn print(reckoned: &Reckoned, budget: bool, console: &mut Console<'_>) {
     let text = match console.format {
-        Format::Human => reckoned_text(reckoned, console.width),
-        Format::Plain => reckoned_plain(reckoned),
-        Format::Json | Format::Junit => format!("{:#}\n", reckoned_json(reckoned)),
+        Format::Human => reckoned_text(reckoned, console.width, budget),
+        Format::Plain => reckoned_plain(reckoned, budget),
+        Format::Json | Format::Junit => format!("{:#}\n", reckoned_json(reckoned, budget)),
     };
     let _ = console.print(&text);
 }

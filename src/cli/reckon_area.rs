@@ -9,5 +9,10 @@ use super::reckon_args::AreaArgs;
 pub(super) fn run(host: &dyn Host, args: &AreaArgs, console: &mut Console<'_>) -> Exit {
     let spacing = args.spacing.as_deref();
     let reckoned = app::reckon::area(host, &args.reading.request(), &args.outline, spacing);
-    reckon::printed(Some((host, args.plot.as_deref())), reckoned, console)
+    reckon::printed(
+        Some((host, args.plot.as_deref())),
+        reckoned,
+        args.reading.budget,
+        console,
+    )
 }

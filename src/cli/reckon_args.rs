@@ -44,6 +44,9 @@ pub(super) struct ReadingArgs {
     /// Scatter of one reading as a standard deviation, for what was read once
     #[arg(long, value_name = "Q")]
     pub repeatability: Option<String>,
+    /// Print how U comes about, source by source
+    #[arg(long)]
+    pub budget: bool,
     /// Coverage probability of U [default: 95 %]
     #[arg(long, value_name = "P")]
     pub coverage: Option<String>,

@@ -16,5 +16,5 @@ pub(super) fn run(args: &ExpansionArgs, console: &mut Console<'_>) -> Exit {
         within: args.within.clone(),
     };
     let reckoned = app::reckon::expansion(&args.reading.request(), &given);
-    reckon::printed(None, reckoned, console)
+    reckon::printed(None, reckoned, args.reading.budget, console)
 }

@@ -14,5 +14,10 @@ pub(super) fn run(host: &dyn Host, args: &FlatArgs, console: &mut Console<'_>) -
     };
     let (gap, contact) = (args.gap.as_deref(), args.contact.as_deref());
     let reckoned = app::reckon::flat(host, &args.reading.request(), &readings, gap, contact);
-    reckon::printed(Some((host, args.plot.as_deref())), reckoned, console)
+    reckon::printed(
+        Some((host, args.plot.as_deref())),
+        reckoned,
+        args.reading.budget,
+        console,
+    )
 }

@@ -8,5 +8,5 @@ use super::reckon_args::HardnessArgs;
 
 pub(super) fn run(args: &HardnessArgs, console: &mut Console<'_>) -> Exit {
     let reckoned = app::reckon::hardness(&args.reading.request(), &args.value, &args.to);
-    reckon::printed(None, reckoned, console)
+    reckon::printed(None, reckoned, args.reading.budget, console)
 }

@@ -10,12 +10,12 @@ pub(super) fn run(args: &MarkArgs, console: &mut Console<'_>) -> Exit {
     if let Some(printed) = &args.printed {
         return match app::reckon::mark_read(printed) {
             Ok((reckoned, exit)) => {
-                reckon::print(&reckoned, console);
+                reckon::print(&reckoned, false, console);
                 exit
             }
             Err(trouble) => console.trouble(&trouble),
         };
     }
     let number = args.number.as_deref().unwrap_or("");
-    reckon::printed(None, app::reckon::mark(number), console)
+    reckon::printed(None, app::reckon::mark(number), false, console)
 }

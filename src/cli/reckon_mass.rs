@@ -16,5 +16,5 @@ pub(super) fn run(args: &MassArgs, console: &mut Console<'_>) -> Exit {
         adjusted_height: args.adjusted_height.clone(),
     };
     let reckoned = app::reckon::mass(&args.reading.request(), &given);
-    reckon::printed(None, reckoned, console)
+    reckon::printed(None, reckoned, args.reading.budget, console)
 }

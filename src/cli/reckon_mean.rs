@@ -8,5 +8,5 @@ use super::reckon_args::MeanArgs;
 
 pub(super) fn run(args: &MeanArgs, console: &mut Console<'_>) -> Exit {
     let reckoned = app::reckon::mean(&args.reading.request(), &args.readings);
-    reckon::printed(None, reckoned, console)
+    reckon::printed(None, reckoned, args.reading.budget, console)
 }

@@ -13,5 +13,5 @@ pub(super) fn run(host: &dyn Host, args: &RepeatabilityArgs, console: &mut Conso
         ..ReckonRequest::default()
     };
     let reckoned = app::reckon::repeatability(host, &request, &args.readings, args.mean_of);
-    reckon::printed(None, reckoned, console)
+    reckon::printed(None, reckoned, false, console)
 }

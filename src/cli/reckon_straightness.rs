@@ -8,5 +8,10 @@ use super::reckon_args::StraightnessArgs;
 
 pub(super) fn run(host: &dyn Host, args: &StraightnessArgs, console: &mut Console<'_>) -> Exit {
     let reckoned = app::reckon::straightness(host, &args.reading.request(), &args.stations);
-    reckon::printed(Some((host, args.plot.as_deref())), reckoned, console)
+    reckon::printed(
+        Some((host, args.plot.as_deref())),
+        reckoned,
+        args.reading.budget,
+        console,
+    )
 }

@@ -310,3 +310,48 @@ fn a_wide_zone_and_leaves_are_described_well_by_the_linear_law() {
         json["monte_carlo"]
     );
 }
+
+#[test]
+fn a_budget_names_its_sources() {
+    run(&[
+        "reckon",
+        "mean",
+        "--readings",
+        "4.76 4.77 4.75 mm",
+        "--max-error",
+        "0.004 mm",
+        "--budget",
+    ])
+    .exits(0)
+    .says("maximum permissible error of the instrument: half width 0.004 mm")
+    .says("u_c = ");
+    let json = run(&[
+        "reckon",
+        "expansion",
+        "--reading",
+        "914.4 mm",
+        "--tape",
+        "steel",
+        "--item",
+        "aluminium",
+        "--temperature",
+        "-20 degC",
+        "--budget",
+        "--format",
+        "json",
+    ])
+    .json();
+    let lines = json["budget"].as_array().unwrap();
+    assert_eq!(lines.len(), 4, "{lines:?}");
+    assert!(!json["budget_sum"].is_null());
+    let none = run(&[
+        "reckon",
+        "mean",
+        "--readings",
+        "4.76 mm",
+        "--format",
+        "json",
+    ])
+    .json();
+    assert!(none.get("budget").is_none());
+}

@@ -108,7 +108,8 @@ fn by_corners(request: &ReckonRequest, table: &Readings) -> Result<Reckoned, Tro
         reader.push(found);
         return reader.end(None);
     }
-    let mut taker = Taker::new(instrument);
+    let mut taker = Taker::new(instrument, x.unit);
+    taker.counting("coordinate", x.unit);
     let corners: Vec<[Uncertain; 2]> = pairs
         .iter()
         .map(|[x, y]| [taker.reading(x), taker.reading(y)])
@@ -135,6 +136,7 @@ fn by_corners(request: &ReckonRequest, table: &Readings) -> Result<Reckoned, Tro
         notices: vec![
             "The sides are taken straight from corner to corner; a curved side needs more corners, or widths".to_owned(),
         ],
+        register: taker.register(),
         picture: Some(Picture {
             title: "Outline".to_owned(),
             along: format!("x, {}", x.unit.symbol()),
@@ -192,8 +194,10 @@ fn by_widths(
     if reader.is_faulty() {
         return reader.end(None);
     }
-    let mut taker = Taker::new(instrument);
+    let mut taker = Taker::new(instrument, widths.unit);
+    taker.counting("width", widths.unit);
     let read: Vec<Uncertain> = widths.values().map(|one| taker.reading(one)).collect();
+    taker.naming("spacing", apart.unit);
     let distance = taker.scale(&apart.value, &apart.resolution);
     let value = area_of_widths(&distance, &read).map_err(|found| refused(found, &table.source))?;
     let unit = square(widths.unit);
@@ -232,6 +236,7 @@ fn by_widths(
         notices: vec![
             "U is that of the readings; how far the edge is no parabola between the widths is not in it".to_owned(),
         ],
+        register: taker.register(),
         picture: None,
     }))
 }

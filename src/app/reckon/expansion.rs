@@ -4,10 +4,10 @@ use super::given::{Reader, ReckonRequest, Taker, wrong};
 use crate::app::Trouble;
 use crate::diagnostic::near_misses;
 use crate::geometry::{Expansion, at_20_degrees, linear_correction, reference_temperature};
-use crate::quantity::{Dimension, Exact, Material, Number, show};
+use crate::quantity::{Dimension, Exact, Material, Number, Unit, show};
 use crate::report::{Amount, Beside, Reckoned, ReckonedOutcome};
 use crate::text::quoted;
-use crate::uncertainty::{Part, PartKind, Uncertain};
+use crate::uncertainty::{Distribution, Part, PartKind, Source as BudgetSource, Stated, Uncertain};
 
 /// What a reading at a temperature is taken with.
 #[derive(Clone, Debug)]
@@ -54,7 +54,7 @@ pub fn expansion(request: &ReckonRequest, given: &ExpansionRequest) -> Result<Re
     if reader.is_faulty() {
         return reader.end(None);
     }
-    let mut taker = Taker::new(instrument);
+    let mut taker = Taker::new(instrument, length.unit);
     let reading = taker.reading(&length.value);
     let half = match &given.within {
         Some(_) => within.to_f64(),
@@ -104,6 +104,25 @@ pub fn expansion(request: &ReckonRequest, given: &ExpansionRequest) -> Result<Re
         let exact = Exact::from_f64_shortest(value).unwrap_or(Exact::ZERO);
         show::with_unit(&unit.difference_from_base(&exact).to_decimal(9).0, unit)
     };
+    for material in tape.into_iter().chain([item]) {
+        let at = Material::WORDS.iter().position(|(_, one)| *one == material);
+        let title = Expansion::of(material).map_or("", |one| one.title);
+        let source = BudgetSource::new(
+            format!("expansion of {title}, coefficient"),
+            Unit::PLAIN,
+            Stated::InResult,
+            Distribution::Rectangular,
+        );
+        let id = at.and_then(|at| u32::try_from(at).ok()).unwrap_or(u32::MAX);
+        taker.keep(PartKind::Table, id, source);
+    }
+    let source = BudgetSource::new(
+        "temperature",
+        temperature.unit,
+        Stated::HalfWidth(half),
+        Distribution::Rectangular,
+    );
+    taker.keep(PartKind::Condition, 0, source);
     let linear = linear_correction(&reading.value, tape, item, &at.value).to_f64();
     let correction = found.sub(&reading);
     let mut steps: Vec<String> = Vec::new();
@@ -162,6 +181,7 @@ pub fn expansion(request: &ReckonRequest, given: &ExpansionRequest) -> Result<Re
         steps,
         beside,
         notices,
+        register: taker.register(),
         picture: None,
     }))
 }

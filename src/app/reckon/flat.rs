@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use serde_json::json;
 
+use super::flat_picture::picture;
 use super::given::{Reader, ReckonRequest, Taker, refused, sentence, source, wrong};
 use super::table::Readings;
 use super::trial::{self, Errors};
@@ -15,9 +16,12 @@ use crate::geometry::{
     flat_from_shims,
 };
 use crate::quantity::{Dimension, Exact, Quantity, Unit, show};
-use crate::report::{Amount, Beside, Mark, Picture, PictureRule, Reckoned, ReckonedOutcome};
+use crate::report::{Amount, Beside, Picture, Reckoned, ReckonedOutcome};
 use crate::text::{Source, Span, quoted};
-use crate::uncertainty::{Bound, Coverage, InstrumentError, Law, MonteCarlo, Uncertain};
+use crate::uncertainty::{
+    Bound, Coverage, Distribution, InstrumentError, Law, MonteCarlo, PartKind, Register,
+    Source as BudgetSource, Stated, Uncertain,
+};
 
 const LENGTH: Option<Dimension> = Some(Dimension::LENGTH);
 
@@ -196,8 +200,9 @@ fn by_shims(
         reader.push(fault.help(help));
         return reader.end(None);
     }
-    let mut taker = Taker::new(instrument.clone());
-    let scale = |taker: &mut Taker, (quantity, bound): &(Quantity, Option<Bound>)| {
+    let mut taker = Taker::new(instrument.clone(), gap.unit);
+    let scale = |taker: &mut Taker, (quantity, bound): &(Quantity, Option<Bound>), end: &str| {
+        taker.naming(end, quantity.unit);
         taker
             .scale(&quantity.value, &quantity.resolution)
             .with_bound(*bound)
@@ -205,9 +210,12 @@ fn by_shims(
     let shims: Vec<Shim> = leaves
         .iter()
         .map(|leaf| Shim {
-            gap: taker.reading(&leaf.gap.value),
-            forward: scale(&mut taker, &leaf.forward),
-            aft: scale(&mut taker, &leaf.aft),
+            gap: {
+                taker.naming(&format!("leaf of {}", leaf.gap.as_written()), leaf.gap.unit);
+                taker.reading(&leaf.gap.value)
+            },
+            forward: scale(&mut taker, &leaf.forward, "where it binds forward"),
+            aft: scale(&mut taker, &leaf.aft, "where it binds aft"),
         })
         .collect();
     let contact = contact.flatten();
@@ -252,6 +260,7 @@ fn by_shims(
     };
     let crown = crown_radius_from_shims(&shims);
     let mut reckoned = told.reckoned((&found, &crown, None), near, notices, None);
+    reckoned.register = taker.register();
     if let (Some(trials), ReckonedOutcome::Amount(amount)) = (trials, &reckoned.result) {
         let (beside, doubt) = trial::beside(&trials, amount, &reckoned.coverage);
         reckoned.beside.push(beside);
@@ -347,18 +356,31 @@ fn by_stations(
     let (Some(x), Some(y), Some(gap), false) = (x, y, gap, reader.is_faulty()) else {
         return reader.end(None);
     };
-    let mut taker = Taker::new(instrument);
+    let mut taker = Taker::new(instrument, y.unit);
     let step_along = x.step();
     let stations: Vec<EdgeStation> = x
         .quantities
         .iter()
         .zip(&y.quantities)
-        .map(|(x, y)| EdgeStation {
-            at: taker.scale(&x.value, &step_along),
-            gap: taker.reading(&y.value),
+        .map(|(x, y)| {
+            taker.naming(&format!("place of {}", x.as_written()), x.unit);
+            let at = taker.scale(&x.value, &step_along);
+            taker.naming(&format!("gap at {}", x.as_written()), y.unit);
+            let gap = taker.reading(&y.value);
+            EdgeStation { at, gap }
         })
         .collect();
     let sources = [taker.source(), taker.source()];
+    for (id, end) in sources.into_iter().zip(["forward", "aft"]) {
+        let name = format!("curve between stations, {end}");
+        let source = BudgetSource::new(
+            name,
+            Unit::PLAIN,
+            Stated::InResult,
+            Distribution::Rectangular,
+        );
+        taker.keep(PartKind::Resolution, id, source);
+    }
     let problem = |found: GeometryProblem| refused(found, &table.source);
     let edge = EdgeProfile::new(&stations).map_err(problem)?;
     let found = edge.flat(&gap.value, Some(sources)).map_err(problem)?;
@@ -378,12 +400,14 @@ fn by_stations(
     };
     let crown = edge.crown_radius(Some(taker.source()));
     let hollow = edge.hollow();
-    Ok(told.reckoned(
+    let mut reckoned = told.reckoned(
         (&found, &crown, Some(&hollow)),
         steps,
         notices,
         Some(picture),
-    ))
+    );
+    reckoned.register = taker.register();
+    Ok(reckoned)
 }
 
 /// How a flat is told.
@@ -479,6 +503,7 @@ impl Told {
             steps,
             beside,
             notices,
+            register: Register::new(),
             picture,
         }
     }
@@ -534,61 +559,5 @@ impl Told {
             }
         }
         found
-    }
-}
-
-/// The gap along the edge against the straight edge.
-fn picture(
-    edge: &EdgeProfile,
-    (stations, along): (&[Quantity], Unit),
-    up: Unit,
-    gap: &Quantity,
-    flat: &Flat,
-) -> Picture {
-    let mut points: Vec<[f64; 2]> = stations
-        .iter()
-        .filter_map(|one| {
-            let height = edge.gap_at(&one.value, None).ok()?.value.to_f64();
-            Some([one.number().to_f64(), height / up.factor().to_f64()])
-        })
-        .collect();
-    points.sort_by(|a, b| a[0].total_cmp(&b[0]));
-    let (from, to) = (
-        points.first().map_or(0.0, |one| one[0]),
-        points.last().map_or(0.0, |one| one[0]),
-    );
-    let level = gap.value.to_f64() / up.factor().to_f64();
-    let rule = |y: f64, words: String| PictureRule {
-        from: [from, y],
-        to: [to, y],
-        words,
-    };
-    let mut marks = Vec::new();
-    for (value, sign, words) in [(&flat.aft, -1.0, "aft"), (&flat.forward, 1.0, "forward")] {
-        if value.bound.is_none() {
-            let at = value.value.to_f64() / along.factor().to_f64();
-            let shown = show::with_unit(&format!("{at:.1}"), along);
-            marks.push(Mark {
-                at: [sign * at, level],
-                words: format!("{words} {shown}"),
-            });
-        }
-    }
-    Picture {
-        title: "Gap along the edge".to_owned(),
-        along: format!(
-            "distance from the pivot, toe to the right, {}",
-            along.symbol()
-        ),
-        up: format!("gap, {}", up.symbol()),
-        points,
-        joined: true,
-        rules: vec![
-            rule(level, format!("gap of {}", gap.as_written())),
-            rule(0.0, "straight edge".to_owned()),
-        ],
-        marks,
-        unit_ratio: along.factor().to_f64() / up.factor().to_f64(),
-        true_shape: false,
     }
 }

@@ -4,9 +4,12 @@ use std::sync::Arc;
 
 use crate::diagnostic::Diagnostic;
 use crate::geometry::GeometryProblem;
-use crate::quantity::{Dimension, Exact, Quantity, QuantityProblem};
+use crate::quantity::{Dimension, Exact, Quantity, QuantityProblem, Unit};
 use crate::text::{Source, Span, quoted};
-use crate::uncertainty::{Coverage, InstrumentError, Pool, SourceIds, Uncertain, mean_of_repeats};
+use crate::uncertainty::{
+    Coverage, InstrumentError, MeanWords, PartKind, Pool, Register, Sample, Source as BudgetSource,
+    SourceIds, Uncertain, mean_of_repeats,
+};
 
 use crate::app::Trouble;
 
@@ -271,10 +274,16 @@ pub(super) fn refused(problem: GeometryProblem, source: &Arc<Source>) -> Trouble
     Trouble::one(found.label(source, span, ""))
 }
 
-/// Makes numbers with their parts of uncertainty of what one instrument showed, each with a source of its own.
+/// Makes numbers with their parts of uncertainty of what one instrument showed, each with a source of its own,
+/// and remembers what the sources are.
 pub(super) struct Taker {
     instrument: InstrumentError,
     next: u32,
+    what: String,
+    unit: Unit,
+    taken: usize,
+    counted: bool,
+    register: Register,
 }
 
 /// The identity of the instrument.
@@ -283,12 +292,39 @@ const INSTRUMENT: u32 = 1;
 const CALIBRATION: u32 = 1 << 31;
 
 impl Taker {
-    /// For readings of an instrument.
-    pub fn new(instrument: InstrumentError) -> Taker {
+    /// For readings of an instrument in a unit.
+    pub fn new(instrument: InstrumentError, unit: Unit) -> Taker {
         Taker {
             instrument,
             next: INSTRUMENT,
+            what: "reading".to_owned(),
+            unit,
+            taken: 0,
+            counted: false,
+            register: Register::new(),
         }
+    }
+
+    /// What the next readings are, for a budget; they are counted from 1.
+    pub fn counting(&mut self, what: &str, unit: Unit) {
+        self.naming(what, unit);
+        self.counted = true;
+    }
+
+    /// What the next reading is, for a budget.
+    pub fn naming(&mut self, what: &str, unit: Unit) {
+        what.clone_into(&mut self.what);
+        (self.unit, self.taken, self.counted) = (unit, 0, false);
+    }
+
+    /// What the sources are.
+    pub fn register(self) -> Register {
+        self.register
+    }
+
+    /// Says what a source is that was made by hand.
+    pub fn keep(&mut self, kind: PartKind, id: u32, source: BudgetSource) {
+        self.register.add(kind, id, source);
     }
 
     /// A new identity of a source.
@@ -297,9 +333,36 @@ impl Taker {
         self.next
     }
 
+    fn taken(
+        &mut self,
+        readings: &[Exact],
+        errors: &InstrumentError,
+        (ids, instrument): (SourceIds, &str),
+    ) -> Uncertain {
+        let pool = Pool::of([readings]);
+        self.taken += 1;
+        if let Some(sample) = Sample::of(readings) {
+            let what = if self.counted {
+                format!("{} {}", self.what, self.taken)
+            } else {
+                self.what.clone()
+            };
+            let words = MeanWords {
+                what: &what,
+                instrument,
+                method: instrument,
+                calibration: None,
+                unit: self.unit,
+                decimals: None,
+                places: 1,
+            };
+            self.register.mean(ids, &sample, &pool, errors, &words);
+        }
+        mean_of_repeats(readings, &pool, errors, ids)
+    }
+
     /// The mean of repeats.
     pub fn mean(&mut self, readings: &[Exact]) -> Uncertain {
-        let pool = Pool::of([readings]);
         let mean = self.source();
         let ids = SourceIds {
             mean,
@@ -307,7 +370,8 @@ impl Taker {
             instrument: INSTRUMENT,
             calibration: CALIBRATION,
         };
-        mean_of_repeats(readings, &pool, &self.instrument, ids)
+        let errors = self.instrument.clone();
+        self.taken(readings, &errors, (ids, "the instrument"))
     }
 
     /// A single reading.
@@ -328,7 +392,7 @@ impl Taker {
             instrument: mean,
             calibration: mean,
         };
-        mean_of_repeats(std::slice::from_ref(reading), &Pool::new(), &scale, ids)
+        self.taken(std::slice::from_ref(reading), &scale, (ids, "the scale"))
     }
 }
 

@@ -56,7 +56,7 @@ pub fn hardness(request: &ReckonRequest, value: &str, to: &str) -> Result<Reckon
     if reader.is_faulty() {
         return reader.end(None);
     }
-    let mut taker = Taker::new(instrument);
+    let mut taker = Taker::new(instrument, quantity.unit);
     let reading = taker.reading(&quantity.value);
     let source = taker.source();
     let found = match converted_hardness(&reading, from, to_scale, source) {
@@ -137,6 +137,7 @@ pub fn hardness(request: &ReckonRequest, value: &str, to: &str) -> Result<Reckon
         steps,
         beside,
         notices,
+        register: taker.register(),
         picture: None,
     }))
 }

@@ -67,6 +67,7 @@ pub fn mark(number: &str) -> Result<Reckoned, Trouble> {
             Beside::new("printed", format!("On the mark: {printed}"), json!(printed)),
         ],
         notices: Vec::new(),
+        register: crate::uncertainty::Register::new(),
         picture: None,
     })
 }
@@ -105,6 +106,7 @@ pub fn mark_read(printed: &str) -> Result<(Reckoned, Exit), Trouble> {
             Beside::new("fits", "", json!(fits)),
         ],
         notices,
+        register: crate::uncertainty::Register::new(),
         picture: None,
     };
     let exit = if fits {

@@ -69,7 +69,7 @@ pub fn mass(request: &ReckonRequest, given: &MassRequest) -> Result<Reckoned, Tr
     if reader.is_faulty() {
         return reader.end(None);
     }
-    let mut taker = Taker::new(instrument);
+    let mut taker = Taker::new(instrument, reading.unit);
     let shown = taker.reading(&reading.value);
     let adjusted = taker.source();
     // Where it was adjusted is where it is used: whatever gravity is there, it is the same.
@@ -113,6 +113,7 @@ pub fn mass(request: &ReckonRequest, given: &MassRequest) -> Result<Reckoned, Tr
         notices: vec![
             "A scale that was adjusted with a mass where it stands needs none of this".to_owned(),
         ],
+        register: taker.register(),
         picture: None,
     }))
 }

@@ -27,7 +27,8 @@ pub fn mean(request: &ReckonRequest, readings: &str) -> Result<Reckoned, Trouble
         return reader.end(None);
     }
     let values: Vec<Exact> = list.iter().map(|one| one.value.clone()).collect();
-    let value = Taker::new(instrument.clone()).mean(&values);
+    let mut taker = Taker::new(instrument.clone(), unit);
+    let value = taker.mean(&values);
     let decimals = list.iter().filter_map(|one| one.decimals).max();
 
     let spread = |u: f64| {
@@ -118,6 +119,7 @@ pub fn mean(request: &ReckonRequest, readings: &str) -> Result<Reckoned, Trouble
         steps,
         beside: Vec::new(),
         notices,
+        register: taker.register(),
         picture: None,
     }))
 }

@@ -3,6 +3,7 @@
 mod area;
 mod expansion;
 mod flat;
+mod flat_picture;
 mod given;
 mod hardness;
 mod mark;

@@ -426,6 +426,7 @@ impl Shower {
                 Beside::new("mean_of", "", json!(self.mean_of)),
             ],
             notices,
+            register: crate::uncertainty::Register::new(),
             picture: None,
         }
     }

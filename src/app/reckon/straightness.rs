@@ -61,12 +61,19 @@ pub fn straightness(
     let (Some(x), Some(unit), false) = (x, unit, reader.is_faulty()) else {
         return reader.end(None);
     };
-    let mut taker = Taker::new(instrument.clone());
+    let mut taker = Taker::new(instrument.clone(), unit);
     let at: Vec<Exact> = x.values().cloned().collect();
+    let names: &[&str] = if both {
+        &["port reading", "starboard reading"]
+    } else {
+        &["reading"]
+    };
     let read: Vec<Option<Vec<Uncertain>>> = flanks
         .iter()
-        .map(|column| {
+        .zip(names)
+        .map(|(column, name)| {
             let column = column.as_ref()?;
+            taker.counting(name, column.unit);
             Some(column.values().map(|value| taker.reading(value)).collect())
         })
         .collect();
@@ -242,6 +249,7 @@ pub fn straightness(
         steps,
         beside,
         notices,
+        register: taker.register(),
         picture: Some(picture),
     }))
 }

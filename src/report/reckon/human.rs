@@ -1,10 +1,11 @@
 //! A reckoning for a person at a terminal: the result first, then what led to it.
 
+use super::super::budget::budget_table;
 use super::super::layout::wrap;
 use super::{Outcome, Reckoned};
 
-/// The text at so many columns.
-pub fn reckoned_text(reckoned: &Reckoned, width: usize) -> String {
+/// The text at so many columns, with the budget of U where it is asked for.
+pub fn reckoned_text(reckoned: &Reckoned, width: usize, budget: bool) -> String {
     let coverage = &reckoned.coverage;
     let mut lines = Vec::new();
     match &reckoned.result {
@@ -39,6 +40,10 @@ pub fn reckoned_text(reckoned: &Reckoned, width: usize) -> String {
     if !reckoned.steps.is_empty() {
         lines.push(String::new());
         lines.extend(reckoned.steps.iter().flat_map(|step| wrap(step, width)));
+    }
+    if let Some(budget) = reckoned.budget().filter(|_| budget) {
+        lines.push(String::new());
+        lines.extend(budget_table(&budget, width, false));
     }
     if !reckoned.notices.is_empty() {
         lines.push(String::new());

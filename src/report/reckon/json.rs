@@ -2,10 +2,12 @@
 
 use serde_json::{Map, Value, json};
 
+use super::super::budget_json::{budget_json, budget_sum_json};
 use super::{Outcome, Reckoned, spread_json};
 
-/// The JSON of a reckoning. Numbers are decimal text; infinite degrees of freedom are null.
-pub fn reckoned_json(reckoned: &Reckoned) -> Value {
+/// The JSON of a reckoning, with the budget of U where it is asked for. Numbers are decimal text; infinite degrees
+/// of freedom are null.
+pub fn reckoned_json(reckoned: &Reckoned, budget: bool) -> Value {
     let mut map = Map::new();
     let mut put = |key: &str, value: Value| map.insert(key.to_owned(), value);
     put("format", json!("rimegauge-reckoning/1"));
@@ -43,6 +45,10 @@ pub fn reckoned_json(reckoned: &Reckoned) -> Value {
     put("source", json!(reckoned.source));
     put("steps", json!(reckoned.steps));
     put("notices", json!(reckoned.notices));
+    if let Some(budget) = reckoned.budget().filter(|_| budget) {
+        put("budget", json!(budget_json(&budget)));
+        put("budget_sum", json!(budget_sum_json(&budget)));
+    }
     for beside in &reckoned.beside {
         put(beside.key, beside.json.clone());
     }

@@ -13,7 +13,7 @@ use serde_json::{Value, json};
 
 use super::figure;
 use crate::quantity::{Number, Unit, show};
-use crate::uncertainty::{Bound, Coverage, Governing, Uncertain};
+use crate::uncertainty::{Bound, Budget, Coverage, Governing, Register, Uncertain};
 
 pub use human::reckoned_text;
 pub use json::reckoned_json;
@@ -222,6 +222,23 @@ pub struct Reckoned {
     pub beside: Vec<Beside>,
     /// What has to be said with it.
     pub notices: Vec<String>,
+    /// What the sources of uncertainty of the result are, for a budget.
+    pub register: Register,
     /// A picture, where one helps.
     pub picture: Option<Picture>,
+}
+
+impl Reckoned {
+    /// How U of the result comes about; nothing for what is no quantity.
+    pub fn budget(&self) -> Option<Budget> {
+        match &self.result {
+            Outcome::Amount(amount) => Some(Budget::of(
+                &amount.value,
+                &self.register,
+                &self.coverage,
+                amount.unit,
+            )),
+            Outcome::Text(_) => None,
+        }
+    }
 }

@@ -1,9 +1,10 @@
 //! A reckoning in sentences, for screen readers and logs.
 
+use super::super::budget::budget_sentences;
 use super::{Outcome, Reckoned};
 
-/// The sentences, one a line.
-pub fn reckoned_plain(reckoned: &Reckoned) -> String {
+/// The sentences, one a line, with the budget of U where it is asked for.
+pub fn reckoned_plain(reckoned: &Reckoned, budget: bool) -> String {
     let coverage = &reckoned.coverage;
     let mut lines = Vec::new();
     match &reckoned.result {
@@ -25,6 +26,9 @@ pub fn reckoned_plain(reckoned: &Reckoned) -> String {
     }
     for step in &reckoned.steps {
         lines.push(format!("Step: {step}."));
+    }
+    if let Some(budget) = reckoned.budget().filter(|_| budget) {
+        lines.extend(budget_sentences(&budget));
     }
     for notice in &reckoned.notices {
         lines.push(format!("Note: {notice}."));
