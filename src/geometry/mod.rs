@@ -5,6 +5,7 @@
 //! root enters, the result is a real number with its rounding bound and the caller is told.
 
 mod angle;
+mod arc;
 mod area;
 mod crown;
 mod fit_circle;
@@ -12,6 +13,8 @@ mod fit_double;
 mod fit_line;
 mod fit_linear;
 mod fit_moments;
+mod edge_gauges;
+mod edge_points;
 mod flat;
 mod gravity;
 mod hardness;
@@ -40,6 +43,12 @@ pub use flat::{Flat, Shim, flat_from_shims};
 pub use gravity::{Ellipsoid, GRAVITY_DOUBT, gravity_at, local_mass, normal_gravity};
 pub use hardness::{Converted, converted_hardness, minimum_thickness, range_of};
 pub use hollow::{Hollow, HollowPlace, no_stations};
+pub use edge_gauges::{
+    GaugedAngle, SizeReading, angle_from_pins, angle_from_rollers, angle_from_sine,
+    angle_from_widths,
+};
+pub use edge_points::{EdgePoint, EdgeSection, FaceLine, edge_from_points};
+pub use flat::{Flat, Shim, crown_radius, flat_from_shims};
 pub use line_fit::{LineFit, line_fit};
 pub use load_test::{
     LoadPoint, deflection_at, hysteresis, hysteresis_note, standard_gravity, stiffness, weight,
