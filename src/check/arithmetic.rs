@@ -4,7 +4,7 @@ use std::rc::Rc;
 
 use super::finding::Reason;
 use super::reading::same_place;
-use super::value::{Evidence, Missing, Num, PlaceNum, SectionNum, Val, Why};
+use super::value::{Evidence, Missing, Num, PlaceNum, Val, Why};
 use crate::expression::{Arithmetic, Comparison};
 use crate::quantity::{DateSpan, Exact};
 use crate::uncertainty::Uncertain;
@@ -213,38 +213,4 @@ pub(super) fn extreme<'r>(value: Val<'r>, highest: bool) -> Val<'r> {
         }
         other => other,
     }
-}
-
-pub(super) fn sections<'r>(
-    value: Val<'r>,
-    each: impl Fn(&Num, &Num) -> Option<Uncertain>,
-) -> Val<'r> {
-    let Val::Sections(sections, placed) = value else {
-        return match value {
-            Val::Unknown(why) => Val::Unknown(why),
-            _ => unknown(Reason::NotMeasured),
-        };
-    };
-    let mut found: Vec<PlaceNum<'r>> = Vec::with_capacity(sections.len());
-    for SectionNum {
-        place,
-        port,
-        starboard,
-    } in sections.iter()
-    {
-        let Some(value) = each(port, starboard) else {
-            return unknown(Reason::NotMeasured);
-        };
-        found.push(PlaceNum {
-            place,
-            num: Num::of(value, port, starboard),
-        });
-    }
-    if !placed {
-        return found
-            .into_iter()
-            .next()
-            .map_or(unknown(Reason::NotMeasured), |one| Val::from(one.num));
-    }
-    Val::Places(Rc::new(found))
 }

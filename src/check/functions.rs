@@ -2,10 +2,11 @@
 
 use std::rc::Rc;
 
-use super::arithmetic::{extreme, map, pair, sections, unknown};
+use super::arithmetic::{extreme, map, pair, unknown};
 use super::eval::Evaluator;
 use super::finding::Reason;
 use super::named::What;
+use super::sections::Wanted;
 use super::under_load::load_of;
 use super::value::{Evidence, Missing, Num, Val, Why};
 use crate::expression::{Function, Node};
@@ -67,12 +68,8 @@ impl<'r> Evaluator<'r> {
             Function::CrownRadius => self.crown_radius(first),
             Function::Hollow => self.hollow(first),
             Function::Straightness => self.straightness(first),
-            Function::IncludedAngle => sections(first, |port, starboard| {
-                crate::geometry::included_angle(&port.value, &starboard.value).ok()
-            }),
-            Function::BevelDifference => sections(first, |port, starboard| {
-                crate::geometry::bevel_difference(&port.value, &starboard.value).ok()
-            }),
+            Function::IncludedAngle => self.section_angle(first, Wanted::Included),
+            Function::BevelDifference => self.section_angle(first, Wanted::Difference),
             Function::Stiffness => self.stiffness(first),
             Function::DeflectionAt => match load_of(values.first()) {
                 Some(load) => self.deflection_at(first, &load),

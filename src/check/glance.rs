@@ -10,7 +10,7 @@ use super::reading::{Readings, implausible, same_place};
 use super::value::{Evidence, Truth};
 use crate::expression::{Arithmetic, Comparison, Function, Node, Op};
 use crate::quantity::Exact;
-use crate::record::{Content, Found, Item, Reading, Series, Where, With};
+use crate::record::{Content, EdgeAcross, Found, Item, Reading, Series, Where, With};
 use crate::rules::{RulesFile, Spacing, Stage};
 use crate::uncertainty::{Coverage, DecisionRule, Rough, RoughPool};
 use crate::vocabulary::{DerivedId, Measure, MeasureId};
@@ -559,8 +559,11 @@ impl<'r> Readings<'r> {
             {
                 return None;
             }
-            single(&place.port, &place.place)?;
-            single(&place.starboard, &place.place)?;
+            let EdgeAcross::Bevels { port, starboard } = &place.edge else {
+                return None;
+            };
+            single(port, &place.place)?;
+            single(starboard, &place.place)?;
         }
         Some(())
     }

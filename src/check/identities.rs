@@ -1,6 +1,6 @@
 //! Identities of the sources of uncertainty in one record.
 
-use crate::record::{Content, Found, Item, Measured, Series, With};
+use crate::record::{Content, EdgeAcross, Found, Item, Measured, SectionPlace, Series, With};
 use crate::uncertainty::SourceIds;
 use crate::vocabulary::MeasureId;
 
@@ -75,11 +75,27 @@ fn item_series_before<'r>(
 fn means(series: &Series) -> u32 {
     let count = match &series.content {
         Content::Places(places) => places.len(),
-        Content::Sections(places) => places.len().saturating_mul(2),
+        Content::Sections(places) => places.iter().map(section_means).sum(),
         Content::Profile(_) | Content::Line(_) | Content::LoadTest(_) | Content::Outline(_) => 0,
     };
     u32::try_from(count).unwrap_or(u32::MAX)
 }
+
+/// How many identities a section needs: one for each reading, and for what is known of its angles beside them.
+pub(super) fn section_means(section: &SectionPlace) -> usize {
+    let readings = match &section.edge {
+        EdgeAcross::Bevels { .. } => return 2,
+        EdgeAcross::Points(points) => 2 * (points.port.len() + points.starboard.len()),
+        EdgeAcross::Sine(_) => 3,
+        EdgeAcross::Pins(list) | EdgeAcross::Rollers(list) | EdgeAcross::Widths(list) => {
+            2 * list.len()
+        }
+    };
+    readings + BESIDE_READINGS
+}
+
+/// Two faces with a floor of the method and a scatter each.
+pub(super) const BESIDE_READINGS: usize = 4;
 
 /// Calibrations are one source for each instrument; their identities lie above those of means.
 const CALIBRATIONS: u32 = 1 << 31;

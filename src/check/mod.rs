@@ -31,6 +31,7 @@ mod published;
 mod reach;
 mod reading;
 mod remarks;
+mod sections;
 mod settle;
 mod silence;
 mod sources;

@@ -9,7 +9,7 @@ use super::finding::Reason;
 use super::identities::{Identities, counted, ids};
 use super::instruments::unsure;
 use super::named::What;
-use super::value::{Evidence, Known, Missing, Num, PlaceNum, SectionNum, Val, Why};
+use super::value::{Evidence, Known, Missing, Num, PlaceNum, Val, Why};
 use crate::quantity::{Date, DateTime, Exact};
 use crate::record::{
     Content, Found, Instrument, Item, Place, Reading, ReadingBound, Record, Series, Where, With,
@@ -266,7 +266,7 @@ impl<'r> Readings<'r> {
         }
     }
 
-    fn number(&self, value: Uncertain, reading: &Reading, evidence: Evidence) -> Num {
+    pub(super) fn number(&self, value: Uncertain, reading: &Reading, evidence: Evidence) -> Num {
         let value = match reading.bound {
             Some(bound) => value.with_bound(Some(bound_of(bound))),
             None => value,
@@ -292,47 +292,6 @@ impl<'r> Readings<'r> {
         step.decimals_needed()
             .filter(|decimals| *decimals <= 12)
             .and_then(|decimals| u8::try_from(decimals).ok())
-    }
-
-    fn sections(
-        &mut self,
-        (item, slot): (&'r Item, MeasureId),
-        chosen: &'r Series,
-        others: impl Iterator<Item = &'r Series>,
-        measure: &Measure,
-    ) -> Val<'r> {
-        let mut found: Vec<SectionNum<'r>> = Vec::new();
-        for series in std::iter::once(chosen).chain(others) {
-            let Content::Sections(places) = &series.content else {
-                continue;
-            };
-            let evidence = self.evidence(series, (item, slot), measure);
-            let items = &self.record.items;
-            let first = self.identities.of_series(items, item, slot, series);
-            for (place, mean) in places.iter().zip(counted(first, 2)) {
-                if found
-                    .iter()
-                    .any(|have| same_place(have.place, &place.place))
-                {
-                    continue;
-                }
-                let mut one = |role, reading, mean| {
-                    let what = What {
-                        role,
-                        ..What::placed(item, measure, &place.place)
-                    };
-                    self.single((series, mean), what, reading, evidence)
-                };
-                let port = one("port bevel", &place.port, mean);
-                let starboard = one("starboard bevel", &place.starboard, mean.wrapping_add(1));
-                found.push(SectionNum {
-                    place: &place.place,
-                    port,
-                    starboard,
-                });
-            }
-        }
-        Val::Sections(Rc::new(found), measure.placed)
     }
 
     /// One reading by itself, for structured measures: a gap, a bevel, a distance along the item; with the
@@ -502,7 +461,7 @@ static NOTHING: Own = Own {
     untimed: Evidence::GOOD,
 };
 
-fn own_resolution(series: &Series, reading: &Reading) -> f64 {
+pub(super) fn own_resolution(series: &Series, reading: &Reading) -> f64 {
     match series.with {
         With::Exact => 0.0,
         With::Unnamed | With::Instrument(_) => reading.resolution.to_f64(),
@@ -577,7 +536,7 @@ pub(super) fn implausible(reading: &Reading, measure: &Measure) -> bool {
     plausible.is_some_and(|(low, high)| reading.value < *low || reading.value > *high)
 }
 
-fn bound_of(bound: ReadingBound) -> Bound {
+pub(super) fn bound_of(bound: ReadingBound) -> Bound {
     match bound {
         ReadingBound::MoreThan => Bound::AtLeast,
         ReadingBound::LessThan => Bound::AtMost,

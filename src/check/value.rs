@@ -4,6 +4,7 @@ use std::cell::OnceCell;
 use std::rc::Rc;
 
 use super::finding::Reason;
+use crate::geometry::GeometryProblem;
 use crate::quantity::{DateSpan, Unit};
 use crate::record::{Item, Line, LoadTest, Outline, Profile, Series, Where};
 use crate::rules::Stage;
@@ -276,8 +277,9 @@ pub enum Val<'r> {
     LoadTest(&'r LoadTest, &'r Series, &'r Item, MeasureId),
     /// An outline with the series it belongs to.
     Outline(&'r Outline, &'r Series, &'r Item, MeasureId),
-    /// Bevels at places: both as numbers; and whether the measure is taken at places at all.
-    Sections(Rc<Vec<SectionNum<'r>>>, bool),
+    /// Sections across the edge at places, with the measure they belong to; and whether it is taken at places at
+    /// all.
+    Sections(Rc<Vec<SectionNum<'r>>>, (PartId, MeasureId), bool),
     /// It can't be said.
     Unknown(Why),
 }
@@ -288,13 +290,24 @@ impl From<Num> for Val<'_> {
     }
 }
 
-/// Two bevels at a place.
+/// A section across the edge at a place.
 #[derive(Clone, Debug)]
 pub struct SectionNum<'r> {
     /// Where.
     pub place: &'r Where,
-    /// Port.
-    pub port: Num,
-    /// Starboard.
-    pub starboard: Num,
+    /// Where the section stands in the record.
+    pub span: Span,
+    /// What it tells.
+    pub angles: SectionAngles,
+}
+
+/// What a section across the edge tells.
+#[derive(Clone, Debug)]
+pub enum SectionAngles {
+    /// Two bevels against the middle plane: port, starboard.
+    Bevels(Box<(Num, Num)>),
+    /// The included angle, and how far the bevels differ where that is told.
+    Angle(Box<(Num, Option<Num>)>),
+    /// Readings that make no angle.
+    Refused(GeometryProblem),
 }

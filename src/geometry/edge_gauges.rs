@@ -134,9 +134,7 @@ pub fn angle_from_pins(
     scatter: Option<u32>,
 ) -> Result<GaugedAngle, GeometryProblem> {
     let refused = |message: String| {
-        let help = "over the larger pins the measure is larger by more than twice the difference of the \
-                    diameters, and over any pair more than two diameters: check that each pin touches the plate \
-                    and a ground face, and that measures and diameters belong together";
+        let help = "does each pin touch the plate and a ground face, and do measures and diameters belong together?";
         GeometryProblem::new("pins_do_not_touch", message, help)
     };
     let two_diameters = degrees(2);
@@ -209,8 +207,8 @@ pub fn angle_from_rollers(
                 "the centres of the rollers rise {} mm for each mm of radius; in a vee they rise by more than 1",
                 rounded(&rise.value)
             ),
-            "the larger roller sits higher, by more than its radius is larger: check that each roller touches both \
-             sides of the vee and not its bottom, and that heights and diameters belong together",
+            "does each roller touch both sides of the vee and not its bottom, and do heights and diameters belong \
+             together?",
         )
     };
     if rise.value.compare(&degrees(1)) != Some(Ordering::Greater) {

@@ -1,10 +1,11 @@
+//! Angles by gauges: published numbers, exact angles, sensitivities, refusals.
+
 #![allow(
     clippy::unwrap_used,
     clippy::expect_used,
     clippy::panic,
     clippy::indexing_slicing
 )]
-//! Published numbers, exact angles, sensitivities, refusals.
 
 use super::*;
 use proptest::prelude::*;

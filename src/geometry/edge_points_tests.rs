@@ -1,10 +1,11 @@
+//! Angles by points: edges whose angle is known, laws, sensitivities, roundings, refusals.
+
 #![allow(
     clippy::unwrap_used,
     clippy::expect_used,
     clippy::panic,
     clippy::indexing_slicing
 )]
-//! Edges whose angle is known, laws, sensitivities, roundings, refusals.
 
 use super::*;
 use proptest::prelude::*;

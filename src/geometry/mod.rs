@@ -8,13 +8,13 @@ mod angle;
 mod arc;
 mod area;
 mod crown;
+mod edge_gauges;
+mod edge_points;
 mod fit_circle;
 mod fit_double;
 mod fit_line;
 mod fit_linear;
 mod fit_moments;
-mod edge_gauges;
-mod edge_points;
 mod flat;
 mod gravity;
 mod hardness;
@@ -36,6 +36,11 @@ mod fit_reference;
 pub use angle::{bevel_difference, included_angle};
 pub use area::{MOST_CORNERS, OutlineFault, area_of_corners, area_of_widths, outline_fault};
 pub use crown::{Crown, crown_radius, crown_radius_from_shims};
+pub use edge_gauges::{
+    GaugedAngle, SizeReading, angle_from_pins, angle_from_rollers, angle_from_sine,
+    angle_from_widths,
+};
+pub use edge_points::{EdgePoint, EdgeSection, FaceLine, edge_from_points};
 pub use fit_circle::{CircleFit, fit_circle};
 pub use fit_line::{OrthogonalLine, fit_orthogonal_line};
 pub use fit_linear::{LinearFit, fit_linear, fit_polynomial};
@@ -43,12 +48,6 @@ pub use flat::{Flat, Shim, flat_from_shims};
 pub use gravity::{Ellipsoid, GRAVITY_DOUBT, gravity_at, local_mass, normal_gravity};
 pub use hardness::{Converted, converted_hardness, minimum_thickness, range_of};
 pub use hollow::{Hollow, HollowPlace, no_stations};
-pub use edge_gauges::{
-    GaugedAngle, SizeReading, angle_from_pins, angle_from_rollers, angle_from_sine,
-    angle_from_widths,
-};
-pub use edge_points::{EdgePoint, EdgeSection, FaceLine, edge_from_points};
-pub use flat::{Flat, Shim, crown_radius, flat_from_shims};
 pub use line_fit::{LineFit, line_fit};
 pub use load_test::{
     LoadPoint, deflection_at, hysteresis, hysteresis_note, standard_gravity, stiffness, weight,

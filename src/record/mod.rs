@@ -34,6 +34,9 @@ mod renamed;
 mod renamed_schema;
 mod schema;
 mod schema_measures;
+mod schema_section;
+mod section;
+mod section_model;
 mod structured;
 mod values;
 
@@ -47,6 +50,7 @@ pub use model::*;
 pub use quick::QuickRecord;
 pub use reader::limits;
 pub use schema::schema;
+pub use section_model::*;
 
 #[cfg(test)]
 mod tests;

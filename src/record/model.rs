@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use jiff::civil::Date;
 
+use super::section_model::SectionPlace;
 use crate::quantity::{DateSpan, DateTime, Dimension, Exact, Unit};
 use crate::text::{Source, Span};
 use crate::vocabulary::{AlterationId, ChoiceId, HoldingId, MethodId, PartId, RoleId, Supports};
@@ -360,7 +361,7 @@ pub enum Content {
     Profile(Profile),
     /// Stations along the flanks.
     Line(Line),
-    /// Bevels at places.
+    /// Sections across the edge at places.
     Sections(Vec<SectionPlace>),
     /// How far the item sinks under which loads.
     LoadTest(Box<LoadTest>),
@@ -489,19 +490,6 @@ pub struct Line {
     pub port: Option<Vec<Reading>>,
     /// Gaps on the starboard flank.
     pub starboard: Option<Vec<Reading>>,
-    /// What to underline.
-    pub span: Span,
-}
-
-/// Two bevels at a place.
-#[derive(Clone, Debug)]
-pub struct SectionPlace {
-    /// Where.
-    pub place: Where,
-    /// Port bevel against the mid-plane.
-    pub port: Reading,
-    /// Starboard bevel against the mid-plane.
-    pub starboard: Reading,
     /// What to underline.
     pub span: Span,
 }

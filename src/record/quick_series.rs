@@ -6,6 +6,7 @@ use super::model::*;
 use super::places::{FACES, same_place};
 use super::quick::{Quick, put};
 use super::reader::{answer, limits};
+use super::section_model::*;
 use super::structured::repeated;
 use super::values::{Allowed, Wanted};
 use crate::quantity::{DateTime, Dimension};
@@ -367,6 +368,7 @@ impl<'s> Quick<'_, 's> {
         Some(found)
     }
 
+    /// Bevels; a section that was read in another way goes the long way.
     fn bevels(&mut self) -> Option<SectionPlace> {
         let (mut port, mut starboard) = (None, None);
         let mut inside = self.cursor.open(b'{')?;
@@ -380,8 +382,10 @@ impl<'s> Quick<'_, 's> {
         }
         Some(SectionPlace {
             place: Where::default(),
-            port: port?,
-            starboard: starboard?,
+            edge: EdgeAcross::Bevels {
+                port: port?,
+                starboard: starboard?,
+            },
             span: self.cursor.span(&inside),
         })
     }

@@ -104,7 +104,6 @@ pub(super) fn object(title: &str, properties: Value, required: &[&str]) -> Value
 
 /// The parts that every record schema has in common.
 fn definitions() -> Map<String, Value> {
-    let length = |key: &str| described("quantity_length", key.to_owned());
     let all = json!({
         "text": { "title": "a text", "type": scalar_types(), "minLength": 1, "maxLength": limits::TEXT },
         "notes": { "title": "a text or a list of texts", "type": ["string", "number", "boolean", "array"], "minLength": 1, "items": reference("text"), "maxItems": limits::LIST },
@@ -210,10 +209,12 @@ fn definitions() -> Map<String, Value> {
             "port": reference("reading_angle"),
             "starboard": reference("reading_angle"),
         }), &["port", "starboard"]),
-        "section_place": object("a place", json!({
-            "at": length("signed distance from the pivot, positive toward the toe"),
-            "bevels": reference("bevels"),
-        }), &["bevels"]),
+        "edge_points": super::schema_section::points(),
+        "sine_bar": super::schema_section::sine_bar(),
+        "pins": super::schema_section::sized("a list of pairs of pins", "a pair of pins", ["diameter", "over"]),
+        "rollers": super::schema_section::sized("a list of rollers", "a roller", ["diameter", "height"]),
+        "section_widths": super::schema_section::sized("a list of widths", "a width", ["depth", "width"]),
+        "section_place": super::schema_section::place(),
         "chosen": object("a choice between series", json!({
             "series": described("count", "the number of the series that decides, counted from 1".to_owned()),
             "by": described("text", "who chose".to_owned()),

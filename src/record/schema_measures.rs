@@ -137,7 +137,9 @@ pub(super) fn measure_schema(measure: &Measure) -> Value {
                     list("a list of places", reference("section_place")),
                 );
             }
-            add("bevels", reference("bevels"));
+            for (key, value) in super::schema_section::ways() {
+                add(key, value);
+            }
         }
         MeasureKind::LoadTest => {
             let supports = Supports::WORDS.map(|(word, _)| word);
@@ -218,7 +220,10 @@ pub(super) fn about(measure: &Measure) -> String {
             "the profile of the edge, by shims or by gaps at stations".to_owned()
         }
         MeasureKind::Line => "gaps at stations along one flank or both".to_owned(),
-        MeasureKind::Section => "bevels across the edge".to_owned(),
+        MeasureKind::Section => {
+            "the section across the edge, by bevels, points, a sine bar, pins, rollers or widths"
+                .to_owned()
+        }
         MeasureKind::LoadTest => "how far it sinks under which loads".to_owned(),
         MeasureKind::Outline => "the outline, by corners or by widths".to_owned(),
     };

@@ -190,6 +190,12 @@ runners:
     cut: { bevels: { port: 40 deg, starboard: 41 deg } }
     cuts: { with: gauge, places: [ { at: 0 mm, bevels: { port: 40 deg, starboard: 41 deg } } ] }
   - { id: S2, edge: { with: exact, stations: -400 0 400 mm, gaps: [ 0.31 mm, 0.00 mm, 1/64 in ] }, thickness: 4.7 mm, work: [ { day: 2026-10-03, did: sharpened } ], notes: a remark }
+  - id: S7
+    cuts: { places: [ { at: 0 mm, points: { port: [ -1.0 1.0 mm, -2 2 mm ], starboard: [ 1 1 mm, 2 2 mm ], edge_radius: 0.1 mm } }, { at: 90 mm, pins: [ { diameter: 2 mm, over: 6.1 mm }, { diameter: 3 mm, over: 9.2 mm } ] } ] }
+    cut: { sine: { length: 100 mm, port: 64.28 mm, starboard: 65.61 mm } }
+  - id: S8
+    cuts: { places: [ { rollers: [ { diameter: 6 mm, height: 20 mm }, { diameter: 12 mm, height: 27 mm } ] } ] }
+    cut: { widths: [ { depth: 0 mm, width: 1 mm }, { depth: 2 mm, width: 5 mm } ] }
 sets: [ { id: hard_ice, port: S1, starboard: runners/S2, notes: a remark }, { id: soft, port: S2 } ]
 unlisted: [ { part: runners/S1, what: heated grip, seen_by: AB, day: 2026-11-21 } ]
 notes: nothing else
@@ -368,6 +374,11 @@ const ONE_THING: &[&str] = &[
     "runners: [ { id: S1, side: { stations: -400 0 400 mm, port: 0 0.03 0 mm } } ]",
     "runners: [ { id: S1, cut: { bevels: { port: 40 deg, starboard: 41 deg } } } ]",
     "runners: [ { id: S1, cuts: { places: [ { at: 0 mm, bevels: { port: 40 deg, starboard: 41 deg } } ] } } ]",
+    "runners: [ { id: S1, cut: { points: { port: [ -1 1 mm, -2 2 mm ], starboard: [ 1 1 mm, 2 2 mm ], edge_radius: 0.1 mm } } } ]",
+    "runners: [ { id: S1, cuts: { places: [ { at: 0 mm, sine: { length: 100 mm, port: 64 mm, starboard: 65 mm } } ] } } ]",
+    "runners: [ { id: S1, cuts: { places: [ { at: 0 mm, pins: [ { diameter: 2 mm, over: 6 mm }, { diameter: 3 mm, over: 9 mm } ] } ] } } ]",
+    "runners: [ { id: S1, cut: { rollers: [ { diameter: 6 mm, height: 20 mm }, { diameter: 12 mm, height: 27 mm } ] } } ]",
+    "runners: [ { id: S1, cut: { widths: [ { depth: 0 mm, width: 1 mm }, { depth: 2 mm, width: 5 mm } ] } } ]",
     "boat: { sail_number: T8 41, name: Nightjar, owner: A. B., built: 2019-03, all_up_mass: 88 kg, crew: 1 }",
     "boat: { sail_number: T8 41, built: { date: 2019-03, proof: invoice 17, seen_by: AB, seen_on: 2026-11-20 } }",
 ];

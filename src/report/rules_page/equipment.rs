@@ -220,7 +220,9 @@ fn kind_words(kind: MeasureKind) -> &'static str {
         MeasureKind::YesNo => "a question, answered yes or no",
         MeasureKind::Profile => "profile of the edge: shims or stations",
         MeasureKind::Line => "line along a flank: stations",
-        MeasureKind::Section => "section across the edge: bevels",
+        MeasureKind::Section => {
+            "section across the edge: bevels, points, sine bar, pins, rollers or widths"
+        }
         MeasureKind::LoadTest => "test under load: loads and how far it sinks under them",
         MeasureKind::Outline => "outline: corners, or widths at equal distances",
         MeasureKind::Quantity(kind) => match kind {
