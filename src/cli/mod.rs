@@ -11,6 +11,7 @@ mod completions;
 mod console;
 mod man;
 mod reckon;
+mod reckon_angle;
 mod reckon_area;
 mod reckon_args;
 mod reckon_expansion;

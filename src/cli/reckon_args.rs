@@ -21,6 +21,7 @@ pub(super) enum ReckonCommand {
     Mean(MeanArgs),
     Flat(FlatArgs),
     Straightness(StraightnessArgs),
+    Angle(AngleArgs),
     Area(AreaArgs),
     Hardness(HardnessArgs),
     Expansion(ExpansionArgs),
@@ -120,6 +121,46 @@ pub(super) struct StraightnessArgs {
     #[arg(long, value_name = "FILE.csv")]
     pub stations: PathBuf,
     /// Draw the readings with the zone and its contact points into this file
+    #[arg(long, value_name = "FILE.svg")]
+    pub plot: Option<PathBuf>,
+    #[command(flatten)]
+    pub reading: ReadingArgs,
+}
+
+/// The angle of an edge from bevels, a sine bar, pins, rollers, widths, or points across it.
+#[derive(Debug, Args)]
+#[command(
+    group = clap::ArgGroup::new("readings").required(true).args(["bevels", "sine", "pins", "rollers", "widths", "section"]),
+    after_help = "A table has the header `face,x [mm],y [mm]` and a row for each point: face is port or starboard, x counts\nfrom the middle plane, toward starboard above zero.\n\nExamples:\n  rimegauge reckon angle --bevels \"40 deg, 41 deg\"\n  rimegauge reckon angle --sine \"100 mm, 64.28 mm\"\n  rimegauge reckon angle --pins \"3 mm: 10.29 mm\" --pins \"6 mm: 20.58 mm\"\n  rimegauge reckon angle --section section.csv --edge-radius \"0.1 mm\" --plot section.svg"
+)]
+pub(super) struct AngleArgs {
+    /// Both bevels, port and starboard: "40 deg, 41 deg"
+    #[arg(long, value_name = "PORT, STARBOARD", allow_hyphen_values = true)]
+    pub bevels: Option<String>,
+    /// Length of a sine bar between its rollers, and how much higher one lies: "100 mm, 64.28 mm"
+    #[arg(long, value_name = "LENGTH, HEIGHT", allow_hyphen_values = true)]
+    pub sine: Option<String>,
+    /// Diameter of pins between a plate and both faces, and the measure over them; twice at least
+    #[arg(long, value_name = "D: M", allow_hyphen_values = true)]
+    pub pins: Vec<String>,
+    /// Diameter of a roller in a vee, and the height over it; twice at least
+    #[arg(long, value_name = "D: H", allow_hyphen_values = true)]
+    pub rollers: Vec<String>,
+    /// Depth from the edge, and the width there; twice at least
+    #[arg(long, value_name = "DEPTH: WIDTH", allow_hyphen_values = true)]
+    pub widths: Vec<String>,
+    /// A table of points across the edge
+    #[arg(long, value_name = "FILE.csv")]
+    pub section: Option<PathBuf>,
+    /// Rounding of the edge: points within it are left out
+    #[arg(
+        long,
+        value_name = "Q",
+        requires = "section",
+        allow_hyphen_values = true
+    )]
+    pub edge_radius: Option<String>,
+    /// Draw the section into this file
     #[arg(long, value_name = "FILE.svg")]
     pub plot: Option<PathBuf>,
     #[command(flatten)]

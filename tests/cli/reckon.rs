@@ -2,7 +2,7 @@
 
 use serde_json::Value;
 
-use super::{folder, run};
+use super::{folder, root, run};
 
 fn number(value: &Value) -> f64 {
     value["number"].as_str().unwrap().parse().unwrap()
@@ -354,4 +354,78 @@ fn a_budget_names_its_sources() {
     ])
     .json();
     assert!(none.get("budget").is_none());
+}
+
+/// Bevels by definition; sine bar: sin 40° = 0.6428; pins (dovetail over pins) and rollers (vee with radii 3 and
+/// 6 mm, centres 7.242640687 mm apart in height at 90 degrees) as in check-values 6; widths: 2·arctan.
+#[test]
+fn angles_in_every_form() {
+    let of = |args: &[&str]| {
+        let mut all = vec!["reckon", "angle", "--format", "json"];
+        all.extend(args);
+        run(&all).json()
+    };
+    let near = |json: &Value, expected: f64, within: f64| {
+        let found = number(&json["result"]);
+        assert!(
+            (found - expected).abs() < within,
+            "{found} is not {expected}"
+        );
+        assert_eq!(json["result"]["unit"], "deg");
+    };
+    let bevels = of(&["--bevels", "40 deg, 41 deg"]);
+    assert_eq!(bevels["result"]["number"], "81");
+    assert_eq!(bevels["bevel_difference"]["number"], "1");
+    near(&of(&["--sine", "100 mm, 64.27876097 mm"]), 40.0, 1e-6);
+    let pins = [
+        "--pins",
+        "3 mm: 10.242640687 mm",
+        "--pins",
+        "6 mm: 20.485281374 mm",
+    ];
+    near(&of(&pins), 90.0, 1e-6);
+    let rollers = [
+        "--rollers",
+        "6 mm: 7.242640687 mm",
+        "--rollers",
+        "12 mm: 14.485281374 mm",
+    ];
+    near(&of(&rollers), 90.0, 1e-6);
+    let widths = ["--widths", "1 mm: 2 mm", "--widths", "3 mm: 6 mm"];
+    near(&of(&widths), 90.0, 1e-9);
+    let section = root()
+        .join("forms/readings/s1-section.csv")
+        .display()
+        .to_string();
+    let section = of(&["--section", &section, "--edge-radius", "0.1 mm"]);
+    near(&section, 80.78, 0.01);
+    assert!(section["apex_offset"]["number"].is_string());
+}
+
+#[test]
+fn angles_that_cannot_be() {
+    let refused = |args: &[&str], says: &str| {
+        let mut all = vec!["reckon", "angle"];
+        all.extend(args);
+        run(&all).exits(2).tells(says);
+    };
+    refused(&["--bevels", "95 deg, 95 deg"], "below 180 deg");
+    refused(&["--bevels", "40 deg"], "two are asked");
+    refused(&["--bevels", "40 mm, 41 mm"], "angle");
+    refused(&["--sine", "100 mm, 164 mm"], "sine above 1");
+    refused(
+        &["--pins", "3 mm: 1 mm", "--pins", "6 mm: 2 mm"],
+        "no more than the two pins",
+    );
+    refused(&["--pins", "3 mm: 10 mm"], "two pins");
+    refused(
+        &["--bevels", "40 deg, 41 deg", "--sine", "1 mm, 1 mm"],
+        "cannot be used with",
+    );
+    let (_folder, path) =
+        table("face,x [mm],y [mm]\nport,-1,1\nprt,-2,2\nstarboard,1,1\nstarboard,2,2\n");
+    refused(&["--section", &path], "`prt` is no face");
+    let (_folder, path) = table("face,x [mm],y [mm]\nport,-1,1\nstarboard,1,1\nstarboard,2,2\n");
+    refused(&["--section", &path], "port");
+    refused(&[], "required");
 }

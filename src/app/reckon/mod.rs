@@ -1,5 +1,6 @@
 //! One measurement reckoned by itself, with its uncertainty and the formula shown: a file for each kind.
 
+mod angle;
 mod area;
 mod expansion;
 mod flat;
@@ -20,6 +21,7 @@ use crate::report::{Reckoned, plot};
 
 use super::{Host, Trouble};
 
+pub use angle::{AngleReadings, angle};
 pub use area::area;
 pub use expansion::{ExpansionRequest, expansion};
 pub use flat::{FlatReadings, flat};
