@@ -292,7 +292,8 @@ proptest! {
         let over = |d: f64| d * (1.0 + (phi / 2.0).tan().recip()) + blunt;
         let above = |d: f64| d / 2.0 + d / 2.0 / half.sin() + blunt;
         let wide = |d: f64| 2.0 * d * half.tan() + blunt;
-        let cases: [(_, fn(&[SizeReading], Option<u32>) -> _); 3] = [
+        type Way = fn(&[SizeReading], Option<u32>) -> Result<GaugedAngle, GeometryProblem>;
+        let cases: [([[f64; 2]; 2], Way); 3] = [
             ([[small, over(small)], [large, over(large)]], angle_from_pins),
             ([[small, above(small)], [large, above(large)]], angle_from_rollers),
             ([[small, wide(small)], [large, wide(large)]], angle_from_widths),

@@ -81,7 +81,7 @@ pub fn edge_from_points(
     scatter: Option<[u32; 2]>,
 ) -> Result<EdgeSection, GeometryProblem> {
     let radius = edge_radius.to_f64();
-    if !(radius >= 0.0) {
+    if radius < 0.0 || radius.is_nan() {
         return Err(GeometryProblem::new(
             "edge_radius_below_zero",
             format!("the edge radius is {} mm", shown(edge_radius)),
@@ -100,7 +100,8 @@ pub fn edge_from_points(
     let mut seen = vec![kept.clone()];
     let mut meeting = Meeting::of(&faces, &kept)?;
     meeting.opens()?;
-    while radius > 0.0 {
+    let mut agreed = radius == 0.0;
+    while !agreed {
         let mut next = meeting.outside(&faces, radius);
         if next == kept {
             break;
@@ -110,7 +111,9 @@ pub fn edge_from_points(
             let [port, starboard] = &next;
             let [port_before, starboard_before] = &kept;
             next = [out(port, port_before), out(starboard, starboard_before)];
-            if next == kept {
+            // What was left out once stays out, so that this ends.
+            agreed = next == kept;
+            if agreed {
                 break;
             }
         }
