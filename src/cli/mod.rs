@@ -20,6 +20,7 @@ mod reckon_hardness;
 mod reckon_mark;
 mod reckon_mass;
 mod reckon_mean;
+mod reckon_printed;
 mod reckon_repeatability;
 mod reckon_straightness;
 mod rules;

@@ -4,8 +4,8 @@ use crate::app::reckon::AngleReadings;
 use crate::app::{self, Exit, Host};
 
 use super::console::Console;
-use super::reckon;
 use super::reckon_args::AngleArgs;
+use super::reckon_printed;
 
 pub(super) fn run(host: &dyn Host, args: &AngleArgs, console: &mut Console<'_>) -> Exit {
     let readings = match (&args.bevels, &args.sine, &args.section) {
@@ -22,5 +22,5 @@ pub(super) fn run(host: &dyn Host, args: &AngleArgs, console: &mut Console<'_>) 
     let radius = args.edge_radius.as_deref();
     let reckoned = app::reckon::angle(host, &request, &readings, radius);
     let plot = Some((host, args.plot.as_deref()));
-    reckon::printed(plot, reckoned, args.reading.budget, console)
+    reckon_printed::printed(plot, reckoned, args.reading.budget, console)
 }

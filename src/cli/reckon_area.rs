@@ -3,13 +3,13 @@
 use crate::app::{self, Exit, Host};
 
 use super::console::Console;
-use super::reckon;
 use super::reckon_args::AreaArgs;
+use super::reckon_printed;
 
 pub(super) fn run(host: &dyn Host, args: &AreaArgs, console: &mut Console<'_>) -> Exit {
     let spacing = args.spacing.as_deref();
     let reckoned = app::reckon::area(host, &args.reading.request(), &args.outline, spacing);
-    reckon::printed(
+    reckon_printed::printed(
         Some((host, args.plot.as_deref())),
         reckoned,
         args.reading.budget,

@@ -4,8 +4,8 @@ use crate::app::reckon::ExpansionRequest;
 use crate::app::{self, Exit};
 
 use super::console::Console;
-use super::reckon;
 use super::reckon_args::ExpansionArgs;
+use super::reckon_printed;
 
 pub(super) fn run(args: &ExpansionArgs, console: &mut Console<'_>) -> Exit {
     let given = ExpansionRequest {
@@ -16,5 +16,5 @@ pub(super) fn run(args: &ExpansionArgs, console: &mut Console<'_>) -> Exit {
         within: args.within.clone(),
     };
     let reckoned = app::reckon::expansion(&args.reading.request(), &given);
-    reckon::printed(None, reckoned, args.reading.budget, console)
+    reckon_printed::printed(None, reckoned, args.reading.budget, console)
 }

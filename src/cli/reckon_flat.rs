@@ -4,8 +4,8 @@ use crate::app::reckon::FlatReadings;
 use crate::app::{self, Exit, Host};
 
 use super::console::Console;
-use super::reckon;
 use super::reckon_args::FlatArgs;
+use super::reckon_printed;
 
 pub(super) fn run(host: &dyn Host, args: &FlatArgs, console: &mut Console<'_>) -> Exit {
     let readings = match &args.stations {
@@ -14,7 +14,7 @@ pub(super) fn run(host: &dyn Host, args: &FlatArgs, console: &mut Console<'_>) -
     };
     let (gap, contact) = (args.gap.as_deref(), args.contact.as_deref());
     let reckoned = app::reckon::flat(host, &args.reading.request(), &readings, gap, contact);
-    reckon::printed(
+    reckon_printed::printed(
         Some((host, args.plot.as_deref())),
         reckoned,
         args.reading.budget,

@@ -4,8 +4,8 @@ use crate::app::reckon::MassRequest;
 use crate::app::{self, Exit};
 
 use super::console::Console;
-use super::reckon;
 use super::reckon_args::MassArgs;
+use super::reckon_printed;
 
 pub(super) fn run(args: &MassArgs, console: &mut Console<'_>) -> Exit {
     let given = MassRequest {
@@ -16,5 +16,5 @@ pub(super) fn run(args: &MassArgs, console: &mut Console<'_>) -> Exit {
         adjusted_height: args.adjusted_height.clone(),
     };
     let reckoned = app::reckon::mass(&args.reading.request(), &given);
-    reckon::printed(None, reckoned, args.reading.budget, console)
+    reckon_printed::printed(None, reckoned, args.reading.budget, console)
 }

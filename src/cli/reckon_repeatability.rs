@@ -4,8 +4,8 @@ use crate::app::reckon::ReckonRequest;
 use crate::app::{self, Exit, Host};
 
 use super::console::Console;
-use super::reckon;
 use super::reckon_args::RepeatabilityArgs;
+use super::reckon_printed;
 
 pub(super) fn run(host: &dyn Host, args: &RepeatabilityArgs, console: &mut Console<'_>) -> Exit {
     let request = ReckonRequest {
@@ -13,5 +13,5 @@ pub(super) fn run(host: &dyn Host, args: &RepeatabilityArgs, console: &mut Conso
         ..ReckonRequest::default()
     };
     let reckoned = app::reckon::repeatability(host, &request, &args.readings, args.mean_of);
-    reckon::printed(None, reckoned, false, console)
+    reckon_printed::printed(None, reckoned, false, console)
 }

@@ -3,12 +3,12 @@
 use crate::app::{self, Exit, Host};
 
 use super::console::Console;
-use super::reckon;
 use super::reckon_args::StraightnessArgs;
+use super::reckon_printed;
 
 pub(super) fn run(host: &dyn Host, args: &StraightnessArgs, console: &mut Console<'_>) -> Exit {
     let reckoned = app::reckon::straightness(host, &args.reading.request(), &args.stations);
-    reckon::printed(
+    reckon_printed::printed(
         Some((host, args.plot.as_deref())),
         reckoned,
         args.reading.budget,
