@@ -213,6 +213,9 @@ impl<'r> Evaluator<'r> {
             let (kind, law) = (PartKind::Resolution, Distribution::Rectangular);
             let words = "what the distance between readings leaves open";
             self.readings.keep_computed(kind, id, &what, words, law);
+            let words = "where the straight edge touches, between readings beside the pivot";
+            self.readings
+                .keep_computed(PartKind::Condition, id, &what, words, law);
         }
         Some(id)
     }

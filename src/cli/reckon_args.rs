@@ -34,16 +34,16 @@ pub(super) enum ReckonCommand {
 #[derive(Clone, Debug, Args)]
 pub(super) struct ReadingArgs {
     /// Smallest step that the instrument shows [default: the last digit as written]
-    #[arg(long, value_name = "Q")]
+    #[arg(long, value_name = "Q", allow_hyphen_values = true)]
     pub resolution: Option<String>,
     /// Maximum permissible error of the instrument, half width
-    #[arg(long, value_name = "Q")]
+    #[arg(long, value_name = "Q", allow_hyphen_values = true)]
     pub max_error: Option<String>,
     /// Expanded uncertainty of its calibration, and k: "0.002 mm 2"
     #[arg(long, value_name = "Q K")]
     pub calibration: Option<String>,
     /// Scatter of one reading as a standard deviation, for what was read once
-    #[arg(long, value_name = "Q")]
+    #[arg(long, value_name = "Q", allow_hyphen_values = true)]
     pub repeatability: Option<String>,
     /// Print how U comes about, source by source
     #[arg(long)]
@@ -83,17 +83,12 @@ pub(super) struct MeanArgs {
 /// The flat of an edge at a gap, from shims or from gaps at stations.
 #[derive(Debug, Args)]
 #[command(
+    group = clap::ArgGroup::new("readings").required(true).args(["shims", "stations"]),
     after_help = "A table has a header with units and a row for each station: `x [mm],y [mm]`; x counts from the pivot,\ntoward the toe above zero; y is the gap to a straight edge.\n\nExamples:\n  rimegauge reckon flat --shims \"0.008 in: 9 in, 8 in\"\n  rimegauge reckon flat --shims \"0.10 mm: 160 mm, 155 mm\" --shims \"0.30 mm: 275 mm, 268 mm\" --gap \"0.20 mm\"\n  rimegauge reckon flat --stations edge.csv --gap \"0.20 mm\" --plot edge.svg"
 )]
 pub(super) struct FlatArgs {
     /// Thickness of a leaf, where it binds forward of the pivot, and aft; can be given several times
-    #[arg(
-        long,
-        value_name = "GAP: FORWARD, AFT",
-        required_unless_present = "stations",
-        conflicts_with = "stations",
-        allow_hyphen_values = true
-    )]
+    #[arg(long, value_name = "GAP: FORWARD, AFT", allow_hyphen_values = true)]
     pub shims: Vec<String>,
     /// A table of gaps at stations
     #[arg(long, value_name = "FILE.csv")]
@@ -189,16 +184,12 @@ pub(super) struct AreaArgs {
 /// The check character of the number on a mark, or whether one that was read off a mark fits.
 #[derive(Debug, Args)]
 #[command(
+    group = clap::ArgGroup::new("mark").required(true).args(["number", "printed"]),
     after_help = "Exit code 1 when a number that was read does not fit its check character.\n\nExamples:\n  rimegauge reckon mark --number H26-0117\n  rimegauge reckon mark --printed H26-0117-0"
 )]
 pub(super) struct MarkArgs {
     /// A number without its check character
-    #[arg(
-        long,
-        value_name = "TEXT",
-        required_unless_present = "printed",
-        conflicts_with = "printed"
-    )]
+    #[arg(long, value_name = "TEXT")]
     pub number: Option<String>,
     /// A number as it was read off a mark, its check character last
     #[arg(long, value_name = "TEXT")]

@@ -136,7 +136,14 @@ impl EdgeProfile {
             .cloned()
             .zip(self.gap.iter().cloned())
             .collect();
-        let fit = fit_circle(&points)?;
+        let fit = match fit_circle(&points) {
+            Ok(fit) => fit,
+            // So flat that no circle can be told from a line: it is at least as flat as its curvature.
+            Err(problem) if problem.code == "ill_conditioned" => {
+                return self.nearly_straight(&curvature, k + doubt);
+            }
+            Err(problem) => return Err(problem),
+        };
         let read: Vec<(&Uncertain, &Uncertain)> =
             self.read.iter().map(|one| (&one.at, &one.gap)).collect();
         let mut radius = fit.radius_of(&read);

@@ -425,6 +425,19 @@ impl EdgeProfile {
         Ok(self.at_least((inner, outer), gap))
     }
 
+    /// Where no station stands under the pivot: how far from it the straight edge may touch, with its sign, and the
+    /// way between the stations beside it; mm. The straight edge is then the chord between them, which is parallel
+    /// to a round edge under its own middle; what one end of a flat gains by that the other loses.
+    fn beside(&self) -> Option<[f64; 2]> {
+        match self.line {
+            Line::Side { left, right } if right == left + 1 => {
+                let (from, to) = (self.at[left].to_f64(), self.at[right].to_f64());
+                Some([(from + to) / 2.0, to - from])
+            }
+            Line::Side { .. } | Line::Corner { .. } => None,
+        }
+    }
+
     /// The length to a crossing at `x`.
     fn length(
         &self,
@@ -480,8 +493,15 @@ impl EdgeProfile {
     /// Those of [`EdgeProfile::crossing`].
     pub fn flat(&self, gap: &Exact, sources: Option<[u32; 2]>) -> Result<Flat, GeometryProblem> {
         let source = |which: usize| sources.and_then(|both| both.get(which).copied());
-        let forward = self.crossing(End::Forward, gap, source(0))?;
-        let aft = self.crossing(End::Aft, gap, source(1))?;
+        let mut forward = self.crossing(End::Forward, gap, source(0))?;
+        let mut aft = self.crossing(End::Aft, gap, source(1))?;
+        if let (Some([first, second]), Some([turn, run])) = (sources, self.beside()) {
+            // The chord lies h²/(8R) over the edge that it touches, which both ends lose: h²/(8a) each.
+            let lost = |end: &Uncertain| run * run / (8.0 * end.value.to_f64());
+            let both = [lost(&forward), lost(&aft)];
+            forward = doubted(doubted(forward, first, turn), second, both[0]);
+            aft = doubted(doubted(aft, first, -turn), second, both[1]);
+        }
         let mut notes = self.notices.clone();
         for (end, found) in [(End::Forward, &forward), (End::Aft, &aft)] {
             if found.bound.is_some() {
@@ -527,10 +547,28 @@ impl EdgeProfile {
         Ok(with_open(found, open, source))
     }
 
+    /// The stations from heel to toe, each with how far it stands over the straight edge; lengths in mm.
+    pub fn heights(&self) -> Vec<(Exact, Exact)> {
+        let places = 0..self.at.len();
+        places
+            .map(|place| (self.at[place].clone(), self.height(place)))
+            .collect()
+    }
+
     /// What has to be said beside a value.
     pub fn notices(&self) -> &[String] {
         &self.notices
     }
+}
+
+/// A length with a doubt about the straight edge, a half width with its sign; one-sided ones stay as they are.
+fn doubted(found: Uncertain, source: u32, half: f64) -> Uncertain {
+    if found.bound.is_some() || half == 0.0 {
+        return found;
+    }
+    let u = half / 3.0_f64.sqrt();
+    let part = Part::new(PartKind::Condition, source, source, u, f64::INFINITY);
+    found.add(&Uncertain::new(Number::Exact(Exact::ZERO), [part]))
 }
 
 /// A value with what chords leave open of it, a half width.

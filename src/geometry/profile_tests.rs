@@ -391,3 +391,45 @@ proptest! {
         }
     }
 }
+
+/// An edge of one radius (127 m, ends at √(2·R·g) = 225.389 mm at 0.20 mm) read without a station under the pivot: the
+/// straight edge lies on the chord beside it and touches a round edge under the chord's middle. Each end is off by as
+/// much, the other way round, and its U says so; the total is right, and its U is not larger for it.
+#[test]
+fn a_contact_beside_the_pivot_counts_at_both_ends() {
+    let truth = (2.0_f64 * 127_000.0 * 0.2).sqrt();
+    let coverage = crate::uncertainty::Coverage::ninety_five();
+    for shift in [-10_i64, 5, 15, 0] {
+        let read: Vec<EdgeStation> = (-8..=7)
+            .map(|step| {
+                let at = 50 * step + 25 + shift;
+                #[expect(clippy::cast_precision_loss, reason = "small")]
+                let gap = (at * at) as f64 / 254_000.0;
+                sure(
+                    Exact::from_integer(at),
+                    Exact::from_decimal(&format!("{gap:.9}")).unwrap(),
+                )
+            })
+            .collect();
+        let edge = EdgeProfile::new(&read).unwrap();
+        let flat = edge.flat(&mm("0.20"), Some([1, 2])).unwrap();
+        let with = |value: &Uncertain| value.expanded(&coverage).U;
+        for end in [&flat.forward, &flat.aft] {
+            let off = (end.value.to_f64() - truth).abs();
+            assert!(
+                off <= 1.1 * with(end),
+                "{shift}: {off} against {}",
+                with(end)
+            );
+        }
+        let off = (flat.total.value.to_f64() - 2.0 * truth).abs();
+        assert!(
+            off <= with(&flat.total),
+            "{shift}: {off} against {}",
+            with(&flat.total)
+        );
+        assert!(with(&flat.total) < 8.0, "{shift}: {}", with(&flat.total));
+        let r = flat.correlation().unwrap();
+        assert!(shift == 0 || r < 0.0, "{shift}: {r}");
+    }
+}

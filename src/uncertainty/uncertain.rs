@@ -83,6 +83,9 @@ pub struct Expanded {
     pub by: Governing,
 }
 
+/// Terms beyond which the parts of a linear combination are put in order once, at its end.
+const MANY: usize = 16;
+
 impl Uncertain {
     /// A value without uncertainty: a count, a declared number, a constant.
     #[must_use]
@@ -132,6 +135,9 @@ impl Uncertain {
     /// Source: JCGM 100:2008, 5.1.2 (law of propagation, first order).
     #[must_use]
     pub fn linear(value: Number, terms: &[(&Uncertain, f64)]) -> Uncertain {
+        // Of many terms the parts are gathered before they are put in order.
+        let many = terms.len() > MANY;
+        let mut gathered = Vec::new();
         let mut parts = Parts::new();
         let mut bound = None;
         let mut unknown = false;
@@ -140,8 +146,15 @@ impl Uncertain {
                 continue;
             }
             unknown |= term.unknown;
-            parts = parts.weighted_sum(1.0, &term.parts, derivative);
+            if many {
+                gathered.push(term.parts.times(derivative));
+            } else {
+                parts = parts.weighted_sum(1.0, &term.parts, derivative);
+            }
             bound = joined(bound, signed(term.bound, derivative < 0.0));
+        }
+        if many {
+            parts = Parts::sum(gathered.iter());
         }
         Uncertain {
             value,

@@ -252,8 +252,22 @@ proptest! {
             // U is 0, then the method's floor of 0.01 mm, then 0.03 mm.
             let order = ["with: exact, ", "with: bar, "].map(|with| found(&format!("{with}{plain}"), rule).0);
             let unnamed = found(&plain, rule).0;
-            prop_assert!(order[1] == order[0] || order[1] == NotDecided);
+            prop_assert!(order[1] == order[0] || order[1] == NotDecided, "{rule}: {order:?}");
             prop_assert!(unnamed == NotDecided, "no instrument is named");
         }
+    }
+}
+
+/// So flat that no circle is told from a line: at least as round as that, with and without doubt.
+#[test]
+fn an_edge_that_is_all_but_straight() {
+    let plain = format!(
+        "stations: -400 -200 0 200 400 mm, gaps: {} mm",
+        list(&[7, 10, 24, 42, 43], 1)
+    );
+    for rule in ["crown", "round"] {
+        let [sure, doubted] =
+            ["with: exact, ", "with: bar, "].map(|with| found(&format!("{with}{plain}"), rule).0);
+        assert_eq!(sure, doubted, "{rule}");
     }
 }

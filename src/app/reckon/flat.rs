@@ -189,6 +189,21 @@ fn by_shims(
     let Some((gap, false)) = gap.map(|gap| (gap, reader.is_faulty())) else {
         return reader.end(None);
     };
+    for leaf in &leaves {
+        let ends = [&leaf.forward.0, &leaf.aft.0];
+        if ends
+            .iter()
+            .any(|end| end.value.signum() > 0 && leaf.gap.value >= end.value)
+        {
+            let gap = leaf.gap.as_written();
+            let message = format!("a leaf of {gap} is thicker than the way it goes in");
+            let help = "gap: forward, aft, in this order: --shims \"0.008 in: 9 in, 8 in\"";
+            reader.push(Diagnostic::fault("reckon.shims", message).help(help));
+        }
+    }
+    if reader.is_faulty() {
+        return reader.end(None);
+    }
     let thin = leaves.iter().all(|leaf| leaf.gap.value.signum() > 0);
     if thin && !in_reach(&leaves, &gap.value) {
         let message = format!(
@@ -248,7 +263,9 @@ fn by_shims(
         })
         .collect();
     let mut notices = vec![format!(
-        "Distances count to their last digit as written, here {}: write 9.0 in where the scale shows tenths",
+        "Distances count to their last digit as written, here {}, and leaves to theirs: write a digit more where the \
+         scale shows it; --resolution and --max-error state how well a leaf is known. What the bar and the feel of \
+         binding add is not in U",
         step_text(&leaves)
     )];
     notices.extend(found.note.iter().map(|note| sentence(note)));
@@ -371,6 +388,15 @@ fn by_stations(
         })
         .collect();
     let sources = [taker.source(), taker.source()];
+    let turn = BudgetSource::new(
+        "contact of the straight edge, between the stations beside the pivot",
+        Unit::PLAIN,
+        Stated::InResult,
+        Distribution::Rectangular,
+    );
+    for id in sources {
+        taker.keep(PartKind::Condition, id, turn.clone());
+    }
     for (id, end) in sources.into_iter().zip(["forward", "aft"]) {
         let name = format!("curve between stations, {end}");
         let source = BudgetSource::new(
@@ -384,14 +410,22 @@ fn by_stations(
     let problem = |found: GeometryProblem| refused(found, &table.source);
     let edge = EdgeProfile::new(&stations).map_err(problem)?;
     let found = edge.flat(&gap.value, Some(sources)).map_err(problem)?;
-    let picture = picture(&edge, (&x.quantities, x.unit), y.unit, &gap, &found);
+    let picture = picture(&edge, (x.unit, y.unit), &gap, &found);
     let steps = vec![format!(
         "{} stations; the straight edge is the supporting line of the readings under the pivot, and each end is \
          where the edge first stands {} off it",
         stations.len(),
         gap.as_written()
     )];
-    let notices = found.note.iter().map(|note| sentence(note)).collect();
+    let mut notices: Vec<String> = Vec::new();
+    if y.values().any(|gap| gap.signum() < 0) {
+        notices.push(
+            "Some gaps lie below zero: only the shape of the readings counts, against the straight edge that touches \
+             under the pivot"
+                .to_owned(),
+        );
+    }
+    notices.extend(found.note.iter().map(|note| sentence(note)));
     let told = Told {
         gap,
         unit: x.unit,
@@ -533,6 +567,9 @@ impl Told {
         let amount = Amount::new(hollow.depth.clone(), self.gap.unit);
         let clear = hollow.places.first().filter(|place| place.is_clear());
         let mut found = Beside::amount("hollow", "Hollow:", &amount, &self.coverage);
+        if let Some(map) = found.json.as_object_mut() {
+            map.insert("clear".to_owned(), json!(clear.is_some()));
+        }
         match clear {
             Some(place) => {
                 let at = |exact: &Exact| show::number(exact, self.unit, None).0;
@@ -540,7 +577,7 @@ impl Told {
                 found.words = format!(
                     "Hollow: {} at {}; the edge rocks on {} and {} {}",
                     amount.text(&self.coverage),
-                    at(&place.at),
+                    show::with_unit(&at(&place.at), self.unit),
                     at(heel),
                     at(toe),
                     self.unit.symbol()

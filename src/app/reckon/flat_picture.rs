@@ -7,19 +7,20 @@ use crate::report::{Mark, Picture, PictureRule};
 /// The gap along the edge against the straight edge.
 pub(super) fn picture(
     edge: &EdgeProfile,
-    (stations, along): (&[Quantity], Unit),
-    up: Unit,
+    (along, up): (Unit, Unit),
     gap: &Quantity,
     flat: &Flat,
 ) -> Picture {
-    let mut points: Vec<[f64; 2]> = stations
+    let points: Vec<[f64; 2]> = edge
+        .heights()
         .iter()
-        .filter_map(|one| {
-            let height = edge.gap_at(&one.value, None).ok()?.value.to_f64();
-            Some([one.number().to_f64(), height / up.factor().to_f64()])
+        .map(|(at, height)| {
+            [
+                at.to_f64() / along.factor().to_f64(),
+                height.to_f64() / up.factor().to_f64(),
+            ]
         })
         .collect();
-    points.sort_by(|a, b| a[0].total_cmp(&b[0]));
     let (from, to) = (
         points.first().map_or(0.0, |one| one[0]),
         points.last().map_or(0.0, |one| one[0]),

@@ -218,7 +218,15 @@ pub fn straightness(
             let low = (2.0 * w - trials.symmetric.high).max(0.0);
             let high = (2.0 * w - trials.symmetric.low).max(0.0);
             let text = |number: f64| trial::digits(number, trials.u, unit);
-            notices.push(format!(
+            notices.push(if high <= 0.0 {
+                format!(
+                    "Drawn anew within their errors the readings widen the zone by {} {} on average, more than it \
+                     measures: scatter and bend are not told apart, and the blade may be straight",
+                    text(bias),
+                    unit.symbol()
+                )
+            } else {
+                format!(
                 "Drawn anew within their errors the readings widen the zone by {} {symbol} on average, as their \
                  scatter has widened it before: the bend probably lies between {} and {} {symbol} (the interval of \
                  the trials, turned about the value)",
@@ -226,7 +234,8 @@ pub fn straightness(
                 text(low),
                 text(high),
                 symbol = unit.symbol()
-            ));
+            )
+            });
             if let Some(map) = told.json.as_object_mut() {
                 let over = |number: f64| number / unit.factor().to_f64();
                 map.insert("bias".to_owned(), json!(over(bias)));

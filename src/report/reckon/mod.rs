@@ -87,16 +87,18 @@ impl Amount {
         } else {
             "degrees of freedom without limit".to_owned()
         };
-        let by = match found.by {
-            Governing::Combined => "",
-            Governing::Repeatability => "; the scatter of the readings alone gives U",
-            Governing::MethodFloor => "; the floor of the method gives U",
-        };
-        Some(format!(
-            "k = {} for {}, {nu}{by}",
-            rounded(found.k, 2),
-            per_cent(coverage)
-        ))
+        let k = rounded(found.k, 2);
+        let p = per_cent(coverage);
+        Some(match found.by {
+            Governing::Combined => format!("k = {k} for {p}, {nu}"),
+            Governing::Repeatability => format!(
+                "k = U/u = {k} for {p}: the scatter of the readings alone gives more than all sources together ({nu}), \
+                 and counts"
+            ),
+            Governing::MethodFloor => {
+                format!("k = U/u = {k} for {p}: the floor of the method gives U")
+            }
+        })
     }
 
     /// A number with its unit for a program, and U with it.
