@@ -11,7 +11,7 @@ use crate::paper::certificate::{
 };
 use crate::record::{DateClaim, TraitValue};
 use crate::report::{
-    Checked, Labels, decision_sentence, event_changes, not_in_force, per_cent, plain_name,
+    Checked, Labels, capital, decision_sentence, event_changes, not_in_force, per_cent, plain_name,
 };
 use crate::rules::Caution;
 use crate::vocabulary::{Part, TraitKind};
@@ -263,15 +263,6 @@ fn listed(names: &[String]) -> String {
         [one] => one.clone(),
         [most @ .., last] => format!("{} and {last}", most.join(", ")),
     }
-}
-
-pub(super) fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    let first: String = letters
-        .next()
-        .map(|letter| letter.to_uppercase().collect())
-        .unwrap_or_default();
-    format!("{first}{}", letters.as_str())
 }
 
 fn kind(matter: &Matter<'_>, item: usize) -> String {

@@ -3,10 +3,10 @@
 use crate::check::{Brief, Context, Finding, ItemRef, MeasuredValue, Outcome, Plan, RuleRef};
 use crate::paper::certificate::{List, ListRow};
 use crate::record::{Found, Item, TraitClaim, TraitValue};
-use crate::report::{Figures, Fractions, plain_name};
+use crate::report::{Figures, Fractions, capital, plain_name};
 use crate::vocabulary::{ChoiceId, Holding, MeasureKind, Name, Part, Trait, TraitKind};
 
-use super::certificate::{Matter, capital};
+use super::certificate::Matter;
 use super::typeset::typeset;
 
 /// Most columns of a list: more are read better as findings, one below the other.

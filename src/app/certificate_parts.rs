@@ -7,12 +7,12 @@ use crate::expression::{Node, Op, Scope};
 use crate::paper::certificate::{self, Grandfathered, NotMeasured, Part};
 use crate::record::{Face, TraitValue};
 use crate::report::{
-    Figure, Message, clause_order, exemption, limits_by_zone, plain_name, settled,
+    Figure, Message, capital, clause_order, exemption, limits_by_zone, plain_name, settled,
 };
 use crate::rules::{BoundKind, Rule, RulesFile, Stage};
 use crate::vocabulary::Vocabulary;
 
-use super::certificate::{Matter, capital, proof};
+use super::certificate::{Matter, proof};
 use super::typeset::typeset;
 
 /// What clauses are sorted by.

@@ -6,9 +6,9 @@ use crate::check::Outcome;
 use crate::paper::certificate::Instrument;
 use crate::quantity::{DateTime, Exact, Unit, show};
 use crate::record::{self, Content, FieldCheck, Found, Place, Series, With};
-use crate::report::{self, Message, plain_name};
+use crate::report::{self, Message, capital, plain_name};
 
-use super::certificate::{Matter, capital};
+use super::certificate::Matter;
 use super::typeset::typeset;
 
 /// The series on the covered items, with the item and the measure they are of.

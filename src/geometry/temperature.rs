@@ -147,14 +147,19 @@ impl Expansion {
         Exact::from_fraction(self.half_width, PER_KELVIN).unwrap_or(Exact::ZERO)
     }
 
+    /// The identity of the coefficient as a source of uncertainty: one and the same for tape and item of one
+    /// material.
+    pub fn identity(&self) -> u32 {
+        let mut words = Material::WORDS.iter();
+        let at = words.position(|(_, one)| *one == self.material);
+        at.and_then(|at| u32::try_from(at).ok()).unwrap_or(u32::MAX)
+    }
+
     fn coefficient(&self) -> Coefficient {
-        let at = Material::WORDS
-            .iter()
-            .position(|(_, one)| *one == self.material);
         Coefficient {
             alpha: self.alpha(),
             half_width: self.half_width().to_f64(),
-            source: at.and_then(|at| u32::try_from(at).ok()).unwrap_or(u32::MAX),
+            source: self.identity(),
         }
     }
 }

@@ -57,7 +57,7 @@ pub use printer::{Format, Options, Piece, Printer};
 pub use problems::{problem_counts, problems};
 pub use reckon::{
     Amount, Beside, Mark, Outcome as ReckonedOutcome, Picture, Reckoned, Rule as PictureRule, plot,
-    reckoned_json, reckoned_plain, reckoned_text,
+    reckoned_json, reckoned_plain, reckoned_text, value_json,
 };
 pub use record_notes::work_said;
 pub use rule_words::{clause_order, exemption, limits_by_zone, per_cent};
@@ -68,7 +68,9 @@ pub use sentence::{
     Piece as SentencePiece, Says, Sentence, Wording, sentence_numbers, sentence_text,
 };
 pub use standing::{Said, event_changes, not_in_force, said_about};
-pub use words::{caution, decision_sentence, decision_word, later_version, plain_name, reference};
+pub use words::{
+    capital, caution, decision_sentence, decision_word, later_version, plain_name, reference,
+};
 
 #[cfg(test)]
 mod tests;

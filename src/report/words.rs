@@ -243,3 +243,10 @@ fn at_stage(stage: Stage) -> &'static str {
         Stage::EventInspection => "event inspection",
     }
 }
+
+/// A text with a capital letter.
+pub fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    let first = letters.next().into_iter().flat_map(char::to_uppercase);
+    first.chain(letters).collect()
+}

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use serde_json::json;
 
-use super::given::{Reader, ReckonRequest, Taker, refused, sentence, source, wrong};
+use super::given::{Reader, ReckonRequest, Taker, refused, source, wrong};
 use super::table::Readings;
 use crate::app::{Host, Trouble};
 use crate::diagnostic::Diagnostic;
@@ -15,7 +15,7 @@ use crate::geometry::{
     included_angle,
 };
 use crate::quantity::{Dimension, Exact, Number, Quantity, Unit, show};
-use crate::report::{Amount, Beside, Mark, Picture, Reckoned, ReckonedOutcome};
+use crate::report::{Amount, Beside, Mark, Picture, Reckoned, ReckonedOutcome, capital};
 use crate::text::{Source, quoted};
 use crate::uncertainty::{Coverage, Register, Uncertain};
 
@@ -77,8 +77,7 @@ fn pair(
 
 fn by_bevels(request: &ReckonRequest, text: &str) -> Result<Reckoned, Trouble> {
     const NAME: &str = "--bevels";
-    let mut reader = Reader::default();
-    let coverage = reader.coverage(request.coverage.as_deref());
+    let (mut reader, coverage) = Reader::begin(request);
     let form = "port, starboard: --bevels \"40 deg, 41 deg\"";
     let both = pair(&mut reader, (NAME, text), ',', Dimension::ANGLE, form);
     let Some((port, starboard)) = both else {
@@ -135,8 +134,7 @@ fn by_bevels(request: &ReckonRequest, text: &str) -> Result<Reckoned, Trouble> {
 
 fn by_sine(request: &ReckonRequest, text: &str) -> Result<Reckoned, Trouble> {
     const NAME: &str = "--sine";
-    let mut reader = Reader::default();
-    let coverage = reader.coverage(request.coverage.as_deref());
+    let (mut reader, coverage) = Reader::begin(request);
     let form = "length of the bar, height: --sine \"100 mm, 64.28 mm\"";
     let both = pair(&mut reader, (NAME, text), ',', Dimension::LENGTH, form);
     let Some((length, height)) = both else {
@@ -174,7 +172,7 @@ fn by_sine(request: &ReckonRequest, text: &str) -> Result<Reckoned, Trouble> {
             "The length of the bar counts as exact".to_owned(),
         ],
         beside: Vec::new(),
-        notices: found.notices.iter().map(|note| sentence(note)).collect(),
+        notices: found.notices.iter().map(|note| capital(note)).collect(),
         picture: None,
     }
     .reckoned(coverage, taker.register()))
@@ -232,8 +230,7 @@ const WIDTHS: BySizes = BySizes {
 };
 
 fn by_sizes(request: &ReckonRequest, texts: &[String], way: &BySizes) -> Result<Reckoned, Trouble> {
-    let mut reader = Reader::default();
-    let coverage = reader.coverage(request.coverage.as_deref());
+    let (mut reader, coverage) = Reader::begin(request);
     let pairs: Vec<Option<(Quantity, Quantity)>> = texts
         .iter()
         .map(|text| {
@@ -305,7 +302,7 @@ fn by_sizes(request: &ReckonRequest, texts: &[String], way: &BySizes) -> Result<
         source: way.source,
         steps,
         beside: Vec::new(),
-        notices: found.notices.iter().map(|note| sentence(note)).collect(),
+        notices: found.notices.iter().map(|note| capital(note)).collect(),
         picture: None,
     }
     .reckoned(coverage, taker.register()))
@@ -319,13 +316,9 @@ fn by_points(
 ) -> Result<Reckoned, Trouble> {
     const LENGTH: Option<Dimension> = Some(Dimension::LENGTH);
     let table = Readings::open(host, path)?;
-    let mut reader = Reader::default();
-    let coverage = reader.coverage(request.coverage.as_deref());
+    let (mut reader, coverage) = Reader::begin(request);
     let known = ["face", "x", "y"];
-    table
-        .unknown(&known)
-        .into_iter()
-        .for_each(|fault| reader.push(fault));
+    reader.extend(table.unknown(&known));
     let words = reader.take(table.words("face"));
     let x = reader.take(table.column("x", LENGTH));
     let y = reader.take(table.column("y", LENGTH));
@@ -493,7 +486,7 @@ fn section(
         source: "two lines by least squares of the distances from them (total least squares)",
         steps,
         beside,
-        notices: found.notices.iter().map(|note| sentence(note)).collect(),
+        notices: found.notices.iter().map(|note| capital(note)).collect(),
         picture: Some(picture),
     }
     .reckoned(coverage, taker.register())

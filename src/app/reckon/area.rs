@@ -4,12 +4,12 @@ use std::path::Path;
 
 use serde_json::json;
 
-use super::given::{Reader, ReckonRequest, Taker, refused, wrong};
+use super::given::{Reader, ReckonRequest, Taker, refused, told, wrong};
 use super::table::Readings;
 use crate::app::{Host, Trouble};
 use crate::diagnostic::Diagnostic;
 use crate::geometry::{MOST_CORNERS, OutlineFault, area_of_corners, area_of_widths, outline_fault};
-use crate::quantity::{Dimension, Exact, Number, Unit, show};
+use crate::quantity::{Dimension, Exact, Unit, show};
 use crate::report::{Amount, Beside, Picture, Reckoned, ReckonedOutcome};
 use crate::text::quoted;
 use crate::uncertainty::Uncertain;
@@ -58,12 +58,8 @@ pub fn area(
 }
 
 fn by_corners(request: &ReckonRequest, table: &Readings) -> Result<Reckoned, Trouble> {
-    let mut reader = Reader::default();
-    let coverage = reader.coverage(request.coverage.as_deref());
-    table
-        .unknown(&["x", "y"])
-        .into_iter()
-        .for_each(|fault| reader.push(fault));
+    let (mut reader, coverage) = Reader::begin(request);
+    reader.extend(table.unknown(&["x", "y"]));
     let x = reader.take(table.column("x", LENGTH));
     let y = reader.take(table.column("y", LENGTH));
     let Some((x, y)) = x.zip(y) else {
@@ -123,7 +119,7 @@ fn by_corners(request: &ReckonRequest, table: &Readings) -> Result<Reckoned, Tro
         .collect();
     let formula = vec![
         "A = ½·|Σ (xᵢ·yᵢ₊₁ − xᵢ₊₁·yᵢ)|, once round".to_owned(),
-        format!("= {}", text_of(&value.value, unit)),
+        format!("= {}", told(&value.value, unit)),
     ];
     reader.end(Some(Reckoned {
         what: format!("Area inside {} corners", corners.len()),
@@ -156,12 +152,8 @@ fn by_widths(
     table: &Readings,
     spacing: Option<&str>,
 ) -> Result<Reckoned, Trouble> {
-    let mut reader = Reader::default();
-    let coverage = reader.coverage(request.coverage.as_deref());
-    table
-        .unknown(&["width"])
-        .into_iter()
-        .for_each(|fault| reader.push(fault));
+    let (mut reader, coverage) = Reader::begin(request);
+    reader.extend(table.unknown(&["width"]));
     let widths = reader.take(table.column("width", LENGTH));
     let apart = match spacing {
         Some(text) => reader.quantity("--spacing", text, LENGTH),
@@ -223,7 +215,7 @@ fn by_widths(
             numbers.join(" + "),
             unit.symbol()
         ),
-        format!("= {}", text_of(&value.value, unit)),
+        format!("= {}", told(&value.value, unit)),
     ];
     reader.end(Some(Reckoned {
         what: format!("Area over {} widths", read.len()),
@@ -239,14 +231,4 @@ fn by_widths(
         register: taker.register(),
         picture: None,
     }))
-}
-
-fn text_of(number: &Number, unit: Unit) -> String {
-    match number.as_exact() {
-        Some(exact) => {
-            let (text, ends) = show::number(exact, unit, None);
-            show::with_unit(&format!("{text}{}", if ends { "" } else { "…" }), unit)
-        }
-        None => show::with_unit(&number.to_f64().to_string(), unit),
-    }
 }

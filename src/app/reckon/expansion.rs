@@ -29,8 +29,7 @@ pub struct ExpansionRequest {
 /// # Errors
 /// A reading, a material or a temperature that can't be read or used.
 pub fn expansion(request: &ReckonRequest, given: &ExpansionRequest) -> Result<Reckoned, Trouble> {
-    let mut reader = Reader::default();
-    let coverage = reader.coverage(request.coverage.as_deref());
+    let (mut reader, coverage) = Reader::begin(request);
     let length = reader.quantity("--reading", &given.reading, Some(Dimension::LENGTH));
     let temperature = reader.quantity(
         "--temperature",
@@ -104,17 +103,17 @@ pub fn expansion(request: &ReckonRequest, given: &ExpansionRequest) -> Result<Re
         let exact = Exact::from_f64_shortest(value).unwrap_or(Exact::ZERO);
         show::with_unit(&unit.difference_from_base(&exact).to_decimal(9).0, unit)
     };
-    for material in tape.into_iter().chain([item]) {
-        let at = Material::WORDS.iter().position(|(_, one)| *one == material);
-        let title = Expansion::of(material).map_or("", |one| one.title);
+    let mut named: Vec<Material> = tape.into_iter().chain([item]).collect();
+    named.dedup();
+    let named: Vec<&Expansion> = named.into_iter().filter_map(Expansion::of).collect();
+    for one in &named {
         let source = BudgetSource::new(
-            format!("expansion of {title}, coefficient"),
+            format!("expansion of {}, coefficient", one.title),
             Unit::PLAIN,
             Stated::InResult,
             Distribution::Rectangular,
         );
-        let id = at.and_then(|at| u32::try_from(at).ok()).unwrap_or(u32::MAX);
-        taker.keep(PartKind::Table, id, source);
+        taker.keep(PartKind::Table, one.identity(), source);
     }
     let source = BudgetSource::new(
         "temperature",
@@ -126,9 +125,7 @@ pub fn expansion(request: &ReckonRequest, given: &ExpansionRequest) -> Result<Re
     let linear = linear_correction(&reading.value, tape, item, &at.value).to_f64();
     let correction = found.sub(&reading);
     let mut steps: Vec<String> = Vec::new();
-    let mut named: Vec<Material> = tape.into_iter().chain([item]).collect();
-    named.dedup();
-    for one in named.iter().filter_map(|one| Expansion::of(*one)) {
+    for one in &named {
         let half = one
             .half_width()
             .mul(&Exact::from_integer(1_000_000))

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use serde_json::json;
 
 use super::flat_picture::picture;
-use super::given::{Reader, ReckonRequest, Taker, refused, sentence, source, wrong};
+use super::given::{Reader, ReckonRequest, Taker, refused, source, wrong};
 use super::table::Readings;
 use super::trial::{self, Errors};
 use crate::app::{Host, Trouble};
@@ -16,7 +16,7 @@ use crate::geometry::{
     flat_from_shims,
 };
 use crate::quantity::{Dimension, Exact, Quantity, Unit, show};
-use crate::report::{Amount, Beside, Picture, Reckoned, ReckonedOutcome};
+use crate::report::{Amount, Beside, Picture, Reckoned, ReckonedOutcome, capital};
 use crate::text::{Source, Span, quoted};
 use crate::uncertainty::{
     Bound, Coverage, Distribution, InstrumentError, Law, MonteCarlo, PartKind, Register,
@@ -166,8 +166,7 @@ fn by_shims(
     gap: Option<&str>,
     contact: Option<&str>,
 ) -> Result<Reckoned, Trouble> {
-    let mut reader = Reader::default();
-    let coverage = reader.coverage(request.coverage.as_deref());
+    let (mut reader, coverage) = Reader::begin(request);
     let leaves: Vec<Option<Leaf>> = texts.iter().map(|text| leaf(&mut reader, text)).collect();
     let leaves: Option<Vec<Leaf>> = leaves.into_iter().collect();
     let contact = contact.map(|text| reader.quantity("--contact", text, LENGTH));
@@ -268,7 +267,7 @@ fn by_shims(
          binding add is not in U",
         step_text(&leaves)
     )];
-    notices.extend(found.note.iter().map(|note| sentence(note)));
+    notices.extend(found.note.iter().map(|note| capital(note)));
     let told = Told {
         gap,
         unit,
@@ -353,19 +352,12 @@ fn by_stations(
     gap: Option<&str>,
 ) -> Result<Reckoned, Trouble> {
     let table = Readings::open(host, path)?;
-    let mut reader = Reader::default();
-    let coverage = reader.coverage(request.coverage.as_deref());
-    table
-        .unknown(&["x", "y"])
-        .into_iter()
-        .for_each(|fault| reader.push(fault));
+    let (mut reader, coverage) = Reader::begin(request);
+    reader.extend(table.unknown(&["x", "y"]));
     let x = reader.take(table.column("x", LENGTH));
     let y = reader.take(table.column("y", LENGTH));
     if let Some(x) = &x {
-        table
-            .repeated("x", x)
-            .into_iter()
-            .for_each(|fault| reader.push(fault));
+        reader.extend(table.repeated("x", x));
     }
     let gap = asked(&mut reader, gap, None);
     let step = y.as_ref().map_or(Exact::ZERO, super::table::Column::step);
@@ -425,7 +417,7 @@ fn by_stations(
                 .to_owned(),
         );
     }
-    notices.extend(found.note.iter().map(|note| sentence(note)));
+    notices.extend(found.note.iter().map(|note| capital(note)));
     let told = Told {
         gap,
         unit: x.unit,

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use crate::diagnostic::Diagnostic;
 use crate::geometry::GeometryProblem;
-use crate::quantity::{Dimension, Exact, Quantity, QuantityProblem, Unit};
+use crate::quantity::{Dimension, Exact, Number, Quantity, QuantityProblem, Unit, show};
 use crate::text::{Source, Span, quoted};
 use crate::uncertainty::{
     Coverage, InstrumentError, MeanWords, PartKind, Pool, Register, Sample, Source as BudgetSource,
@@ -36,7 +36,6 @@ pub struct ReckonRequest {
 }
 
 /// Collects what is wrong with what was given, so that all of it is told at once.
-#[derive(Default)]
 pub(super) struct Reader {
     faults: Vec<Diagnostic>,
 }
@@ -64,6 +63,18 @@ impl Reader {
             Some(value) if self.faults.is_empty() => Ok(value),
             _ => Err(Trouble::input(self.faults)),
         }
+    }
+
+    /// A reader, and the coverage factors that were asked for.
+    pub fn begin(request: &ReckonRequest) -> (Reader, Coverage) {
+        let mut reader = Reader { faults: Vec::new() };
+        let coverage = reader.coverage(request.coverage.as_deref());
+        (reader, coverage)
+    }
+
+    /// Adds all of these that are wrong.
+    pub fn extend(&mut self, faults: Vec<Diagnostic>) {
+        self.faults.extend(faults);
     }
 
     /// Adds something that is wrong.
@@ -157,12 +168,8 @@ impl Reader {
             } else {
                 "not below zero"
             };
-            let fault = Diagnostic::fault(
-                "reckon.size",
-                format!("{name} is {}, and has to be {asked}", quoted(text)),
-            )
-            .label(&source(name, text), Span::new(0, text.len()), "");
-            self.push(fault);
+            let message = format!("{name} is {}, and has to be {asked}", quoted(text));
+            self.push(whole("reckon.size", name, text, message));
             return None;
         }
         Some(size)
@@ -204,19 +211,12 @@ impl Reader {
         let parted =
             parted.filter(|(_, k)| k.starts_with(|c: char| c.is_ascii_digit() || c == '-'));
         let Some((spread, k)) = parted else {
-            let fault = Diagnostic::fault(
-                "reckon.calibration",
-                format!(
-                    "{NAME} is {}: an expanded uncertainty says nothing without its k",
-                    quoted(text)
-                ),
+            let message = format!(
+                "{NAME} is {}: an expanded uncertainty says nothing without its k",
+                quoted(text)
             );
             let help = "the calibration certificate states both: --calibration \"0.002 mm 2\"";
-            self.push(
-                fault
-                    .label(&source, Span::new(0, text.len()), "")
-                    .help(help),
-            );
+            self.push(wrong("reckon.calibration", NAME, text, message, help));
             return None;
         };
         let at = spread.len() + 1;
@@ -226,19 +226,16 @@ impl Reader {
         if k > 0.0 && spread >= 0.0 {
             return Some(spread / k);
         }
-        let fault = Diagnostic::fault(
-            "reckon.calibration",
-            format!(
-                "{NAME} is {}: U is not below zero, and k is above it",
-                quoted(text)
-            ),
+        let message = format!(
+            "{NAME} is {}: U is not below zero, and k is above it",
+            quoted(text)
         );
-        self.push(fault.label(&source, Span::new(0, text.len()), ""));
+        self.push(whole("reckon.calibration", NAME, text, message));
         None
     }
 
     /// The coverage factors for the probability that was asked, 95 % without one.
-    pub fn coverage(&mut self, given: Option<&str>) -> Coverage {
+    fn coverage(&mut self, given: Option<&str>) -> Coverage {
         const NAME: &str = "--coverage";
         let Some(text) = given else {
             return Coverage::ninety_five();
@@ -247,19 +244,12 @@ impl Reader {
             return Coverage::ninety_five();
         };
         Coverage::new(quantity.value.to_f64()).unwrap_or_else(|| {
-            let fault = Diagnostic::fault(
-                "reckon.coverage",
-                format!(
-                    "{NAME} is {}: a probability lies between 0 % and 100 %",
-                    quoted(text)
-                ),
+            let message = format!(
+                "{NAME} is {}: a probability lies between 0 % and 100 %",
+                quoted(text)
             );
             let help = "95 % is usual: --coverage \"95 %\"";
-            self.push(
-                fault
-                    .label(&source(NAME, text), Span::new(0, text.len()), "")
-                    .help(help),
-            );
+            self.push(wrong("reckon.coverage", NAME, text, message, help));
             Coverage::ninety_five()
         })
     }
@@ -397,6 +387,11 @@ impl Taker {
 }
 
 /// A problem with the whole of an argument.
+fn whole(code: &'static str, name: &str, text: &str, message: String) -> Diagnostic {
+    Diagnostic::fault(code, message).label(&source(name, text), Span::new(0, text.len()), "")
+}
+
+/// The same with what would be accepted.
 pub(super) fn wrong(
     code: &'static str,
     name: &str,
@@ -404,15 +399,17 @@ pub(super) fn wrong(
     message: String,
     help: &str,
 ) -> Diagnostic {
-    Diagnostic::fault(code, message)
-        .label(&source(name, text), Span::new(0, text.len()), "")
-        .help(help)
+    whole(code, name, text, message).help(help)
 }
 
-/// A note with a capital.
-pub(super) fn sentence(note: &str) -> String {
-    let mut letters = note.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
+/// A number in a unit, with all its digits; one that does not end says so.
+pub(super) fn told(number: &Number, unit: Unit) -> String {
+    match number.as_exact() {
+        Some(exact) => {
+            let (text, ends) = show::number(exact, unit, None);
+            let dots = if ends { "" } else { "…" };
+            show::with_unit(&format!("{text}{dots}"), unit)
+        }
+        None => show::with_unit(&number.to_f64().to_string(), unit),
+    }
 }

@@ -15,8 +15,7 @@ use crate::text::quoted;
 /// A value that is no hardness, a scale that is none, a hardness outside the table.
 pub fn hardness(request: &ReckonRequest, value: &str, to: &str) -> Result<Reckoned, Trouble> {
     const NAME: &str = "--value";
-    let mut reader = Reader::default();
-    let coverage = reader.coverage(request.coverage.as_deref());
+    let (mut reader, coverage) = Reader::begin(request);
     let quantity = reader.quantity(NAME, value, None);
     let scale = HardnessScale::named(&to.trim().to_lowercase());
     if scale.is_none() {

@@ -26,8 +26,7 @@ pub struct MassRequest {
 /// # Errors
 /// A reading below zero, a latitude beyond the poles, a height where nobody weighs.
 pub fn mass(request: &ReckonRequest, given: &MassRequest) -> Result<Reckoned, Trouble> {
-    let mut reader = Reader::default();
-    let coverage = reader.coverage(request.coverage.as_deref());
+    let (mut reader, coverage) = Reader::begin(request);
     let reading = reader.quantity("--reading", &given.reading, Some(Dimension::MASS));
     let mut gravity = |place: (&str, &str), height: (&str, &Option<String>)| {
         let latitude = reader.quantity(place.0, place.1, Some(Dimension::ANGLE));

@@ -4,7 +4,7 @@ use crate::quantity::{Exact, show};
 use crate::report::{Amount, Reckoned, ReckonedOutcome};
 use crate::uncertainty::{PartKind, Sample};
 
-use super::given::{Reader, ReckonRequest, Taker};
+use super::given::{Reader, ReckonRequest, Taker, told};
 use crate::app::Trouble;
 
 /// The mean of readings as they are written, `4.76 4.77 4.75 mm`.
@@ -12,8 +12,7 @@ use crate::app::Trouble;
 /// # Errors
 /// Readings or errors of the instrument that can't be read.
 pub fn mean(request: &ReckonRequest, readings: &str) -> Result<Reckoned, Trouble> {
-    let mut reader = Reader::default();
-    let coverage = reader.coverage(request.coverage.as_deref());
+    let (mut reader, coverage) = Reader::begin(request);
     let list = reader.list("--readings", readings, None);
     let first = list.as_ref().and_then(|list| list.first());
     let Some((list, first)) = list.as_ref().zip(first) else {
@@ -101,7 +100,7 @@ pub fn mean(request: &ReckonRequest, readings: &str) -> Result<Reckoned, Trouble
             values.len(),
             unit.symbol()
         ),
-        format!("= {}", mean_text(&value.value, unit)),
+        format!("= {}", told(&value.value, unit)),
     ];
     let count = values.len();
     let what = if count == 1 {
@@ -122,17 +121,6 @@ pub fn mean(request: &ReckonRequest, readings: &str) -> Result<Reckoned, Trouble
         register: taker.register(),
         picture: None,
     }))
-}
-
-fn mean_text(value: &crate::quantity::Number, unit: crate::quantity::Unit) -> String {
-    match value.as_exact() {
-        Some(exact) => {
-            let (text, ends) = show::number(exact, unit, None);
-            let dots = if ends { "" } else { "…" };
-            show::with_unit(&format!("{text}{dots}"), unit)
-        }
-        None => show::with_unit(&format!("{}", value.to_f64()), unit),
-    }
 }
 
 fn root(count: usize) -> f64 {

@@ -27,12 +27,8 @@ pub fn repeatability(
     mean_of: u32,
 ) -> Result<Reckoned, Trouble> {
     let table = Readings::open(host, readings)?;
-    let mut reader = Reader::default();
-    let coverage = reader.coverage(request.coverage.as_deref());
-    table
-        .unknown(&["person", "item", "reading"])
-        .into_iter()
-        .for_each(|fault| reader.push(fault));
+    let (mut reader, coverage) = Reader::begin(request);
+    reader.extend(table.unknown(&["person", "item", "reading"]));
     let people = reader.take(table.words("person"));
     let items = reader.take(table.words("item"));
     let column = reader.take(table.column("reading", None));

@@ -4,13 +4,15 @@ use std::path::Path;
 
 use serde_json::json;
 
-use super::given::{Reader, ReckonRequest, Taker, refused};
+use super::given::{Reader, ReckonRequest, Taker, refused, told};
 use super::table::Readings;
 use super::trial::{self, Errors};
 use crate::app::{Host, Trouble};
 use crate::geometry::{self, Straightness};
 use crate::quantity::{Dimension, Exact, Number, Unit, show};
-use crate::report::{Amount, Beside, Mark, Picture, PictureRule, Reckoned, ReckonedOutcome};
+use crate::report::{
+    Amount, Beside, Mark, Picture, PictureRule, Reckoned, ReckonedOutcome, capital, value_json,
+};
 use crate::uncertainty::{Coverage, InstrumentError, MonteCarlo, Uncertain};
 
 /// The straightness of the readings in a table: columns `x` and `y`, or `x`, `port` and `starboard`.
@@ -24,24 +26,17 @@ pub fn straightness(
 ) -> Result<Reckoned, Trouble> {
     const LENGTH: Option<Dimension> = Some(Dimension::LENGTH);
     let table = Readings::open(host, stations)?;
-    let mut reader = Reader::default();
-    let coverage = reader.coverage(request.coverage.as_deref());
+    let (mut reader, coverage) = Reader::begin(request);
     let both = table.has("port") || table.has("starboard");
     let known: &[&str] = if both {
         &["x", "port", "starboard"]
     } else {
         &["x", "y"]
     };
-    table
-        .unknown(known)
-        .into_iter()
-        .for_each(|fault| reader.push(fault));
+    reader.extend(table.unknown(known));
     let x = reader.take(table.column("x", LENGTH));
     if let Some(x) = &x {
-        table
-            .repeated("x", x)
-            .into_iter()
-            .for_each(|fault| reader.push(fault));
+        reader.extend(table.repeated("x", x));
     }
     let mut flank = |name: &str| {
         table
@@ -100,10 +95,7 @@ pub fn straightness(
             }
         })
         .collect();
-    let length = |exact: &Exact, unit: Unit| {
-        let (text, ends) = show::number(exact, unit, None);
-        show::with_unit(&format!("{text}{}", if ends { "" } else { "…" }), unit)
-    };
+    let length = |exact: &Exact, unit: Unit| told(&Number::Exact(exact.clone()), unit);
     let contact_places: Vec<String> = found
         .contacts
         .iter()
@@ -137,7 +129,7 @@ pub fn straightness(
                 unit.symbol()
             )
         },
-        format!("= {}", width_text(&found.width.value, unit)),
+        format!("= {}", told(&found.width.value, unit)),
     ];
     let steps = vec![
         format!(
@@ -160,22 +152,21 @@ pub fn straightness(
                 .to_owned(),
         );
     }
-    notices.extend(
-        found
-            .notices
-            .iter()
-            .map(|note| super::given::sentence(note)),
-    );
+    notices.extend(found.notices.iter().map(|note| capital(note)));
     let exact_amount = |exact: &Exact| Amount::new(Uncertain::exact(exact.clone()), unit);
     let beside = vec![
-        Beside::new("minimum_zone", "", amount_json(&found.width.value, unit)),
+        Beside::new(
+            "minimum_zone",
+            "",
+            value_json(&found.width.value, unit, None),
+        ),
         Beside::new(
             "least_squares",
             format!(
                 "About the least-squares line: {}",
                 exact_amount(&found.least_squares).text(&coverage)
             ),
-            amount_json(&Number::Exact(found.least_squares.clone()), unit),
+            value_json(&Number::Exact(found.least_squares.clone()), unit, None),
         ),
         Beside::new(
             "end_points",
@@ -183,7 +174,7 @@ pub fn straightness(
                 "About the line through the ends: {}",
                 exact_amount(&found.end_points).text(&coverage)
             ),
-            amount_json(&Number::Exact(found.end_points.clone()), unit),
+            value_json(&Number::Exact(found.end_points.clone()), unit, None),
         ),
         Beside::new(
             "contacts",
@@ -296,25 +287,6 @@ fn trials(
             .collect();
         Some(geometry::zone_width(&x, &trial))
     })
-}
-
-fn amount_json(number: &Number, unit: Unit) -> serde_json::Value {
-    let exact = number.as_exact().cloned();
-    let exact = exact
-        .or_else(|| Exact::from_f64_shortest(number.to_f64()))
-        .unwrap_or(Exact::ZERO);
-    let (text, ends) = show::number(&exact, unit, None);
-    json!({ "number": text, "unit": unit.symbol(), "exact": ends && number.as_exact().is_some() })
-}
-
-fn width_text(number: &Number, unit: Unit) -> String {
-    match number.as_exact() {
-        Some(exact) => {
-            let (text, ends) = show::number(exact, unit, None);
-            show::with_unit(&format!("{text}{}", if ends { "" } else { "…" }), unit)
-        }
-        None => show::with_unit(&number.to_f64().to_string(), unit),
-    }
 }
 
 fn bare(exact: &Exact, unit: Unit) -> String {

@@ -17,7 +17,7 @@ pub fn reckoned_json(reckoned: &Reckoned, budget: bool) -> Value {
             put("result", json!(text));
         }
         Outcome::Amount(amount) => {
-            put("result", amount.json(&reckoned.coverage));
+            put("result", amount.json());
             let unit = amount.unit;
             if amount.value.unknown {
                 put("standard_uncertainty", Value::Null);

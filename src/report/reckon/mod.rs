@@ -102,12 +102,11 @@ impl Amount {
     }
 
     /// A number with its unit for a program, and U with it.
-    fn json(&self, coverage: &Coverage) -> Value {
+    fn json(&self) -> Value {
         let mut found = value_json(&self.value.value, self.unit, self.decimals);
         if let Some(map) = found.as_object_mut() {
             map.insert("bound".to_owned(), json!(bound_word(self.value.bound)));
         }
-        let _ = coverage;
         found
     }
 }
@@ -136,7 +135,7 @@ fn bound_word(bound: Option<Bound>) -> Option<&'static str> {
 }
 
 /// A number for a program: decimal text, its unit, and whether it is exact.
-fn value_json(number: &Number, unit: Unit, decimals: Option<u8>) -> Value {
+pub fn value_json(number: &Number, unit: Unit, decimals: Option<u8>) -> Value {
     match figure::printable(number) {
         Some(exact) => {
             let (text, ends) = show::number(&exact, unit, decimals);
@@ -177,7 +176,7 @@ pub struct Beside {
 impl Beside {
     /// A quantity with its U.
     pub fn amount(key: &'static str, words: &str, amount: &Amount, coverage: &Coverage) -> Beside {
-        let mut json = amount.json(coverage);
+        let mut json = amount.json();
         if let Some(map) = json.as_object_mut()
             && !amount.value.unknown
         {

@@ -10,6 +10,7 @@ use crate::vocabulary::{
 use super::super::html::Html;
 use super::super::sentence::{Phrase, Speaker, Wording, measure_name, with_article};
 use super::super::words::plain_name;
+use crate::report::words::capital;
 
 pub(super) fn section(html: &mut Html, wording: &Wording<'_>) {
     let vocabulary = &wording.rules.vocabulary;
@@ -280,10 +281,4 @@ pub(in crate::report) fn alteration_words(part: &Part, alteration: &Alteration) 
         said.push(format!("measure again: {}", again.join(", ")));
     }
     said.join("; ")
-}
-
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    let first = letters.next().into_iter().flat_map(char::to_uppercase);
-    first.chain(letters).collect()
 }

@@ -1,5 +1,6 @@
 //! Words and numbers in a row.
 
+use crate::report::words::capital;
 use std::collections::VecDeque;
 
 use jiff::civil::Date;
@@ -204,17 +205,6 @@ impl Phrase {
         }
         all.pieces.into()
     }
-}
-
-/// A text with a capital letter at its beginning.
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters
-        .next()
-        .into_iter()
-        .flat_map(char::to_uppercase)
-        .chain(letters)
-        .collect()
 }
 
 const MONTHS: [&str; 12] = [
