@@ -1,0 +1,11 @@
+//! What a change of rules does, proved: versions as statements about boats under common names, solved exactly.
+
+mod boat;
+mod common;
+mod formula;
+mod term;
+
+pub use boat::{Boat, BoatItem, Value, Values};
+pub use common::*;
+pub use formula::{Constraint, Formula};
+pub use term::{Monomial, Poly, Sort, Term, TermId, Terms, Var, What, Whose};
