@@ -2,10 +2,14 @@
 
 mod boat;
 mod common;
+mod comparison;
 mod formula;
+mod legal;
 mod term;
 
 pub use boat::{Boat, BoatItem, Value, Values};
 pub use common::*;
+pub use comparison::*;
 pub use formula::{Constraint, Formula};
+pub use legal::{Clause, ClauseOf, Exemption, Legal, laws, legal};
 pub use term::{Monomial, Poly, Sort, Term, TermId, Terms, Var, What, Whose};

@@ -87,8 +87,12 @@ pub enum What {
     At20(Material, Material, Poly, Option<Poly>),
     /// How many items of a holding meet a condition.
     Count(HoldingIx, Formula),
+    /// Whether an odd number of items of a holding meets a condition.
+    Odd(HoldingIx, Formula),
     /// The sum over the items of a holding, each by the piece whose condition it meets; nothing where it meets none.
     Sum(HoldingIx, Vec<(Formula, Poly)>),
+    /// Something that no statement can be made of: what is told by the same words is the same thing.
+    Opaque(String),
     /// How far from the pivot the place under judgement lies.
     PlaceAt,
     /// How far from the edge it lies.
