@@ -5,6 +5,7 @@ mod common;
 mod comparison;
 mod formula;
 mod legal;
+pub mod solve;
 mod term;
 
 pub use boat::{Boat, BoatItem, Value, Values};

@@ -251,6 +251,29 @@ impl Exact {
         }
     }
 
+    /// The same number in lowest terms, so that long chains of reckoning do not grow the short form.
+    #[must_use]
+    #[inline]
+    pub(crate) fn lowest(&self) -> Exact {
+        match &self.0 {
+            Repr::Small { n, d } => {
+                let (n, d) = reduced(*n, *d);
+                small(n, d)
+            }
+            Repr::Big(_) => self.clone(),
+        }
+    }
+
+    /// Bits of numerator and denominator, where they outgrew the short form; else 0.
+    #[must_use]
+    #[inline]
+    pub(crate) fn bits(&self) -> u64 {
+        match &self.0 {
+            Repr::Small { .. } => 0,
+            Repr::Big(value) => value.numer().bits() + value.denom().bits(),
+        }
+    }
+
     /// Whether this is 0.
     #[must_use]
     pub fn is_zero(&self) -> bool {
