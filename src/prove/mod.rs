@@ -1,11 +1,17 @@
 //! What a change of rules does, proved: versions as statements about boats under common names, solved exactly.
 
 mod boat;
+mod book;
 mod common;
 mod comparison;
 mod formula;
 mod legal;
+mod question;
+mod round;
+mod search;
 pub mod solve;
+mod start;
+mod state;
 mod term;
 
 pub use boat::{Boat, BoatItem, Value, Values};

@@ -1,0 +1,907 @@
+//! Looks for a boat: statements are given to the solver only once a boat that it found breaks them.
+
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
+
+use super::book::{Book, Fact};
+use super::common::Side;
+use super::formula::Formula;
+use super::solve::{Answer, Literal, NumberVar, Solver};
+use super::state::{At, Cell, State};
+use super::term::{Poly, Sort, What};
+use crate::quantity::Exact;
+
+/// What a search comes to.
+#[derive(Debug)]
+pub(super) enum Found {
+    /// A boat that meets everything.
+    Boat(Box<State>),
+    /// There is none; what was assumed and suffices for that.
+    None(Vec<Literal>),
+    /// It is not known, in words.
+    Unknown(String),
+}
+
+/// Which statements have to hold beside the laws.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Under {
+    pub old: bool,
+    pub new: bool,
+}
+
+impl Under {
+    pub fn only(side: Side) -> Under {
+        Under {
+            old: side == Side::Old,
+            new: side == Side::New,
+        }
+    }
+}
+
+/// Where a statement comes from, with the item and place it is said of.
+type Instance = (u8, usize, usize, usize);
+
+/// A search near a boat that is known.
+pub(super) struct Search<'b, 'r> {
+    pub book: &'b Book<'r>,
+    /// The boat that everything not asked for is taken from.
+    pub base: &'b State,
+    /// How many of its items are there in every boat that is looked for.
+    fixed: usize,
+    pub solver: Solver,
+    numbers: BTreeMap<At, NumberVar>,
+    truths: BTreeMap<At, Literal>,
+    choices: BTreeMap<At, Vec<Literal>>,
+    present: BTreeMap<usize, Literal>,
+    products: HashMap<Vec<At>, NumberVar>,
+    linked: BTreeSet<At>,
+    added: HashSet<Instance>,
+    under: Under,
+    /// A statement that may not count, by its clause: the one under question.
+    pub without: Option<(Side, usize)>,
+    /// The literals that stand for clauses where a reason is wanted, by side and clause.
+    pub guards: Option<BTreeMap<(u8, usize), Literal>>,
+    wishes: Vec<Literal>,
+    everything: bool,
+}
+
+impl<'b, 'r> Search<'b, 'r> {
+    /// A search for boats that keep the laws and the statements of some versions. The base need not keep them where
+    /// `everything` is looked at, else it does.
+    pub fn new(
+        book: &'b Book<'r>,
+        base: &'b State,
+        under: Under,
+        everything: bool,
+    ) -> Search<'b, 'r> {
+        let fixed = base.items.iter().take_while(|item| item.present).count();
+        Search {
+            book,
+            base,
+            fixed,
+            solver: Solver::new(),
+            numbers: BTreeMap::new(),
+            truths: BTreeMap::new(),
+            choices: BTreeMap::new(),
+            present: BTreeMap::new(),
+            products: HashMap::new(),
+            linked: BTreeSet::new(),
+            added: HashSet::new(),
+            under,
+            without: None,
+            guards: None,
+            wishes: Vec::new(),
+            everything,
+        }
+    }
+
+    // ---- variables
+
+    fn sort(&self, at: At) -> Sort {
+        self.book
+            .terms
+            .get(at.term)
+            .map_or(Sort::Truth, |term| term.sort.clone())
+    }
+
+    pub fn number(&mut self, at: At) -> NumberVar {
+        if let Some(var) = self.numbers.get(&at) {
+            return *var;
+        }
+        let var = self.solver.new_number();
+        self.numbers.insert(at, var);
+        let bounds = match self.sort(at) {
+            Sort::Number { low, high } => (low, high),
+            Sort::Count => (Some((Exact::ZERO, true)), None),
+            Sort::Day | Sort::Truth | Sort::Choice(_) => (None, None),
+        };
+        let mut bound = |limit: Option<(Exact, bool)>, up: bool| {
+            let Some((limit, belongs)) = limit else {
+                return;
+            };
+            let (c, k) = if up {
+                (Exact::ONE, limit.neg())
+            } else {
+                (Exact::ONE.neg(), limit)
+            };
+            let literal = self.solver.constraint(&[(var, c)], &k, !belongs);
+            self.solver.add_clause(&[literal]);
+        };
+        bound(bounds.0, true);
+        bound(bounds.1, false);
+        if let Some((low, high)) = self.book.plausible(at.term) {
+            let low = self
+                .solver
+                .constraint(&[(var, Exact::ONE)], &low.neg(), false);
+            let high = self
+                .solver
+                .constraint(&[(var, Exact::ONE.neg())], &high, false);
+            self.wishes.extend([low, high]);
+        }
+        if matches!(self.sort(at), Sort::Day) {
+            // No day is beyond those that can be written.
+            let (first, last) = super::book::days();
+            for (c, k) in [(Exact::ONE, first.neg()), (Exact::ONE.neg(), last)] {
+                let literal = self.solver.constraint(&[(var, c)], &k, false);
+                self.solver.add_clause(&[literal]);
+            }
+        }
+        var
+    }
+
+    fn truth(&mut self, at: At) -> Literal {
+        if let Some(literal) = self.truths.get(&at) {
+            return *literal;
+        }
+        let literal = self.solver.new_bool();
+        let likely = matches!(
+            self.base.cell(at, &self.book.layout),
+            Some(Cell::Truth(true))
+        );
+        self.solver
+            .set_polarity(if likely { literal } else { !literal });
+        self.truths.insert(at, literal);
+        literal
+    }
+
+    fn choice(&mut self, at: At) -> Vec<Literal> {
+        if let Some(list) = self.choices.get(&at) {
+            return list.clone();
+        }
+        let Sort::Choice(all) = self.sort(at) else {
+            return Vec::new();
+        };
+        let list: Vec<Literal> = (0..all).map(|_| self.solver.new_bool()).collect();
+        self.solver.add_clause(&list);
+        for (first, one) in list.iter().enumerate() {
+            for other in list.iter().skip(first + 1) {
+                self.solver.add_clause(&[!*one, !*other]);
+            }
+        }
+        if let Some(Cell::Choice(own)) = self.base.cell(at, &self.book.layout)
+            && let Some(literal) = list.get(usize::from(*own))
+        {
+            self.solver.set_polarity(*literal);
+        }
+        self.choices.insert(at, list.clone());
+        list
+    }
+
+    /// Whether an item is there; those of the base are.
+    pub fn presence(&mut self, item: usize) -> Literal {
+        if item < self.fixed {
+            return Literal::TRUE;
+        }
+        if let Some(literal) = self.present.get(&item) {
+            return *literal;
+        }
+        let literal = self.solver.new_bool();
+        self.solver.set_polarity(!literal);
+        self.present.insert(item, literal);
+        // What fills its roles is there as well.
+        let roles = self
+            .base
+            .items
+            .get(item)
+            .map_or(Vec::new(), |one| one.roles.clone());
+        for role in roles {
+            let filled = self.presence(role);
+            self.solver.add_clause(&[!literal, filled]);
+        }
+        literal
+    }
+
+    fn product(&mut self, mut all: Vec<At>) -> NumberVar {
+        all.sort_unstable();
+        if let [at] = all.as_slice() {
+            return self.number(*at);
+        }
+        if let Some(var) = self.products.get(&all) {
+            return *var;
+        }
+        let var = self.solver.new_number();
+        let low_of = |search: &Self, at: &At| match search.sort(*at) {
+            Sort::Number {
+                low: Some((low, belongs)),
+                ..
+            } if low.signum() >= 0 => Some(low.signum() > 0 || !belongs),
+            Sort::Count => Some(false),
+            Sort::Number { .. } | Sort::Day | Sort::Truth | Sort::Choice(_) => None,
+        };
+        let lows: Vec<Option<bool>> = all.iter().map(|at| low_of(self, at)).collect();
+        let square = all.chunks(2).all(|pair| matches!(pair, [a, b] if a == b));
+        if lows.iter().all(Option::is_some) {
+            let strict = lows.iter().all(|low| *low == Some(true));
+            let literal = self
+                .solver
+                .constraint(&[(var, Exact::ONE)], &Exact::ZERO, strict);
+            self.solver.add_clause(&[literal]);
+        } else if square {
+            let literal = self
+                .solver
+                .constraint(&[(var, Exact::ONE)], &Exact::ZERO, false);
+            self.solver.add_clause(&[literal]);
+        }
+        self.products.insert(all, var);
+        var
+    }
+
+    // ---- statements
+
+    /// The sum of a polynomial over the solver's numbers; nothing where it speaks of an item that is not there.
+    fn sum(&mut self, poly: &Poly, item: usize, place: usize) -> Option<Vec<(NumberVar, Exact)>> {
+        let mut sum: Vec<(NumberVar, Exact)> = Vec::with_capacity(poly.terms.len());
+        for (monomial, c) in &poly.terms {
+            let mut all = Vec::with_capacity(monomial.len());
+            for var in monomial {
+                all.push(self.base.at(*var, item, place, &self.book.layout)?);
+            }
+            let var = self.product(all);
+            match sum.iter_mut().find(|(known, _)| *known == var) {
+                Some((_, known)) => *known = known.add(c),
+                None => sum.push((var, c.clone())),
+            }
+        }
+        sum.retain(|(_, c)| !c.is_zero());
+        Some(sum)
+    }
+
+    /// A literal from which a statement follows.
+    pub fn literal(&mut self, formula: &Formula, item: usize, place: usize) -> Literal {
+        match formula {
+            Formula::False => Literal::FALSE,
+            Formula::True => Literal::TRUE,
+            Formula::Sign(constraint) => match self.sum(&constraint.poly, item, place) {
+                Some(sum) => {
+                    self.solver
+                        .constraint(&sum, &constraint.poly.constant, constraint.strict)
+                }
+                None => Literal::FALSE,
+            },
+            Formula::Truth(var, yes) => match self.base.at(*var, item, place, &self.book.layout) {
+                Some(at) => {
+                    let literal = self.truth(at);
+                    if *yes { literal } else { !literal }
+                }
+                None => Literal::FALSE,
+            },
+            Formula::Among(var, values) => {
+                let Some(at) = self.base.at(*var, item, place, &self.book.layout) else {
+                    return Literal::FALSE;
+                };
+                let all = self.choice(at);
+                let chosen: Vec<Literal> = all
+                    .iter()
+                    .enumerate()
+                    .filter(|(at, _)| {
+                        u32::try_from(*at)
+                            .is_ok_and(|at| values.checked_shr(at).unwrap_or(0) & 1 == 1)
+                    })
+                    .map(|(_, literal)| *literal)
+                    .collect();
+                match chosen.as_slice() {
+                    [] => Literal::FALSE,
+                    [one] => *one,
+                    _ => {
+                        let gate = self.solver.new_bool();
+                        let clause: Vec<Literal> = [!gate].into_iter().chain(chosen).collect();
+                        self.solver.add_clause(&clause);
+                        gate
+                    }
+                }
+            }
+            Formula::All(list) => {
+                let gate = self.solver.new_bool();
+                for one in list.iter() {
+                    let one = self.literal(one, item, place);
+                    self.solver.add_clause(&[!gate, one]);
+                }
+                gate
+            }
+            Formula::Any(list) => {
+                let gate = self.solver.new_bool();
+                let mut clause = vec![!gate];
+                for one in list.iter() {
+                    clause.push(self.literal(one, item, place));
+                }
+                self.solver.add_clause(&clause);
+                gate
+            }
+        }
+    }
+
+    /// A literal that is true exactly where a statement holds.
+    fn exactly(&mut self, formula: &Formula, item: usize) -> Literal {
+        match formula {
+            Formula::False => return Literal::FALSE,
+            Formula::True => return Literal::TRUE,
+            Formula::Sign(_) | Formula::Truth(..) => return self.literal(formula, item, 0),
+            Formula::Among(..) | Formula::All(_) | Formula::Any(_) => {}
+        }
+        let not = formula.negated(&self.book.terms);
+        let (yes, no) = (self.literal(formula, item, 0), self.literal(&not, item, 0));
+        let literal = self.solver.new_bool();
+        self.solver.add_clause(&[!literal, yes]);
+        self.solver.add_clause(&[literal, no]);
+        literal
+    }
+
+    /// Has a statement hold of an item at a place, if some literals hold.
+    pub fn require(&mut self, formula: &Formula, item: usize, place: usize, unless: &[Literal]) {
+        match formula {
+            Formula::True => {}
+            Formula::All(list) => {
+                for one in list.iter() {
+                    self.require(one, item, place, unless);
+                }
+            }
+            Formula::Any(list) => {
+                let mut clause = unless.to_vec();
+                for one in list.iter() {
+                    clause.push(self.literal(one, item, place));
+                }
+                self.solver.add_clause(&clause);
+            }
+            Formula::False | Formula::Sign(_) | Formula::Truth(..) | Formula::Among(..) => {
+                let literal = self.literal(formula, item, place);
+                let clause: Vec<Literal> = unless.iter().copied().chain([literal]).collect();
+                self.solver.add_clause(&clause);
+            }
+        }
+    }
+
+    // ---- what follows from the rest
+
+    /// Ties a count or a sum to the items that it is about.
+    fn link(&mut self, at: At) {
+        if !self.linked.insert(at) {
+            return;
+        }
+        let Some(what) = self.book.what(at.term).cloned() else {
+            return;
+        };
+        match &what {
+            What::Count(holding, condition) => {
+                let mut sum = vec![(self.number(at), Exact::ONE.neg())];
+                for item in self.all_of(*holding) {
+                    let here = self.counted(condition, item);
+                    let one = self.solver.new_number();
+                    self.tie(here, one, &Exact::ONE);
+                    sum.push((one, Exact::ONE));
+                }
+                self.equal_zero(&sum, &Exact::ZERO, &[]);
+            }
+            What::Odd(holding, condition) => {
+                let mut odd = Literal::FALSE;
+                for item in self.all_of(*holding) {
+                    let here = self.counted(condition, item);
+                    odd = self.either(odd, here);
+                }
+                let own = self.truth(at);
+                self.solver.add_clause(&[!own, odd]);
+                self.solver.add_clause(&[own, !odd]);
+            }
+            What::Sum(holding, pieces) => {
+                let mut total = vec![(self.number(at), Exact::ONE.neg())];
+                for item in self.all_of(*holding) {
+                    let share = self.solver.new_number();
+                    total.push((share, Exact::ONE));
+                    let present = self.presence(item);
+                    let mut none = vec![!present];
+                    for (when, poly) in pieces {
+                        let here = self.counted(when, item);
+                        let Some(mut sum) = self.sum(poly, item, 0) else {
+                            continue;
+                        };
+                        sum.push((share, Exact::ONE.neg()));
+                        self.equal_zero(&sum, &poly.constant, &[!here]);
+                        none.push(here);
+                    }
+                    // Where no piece counts, nothing is added.
+                    let zero = [(share, Exact::ONE)];
+                    let some: Vec<Literal> = none.iter().skip(1).copied().collect();
+                    self.equal_zero(&zero, &Exact::ZERO, &some);
+                }
+                self.equal_zero(&total, &Exact::ZERO, &[]);
+            }
+            _ => {}
+        }
+    }
+
+    fn all_of(&self, holding: super::common::HoldingIx) -> Vec<usize> {
+        let items = self.base.items.iter().enumerate();
+        items
+            .filter(|(_, one)| one.holding == Some(holding))
+            .map(|(at, _)| at)
+            .collect()
+    }
+
+    /// An item is there and meets a condition.
+    fn counted(&mut self, condition: &Formula, item: usize) -> Literal {
+        let present = self.presence(item);
+        let meets = self.exactly(condition, item);
+        if present == Literal::TRUE {
+            return meets;
+        }
+        if meets == Literal::TRUE {
+            return present;
+        }
+        let both = self.solver.new_bool();
+        self.solver.add_clause(&[!both, present]);
+        self.solver.add_clause(&[!both, meets]);
+        self.solver.add_clause(&[both, !present, !meets]);
+        both
+    }
+
+    fn either(&mut self, a: Literal, b: Literal) -> Literal {
+        if a == Literal::FALSE {
+            return b;
+        }
+        let odd = self.solver.new_bool();
+        self.solver.add_clause(&[!odd, a, b]);
+        self.solver.add_clause(&[!odd, !a, !b]);
+        self.solver.add_clause(&[odd, !a, b]);
+        self.solver.add_clause(&[odd, a, !b]);
+        odd
+    }
+
+    /// A number is `value` where a literal holds, else zero.
+    fn tie(&mut self, literal: Literal, number: NumberVar, value: &Exact) {
+        let minus = Exact::ONE.neg();
+        let not_below = self
+            .solver
+            .constraint(&[(number, Exact::ONE)], &value.neg(), false);
+        let not_above = self
+            .solver
+            .constraint(&[(number, minus.clone())], value, false);
+        let from_zero = self
+            .solver
+            .constraint(&[(number, Exact::ONE)], &Exact::ZERO, false);
+        let to_zero = self
+            .solver
+            .constraint(&[(number, minus)], &Exact::ZERO, false);
+        self.solver.add_clause(&[!literal, not_below]);
+        self.solver.add_clause(&[literal, to_zero]);
+        self.solver.add_clause(&[not_above]);
+        self.solver.add_clause(&[from_zero]);
+    }
+
+    fn equal_zero(&mut self, sum: &[(NumberVar, Exact)], constant: &Exact, unless: &[Literal]) {
+        let turned: Vec<(NumberVar, Exact)> = sum.iter().map(|(var, c)| (*var, c.neg())).collect();
+        for (sum, constant) in [(sum, constant.clone()), (&turned, constant.neg())] {
+            let literal = self.solver.constraint(sum, &constant, false);
+            let clause: Vec<Literal> = unless.iter().copied().chain([literal]).collect();
+            self.solver.add_clause(&clause);
+        }
+    }
+
+    // ---- the search
+
+    /// A literal that says that a value is that of another boat.
+    pub fn same(&mut self, at: At, cell: &Cell) -> Vec<Literal> {
+        match cell {
+            Cell::Number(value) => {
+                let var = self.number(at);
+                vec![
+                    self.solver
+                        .constraint(&[(var, Exact::ONE)], &value.neg(), false),
+                    self.solver
+                        .constraint(&[(var, Exact::ONE.neg())], value, false),
+                ]
+            }
+            Cell::Truth(yes) => {
+                let literal = self.truth(at);
+                vec![if *yes { literal } else { !literal }]
+            }
+            Cell::Choice(choice) => {
+                let all = self.choice(at);
+                all.get(usize::from(*choice)).copied().into_iter().collect()
+            }
+        }
+    }
+
+    /// Everything that the solver chooses of a boat: values, and which items are there.
+    pub fn chosen(&self) -> Vec<At> {
+        let mut all: Vec<At> = self.numbers.keys().copied().collect();
+        all.extend(self.truths.keys());
+        all.extend(self.choices.keys());
+        all.sort_unstable();
+        all
+    }
+
+    /// The items that may be there or not and that the solver knows of.
+    pub fn optional(&self) -> Vec<(usize, Literal)> {
+        self.present
+            .iter()
+            .map(|(item, literal)| (*item, *literal))
+            .collect()
+    }
+
+    /// The number of a value, where the solver chooses it.
+    pub fn number_of(&self, at: At) -> Option<NumberVar> {
+        self.numbers.get(&at).copied()
+    }
+
+    /// Looks for a boat under assumptions.
+    pub fn find(&mut self, assumptions: &[Literal]) -> Found {
+        let mut pins: Vec<Literal> = Vec::new();
+        let mut dropped: BTreeSet<Literal> = BTreeSet::new();
+        let mut pinned_tries = 0;
+        for _ in 0..MOST_ROUNDS {
+            let wishes: Vec<Literal> = self
+                .wishes
+                .iter()
+                .copied()
+                .filter(|one| !dropped.contains(one))
+                .collect();
+            let guards: Vec<Literal> = self
+                .guards
+                .iter()
+                .flat_map(|all| all.values().copied())
+                .collect();
+            let all: Vec<Literal> = assumptions
+                .iter()
+                .chain(&guards)
+                .chain(&pins)
+                .chain(&wishes)
+                .copied()
+                .collect();
+            match self.solver.solve(&all) {
+                Answer::GaveUp => {
+                    return Found::Unknown("the search took too much work".to_owned());
+                }
+                Answer::Unsatisfiable(core) => {
+                    let wished: Vec<Literal> = core
+                        .iter()
+                        .copied()
+                        .filter(|one| {
+                            wishes.contains(one)
+                                && !assumptions.contains(one)
+                                && !pins.contains(one)
+                        })
+                        .collect();
+                    if !wished.is_empty() {
+                        // What is merely plausible gives way.
+                        dropped.extend(wished);
+                        continue;
+                    }
+                    if core.iter().any(|one| pins.contains(one)) {
+                        pinned_tries += 1;
+                        if pinned_tries > 4 {
+                            return Found::Unknown(
+                                "it turns on a product of measured values".to_owned(),
+                            );
+                        }
+                        pins = self.pin(pinned_tries);
+                        if pins.is_empty() {
+                            return Found::Unknown(
+                                "it turns on a product of measured values".to_owned(),
+                            );
+                        }
+                        continue;
+                    }
+                    return Found::None(core);
+                }
+                Answer::Satisfiable => {
+                    let candidate = self.candidate();
+                    let (broken, already) = self.broken(&candidate);
+                    let loose = self.loose(&candidate);
+                    if broken.is_empty() && loose.is_empty() {
+                        if already.is_empty() {
+                            return Found::Boat(Box::new(candidate));
+                        }
+                        // The solver takes products for numbers of their own: they are held to their factors.
+                        let more = self.pin(pinned_tries);
+                        let new: Vec<Literal> =
+                            more.into_iter().filter(|one| !pins.contains(one)).collect();
+                        if new.is_empty() {
+                            return Found::Unknown(
+                                "it turns on a product of measured values".to_owned(),
+                            );
+                        }
+                        pins.extend(new);
+                        continue;
+                    }
+                    for at in loose {
+                        self.link(at);
+                    }
+                    for instance in broken {
+                        self.add(instance);
+                    }
+                }
+            }
+        }
+        Found::Unknown("the search took too many rounds".to_owned())
+    }
+
+    /// The boat of the solver's model; what it does not choose is as in the base.
+    fn candidate(&self) -> State {
+        let mut state = self.base.clone();
+        for (item, literal) in &self.present {
+            if let Some(item) = state.items.get_mut(*item) {
+                item.present = self.solver.bool_value(*literal) == Some(true);
+            }
+        }
+        let layout = &self.book.layout;
+        for (at, var) in &self.numbers {
+            state.set(*at, Cell::Number(self.solver.value(*var)), layout);
+        }
+        for (at, literal) in &self.truths {
+            state.set(
+                *at,
+                Cell::Truth(self.solver.bool_value(*literal) == Some(true)),
+                layout,
+            );
+        }
+        for (at, list) in &self.choices {
+            let chosen = list
+                .iter()
+                .position(|one| self.solver.bool_value(*one) == Some(true));
+            if let Some(chosen) = chosen.and_then(|at| u16::try_from(at).ok()) {
+                state.set(*at, Cell::Choice(chosen), layout);
+            }
+        }
+        state.settle(self.book);
+        state
+    }
+
+    /// Counts and sums that the solver chose otherwise than the items say.
+    fn loose(&self, candidate: &State) -> Vec<At> {
+        let mut found = Vec::new();
+        for term in &self.book.derived {
+            let at = At {
+                item: 0,
+                place: 0,
+                term: *term,
+            };
+            if self.linked.contains(&at) {
+                continue;
+            }
+            let own = match (self.numbers.get(&at), self.truths.get(&at)) {
+                (Some(var), _) => Cell::Number(self.solver.value(*var)),
+                (None, Some(literal)) => {
+                    Cell::Truth(self.solver.bool_value(*literal) == Some(true))
+                }
+                (None, None) => continue,
+            };
+            if candidate.cell(at, &self.book.layout) != Some(&own) {
+                found.push(at);
+            }
+        }
+        found
+    }
+
+    /// Statements that a boat breaks: those that the solver does not know yet, and those that it takes for kept.
+    fn broken(&self, candidate: &State) -> (Vec<Instance>, Vec<Instance>) {
+        let layout = &self.book.layout;
+        let mut changed: BTreeSet<u32> = BTreeSet::new();
+        let mut new_items: Vec<usize> = Vec::new();
+        for (number, (item, base)) in candidate.items.iter().zip(&self.base.items).enumerate() {
+            if item.present && !base.present {
+                new_items.push(number);
+            }
+        }
+        if !self.everything {
+            let derived = self.book.derived.iter().map(|term| At {
+                item: 0,
+                place: 0,
+                term: *term,
+            });
+            for at in self
+                .numbers
+                .keys()
+                .chain(self.truths.keys())
+                .chain(self.choices.keys())
+                .copied()
+                .chain(derived)
+            {
+                if candidate.cell(at, layout) != self.base.cell(at, layout) {
+                    changed.insert(at.term.0);
+                }
+            }
+        }
+        let (mut broken, mut already) = (Vec::new(), Vec::new());
+        for group in 0..3_u8 {
+            let version = match group {
+                0 => &self.book.laws,
+                1 if self.under.old => &self.book.old,
+                2 if self.under.new => &self.book.new,
+                _ => continue,
+            };
+            let touched: Option<BTreeSet<usize>> = (!self.everything).then(|| {
+                let lists = changed
+                    .iter()
+                    .filter_map(|term| version.by_term.get(usize::try_from(*term).ok()?));
+                lists.flatten().copied().collect()
+            });
+            for (number, fact) in version.facts.iter().enumerate() {
+                if self
+                    .without
+                    .is_some_and(|(side, clause)| clause == number && group == group_of(side))
+                {
+                    continue;
+                }
+                let is_touched = touched
+                    .as_ref()
+                    .is_none_or(|touched| touched.contains(&number));
+                if !is_touched && new_items.is_empty() {
+                    continue;
+                }
+                for (item, state) in candidate.items.iter().enumerate() {
+                    if !state.present
+                        || state.part != fact.on
+                        || !(is_touched || new_items.contains(&item))
+                    {
+                        continue;
+                    }
+                    for place in self.places(fact, candidate, item) {
+                        if !candidate.holds(&fact.holds, item, place, layout) {
+                            let instance = (group, number, item, place);
+                            if self.added.contains(&instance) {
+                                already.push(instance);
+                            } else {
+                                broken.push(instance);
+                            }
+                        }
+                    }
+                }
+            }
+        }
+        (broken, already)
+    }
+
+    /// The places at which a statement is said of an item.
+    fn places(&self, fact: &Fact, state: &State, item: usize) -> std::ops::Range<usize> {
+        if let Some(only) = fact.only_place {
+            return only..only + 1;
+        }
+        places_of(fact.place_of, state, item)
+    }
+
+    fn add(&mut self, instance: Instance) {
+        if !self.added.insert(instance) {
+            return;
+        }
+        let (group, number, item, place) = instance;
+        let book = self.book;
+        let version = match group {
+            0 => &book.laws,
+            1 => &book.old,
+            _ => &book.new,
+        };
+        let Some(fact) = version.facts.get(number) else {
+            return;
+        };
+        let present = self.presence(item);
+        let mut unless = Vec::new();
+        if present != Literal::TRUE {
+            unless.push(!present);
+        }
+        if group > 0 && self.guards.is_some() {
+            let known = self
+                .guards
+                .as_ref()
+                .and_then(|all| all.get(&(group, number)))
+                .copied();
+            let guard = known.unwrap_or_else(|| self.solver.new_bool());
+            if let Some(all) = &mut self.guards {
+                all.insert((group, number), guard);
+            }
+            unless.push(!guard);
+        }
+        self.require(&fact.holds, item, place, &unless);
+    }
+
+    /// Holds one factor of each product that the solver has wrong, so that the product is linear.
+    fn pin(&mut self, tries: usize) -> Vec<Literal> {
+        let mut products: Vec<(Vec<At>, NumberVar)> = self
+            .products
+            .iter()
+            .map(|(all, var)| (all.clone(), *var))
+            .collect();
+        products.sort();
+        let candidate = self.candidate();
+        let mut held: BTreeMap<At, Exact> = BTreeMap::new();
+        let mut pins = Vec::new();
+        for (all, var) in products {
+            let mut rest = all.clone();
+            let mut factor = Exact::ONE;
+            let mut own: Vec<Literal> = Vec::new();
+            // All factors but one are held; which one is free turns with the tries.
+            let free = tries / 2 % all.len().max(1);
+            let free_at = all.get(free).copied();
+            rest.retain(|at| Some(*at) != free_at);
+            let powers = all.iter().filter(|at| Some(**at) == free_at).count();
+            if powers > 1 {
+                rest.extend(free_at.iter().copied().cycle().take(powers));
+            }
+            for at in &rest {
+                let from = if tries % 2 == 0 {
+                    &candidate
+                } else {
+                    self.base
+                };
+                let value =
+                    held.get(at)
+                        .cloned()
+                        .or_else(|| match from.cell(*at, &self.book.layout) {
+                            Some(Cell::Number(value)) => Some(value.clone()),
+                            _ => None,
+                        });
+                let Some(value) = value else { continue };
+                held.insert(*at, value.clone());
+                factor = factor.mul(&value);
+                own.extend(self.same(*at, &Cell::Number(value)));
+            }
+            own.sort_unstable();
+            own.dedup();
+            let mut sum = vec![(var, Exact::ONE)];
+            let mut constant = Exact::ZERO;
+            match free_at.filter(|_| powers == 1) {
+                Some(at) => sum.push((self.number(at), factor.neg())),
+                None => constant = factor.neg(),
+            }
+            let unless: Vec<Literal> = own.iter().map(|one| !*one).collect();
+            self.equal_zero(&sum, &constant, &unless);
+            pins.extend(own);
+        }
+        pins.sort_unstable();
+        pins.dedup();
+        pins
+    }
+}
+
+/// No search goes more rounds.
+const MOST_ROUNDS: usize = 400;
+
+pub(super) fn group_of(side: Side) -> u8 {
+    match side {
+        Side::Old => 1,
+        Side::New => 2,
+    }
+}
+
+/// The places of the item that a statement about another one speaks of.
+pub(super) fn places_of(
+    place_of: Option<super::term::Whose>,
+    state: &State,
+    item: usize,
+) -> std::ops::Range<usize> {
+    use super::term::Whose;
+    let of = match place_of {
+        None => return 0..1,
+        Some(Whose::Own) => Some(item),
+        Some(Whose::Boat) => Some(0),
+        Some(Whose::One(holding)) => state
+            .items
+            .iter()
+            .position(|one| one.present && one.holding == Some(holding)),
+        Some(Whose::Role(role)) => state
+            .items
+            .get(item)
+            .and_then(|one| one.roles.get(role.index()))
+            .copied(),
+    };
+    0..of
+        .and_then(|of| state.items.get(of))
+        .map_or(0, |one| one.places.len())
+}

@@ -1,0 +1,199 @@
+//! A boat to begin from: legal under both versions where there is one, and as ordinary as the vocabularies tell.
+
+use super::book::Book;
+use super::common::{CommonKind, HoldingIx, PartIx, Side};
+use super::search::{Found, Search, Under};
+use super::state::{Cell, ItemState, State};
+use super::term::{Sort, TermId, What};
+use crate::quantity::{Exact, Ties, days_between};
+use crate::rules::Stage;
+
+/// A boat to begin from, and under which versions it is legal.
+pub(super) struct Start {
+    pub state: State,
+    pub legal: Under,
+}
+
+/// The boat to begin from. `Err` where no boat is legal under a version that is asked for, or none is found.
+pub(super) fn start(book: &Book<'_>, wanted: Under) -> Result<Start, Found> {
+    let guess = guess(book);
+    let mut search = Search::new(book, &guess, wanted, true);
+    match search.find(&[]) {
+        Found::Boat(state) => Ok(Start {
+            state: *state,
+            legal: wanted,
+        }),
+        other => Err(other),
+    }
+}
+
+/// A boat of which nothing is known to be legal: every part once, lists as long as they must be, and behind them items
+/// that may be there.
+fn guess(book: &Book<'_>) -> State {
+    let common = &book.common;
+    let mut items: Vec<ItemState> = vec![item(book, PartIx(0), None)];
+    let holdings = || {
+        (0..common.holdings.len())
+            .filter_map(|at| u16::try_from(at).ok())
+            .map(HoldingIx)
+    };
+    let is_group = |ix: HoldingIx| {
+        let part = common.holding(ix).and_then(|one| common.part(one.part));
+        part.is_some_and(|part| !part.roles.is_empty())
+    };
+    let least = |ix: HoldingIx| {
+        let sides = Side::BOTH.into_iter().filter_map(|side| {
+            let id = common.holding(ix)?.at.at(side)?;
+            common.rules(side).vocabulary.holding(id)
+        });
+        sides
+            .map(|one| usize::try_from(one.at_least).unwrap_or(0))
+            .max()
+            .unwrap_or(0)
+    };
+    // Every group needs parts of its own in its roles.
+    let mut needed: Vec<usize> = common.holdings.iter().map(|_| 0).collect();
+    for ix in holdings() {
+        let Some(one) = common.holding(ix) else {
+            continue;
+        };
+        let count = if one.many { least(ix) } else { 1 };
+        if let Some(needed) = needed.get_mut(ix.index()) {
+            *needed = (*needed).max(count);
+        }
+        if !is_group(ix) {
+            continue;
+        }
+        let roles = common.part(one.part).map_or(&[][..], |part| &part.roles);
+        for other in holdings() {
+            let part = common.holding(other).map(|other| other.part);
+            let filling = roles.iter().filter(|role| Some(role.part) == part).count();
+            if let Some(needed) = needed.get_mut(other.index())
+                && common.holding(other).is_some_and(|one| one.many)
+            {
+                *needed = (*needed).max(filling * count.min(1));
+            }
+        }
+    }
+    for present in [true, false] {
+        for group in [false, true] {
+            for ix in holdings().filter(|ix| is_group(*ix) == group) {
+                let Some(one) = common.holding(ix) else {
+                    continue;
+                };
+                let base = needed.get(ix.index()).copied().unwrap_or(0);
+                let reach = book.reach.get(ix.index()).copied().unwrap_or(0);
+                let count = if present {
+                    base
+                } else {
+                    reach.max(base + usize::from(one.many)) - base
+                };
+                for _ in 0..count {
+                    let mut new = item(book, one.part, Some(ix));
+                    new.present = present;
+                    if group {
+                        match roles(book, one.part, &items) {
+                            Some(roles) => new.roles = roles,
+                            None => continue,
+                        }
+                    }
+                    items.push(new);
+                }
+            }
+        }
+    }
+    let mut state = State { items };
+    state.settle(book);
+    state
+}
+
+/// Items for the roles of a group, each another one.
+fn roles(book: &Book<'_>, group: PartIx, items: &[ItemState]) -> Option<Vec<usize>> {
+    let mut taken: Vec<usize> = Vec::new();
+    for role in &book.common.part(group)?.roles {
+        let fits = |(at, one): &(usize, &ItemState)| one.part == role.part && !taken.contains(at);
+        let found = items.iter().enumerate().find(fits)?;
+        taken.push(found.0);
+    }
+    Some(taken)
+}
+
+fn item(book: &Book<'_>, part: PartIx, holding: Option<HoldingIx>) -> ItemState {
+    let cells = |list: &[Vec<TermId>]| -> Vec<Cell> {
+        let terms = list.get(part.index()).map_or(&[][..], Vec::as_slice);
+        terms.iter().map(|term| ordinary(book, *term)).collect()
+    };
+    let places = book.places.get(part.index()).copied().unwrap_or(0);
+    ItemState {
+        part,
+        holding,
+        roles: Vec::new(),
+        present: true,
+        once: cells(&book.layout.once),
+        places: (0..places).map(|_| cells(&book.layout.placed)).collect(),
+    }
+}
+
+/// An ordinary value of a term, before any rule is asked.
+fn ordinary(book: &Book<'_>, id: TermId) -> Cell {
+    let Some(term) = book.terms.get(id) else {
+        return Cell::Truth(false);
+    };
+    match (&term.what, &term.sort) {
+        (What::Stage, _) => Cell::Choice(u16::try_from(Stage::Certification.index()).unwrap_or(0)),
+        (What::Level, Sort::Choice(all)) => Cell::Choice(all.saturating_sub(1)),
+        (What::Measure(_), Sort::Truth) => Cell::Truth(true),
+        (What::Trait(slot), Sort::Choice(_)) => {
+            // The first that both versions know.
+            let one = book
+                .common
+                .part(term.part)
+                .and_then(|part| part.traits.get(slot.index()));
+            let choices = one.map_or(&[][..], |one| match &one.kind {
+                CommonKind::Choice(list) => list,
+                CommonKind::AnyOf(_) | CommonKind::Date | CommonKind::Flag => &[][..],
+            });
+            let known = choices
+                .iter()
+                .position(|choice| choice.at.old.is_some() && choice.at.new.is_some());
+            Cell::Choice(known.and_then(|at| u16::try_from(at).ok()).unwrap_or(0))
+        }
+        (_, Sort::Choice(_)) => Cell::Choice(0),
+        (_, Sort::Truth) => Cell::Truth(false),
+        (_, Sort::Count) => Cell::Number(Exact::ZERO),
+        (what, Sort::Day) => {
+            let day = if matches!(what, What::Day) {
+                book.from
+            } else {
+                jiff::civil::date(book.from.year().saturating_sub(2), 6, 1)
+            };
+            Cell::Number(Exact::from_integer(days_between(
+                jiff::civil::date(1970, 1, 1),
+                day,
+            )))
+        }
+        (_, Sort::Number { low, .. }) => {
+            let fallback = || match low {
+                Some((low, _)) => low.add(&Exact::from_integer(10)),
+                None => Exact::ZERO,
+            };
+            let value = match book.plausible(id) {
+                Some((low, high)) => middle(&low, &high),
+                None => fallback(),
+            };
+            Cell::Number(value)
+        }
+    }
+}
+
+/// A round number near the middle of a range.
+fn middle(low: &Exact, high: &Exact) -> Exact {
+    let half = Exact::from_fraction(1, 2).unwrap_or(Exact::ONE);
+    let middle = low.add(high).mul(&half);
+    let rounded = middle.round_to_integer(Ties::Even);
+    if rounded >= *low && rounded <= *high {
+        rounded
+    } else {
+        middle
+    }
+}
