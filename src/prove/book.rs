@@ -5,7 +5,9 @@ use super::formula::Formula;
 use super::legal::{Clause, Legal, laws, legal};
 use super::state::Layout;
 use super::term::{Poly, Sort, Term, TermId, Terms, Var, What, Whose};
+use crate::expression::Op;
 use crate::quantity::{Date, Dimension, Exact, Unit, days_between};
+use crate::rules::RulesFile;
 use crate::vocabulary::MeasureKind;
 
 /// A statement that has to hold of every item of a kind, at every place where it speaks of places.
@@ -36,6 +38,8 @@ pub(super) struct Book<'r> {
     pub derived: Vec<TermId>,
     /// The first day on which both are in force.
     pub from: Date,
+    /// Units in which the newer version writes limits.
+    units: Vec<Unit>,
 }
 
 /// Statements, and by term those that speak of it.
@@ -178,6 +182,7 @@ impl<'r> Book<'r> {
             old: Version::of(facts(&was, &terms), was.clauses, &terms),
             new: Version::of(facts(&is, &terms), is.clauses, &terms),
             laws: Version::of(own, Vec::new(), &terms),
+            units: units(common.new),
             common,
             layout,
             places,
@@ -226,19 +231,30 @@ impl<'r> Book<'r> {
         found.filter(|(low, high)| low <= high)
     }
 
-    /// The unit in which a number is told.
+    /// The unit in which a number is told: that of what is plausible of the measure, else the one in which rules
+    /// speak of such numbers.
     pub fn unit(&self, id: TermId) -> Unit {
-        let dimension =
-            |dimension: Dimension| Unit::all().find(|unit| unit.dimension() == dimension);
         let Some(term) = self.terms.get(id) else {
             return Unit::PLAIN;
         };
         let measure = match &term.what {
-            What::Measure(ix) => {
-                let part = self.common.part(term.part);
-                part.and_then(|part| part.measures.get(ix.index()))
-            }
+            What::Measure(ix) => self
+                .common
+                .part(term.part)
+                .and_then(|part| part.measures.get(ix.index())),
             _ => None,
+        };
+        let mut dimension = match &term.what {
+            What::PortBevel(_) | What::StarboardBevel(_) => Dimension::ANGLE,
+            What::Stiffness(_) => Dimension::STIFFNESS,
+            What::Area(_) => Dimension::AREA,
+            What::Measure(_)
+            | What::Count(..)
+            | What::Sum(..)
+            | What::Mean(..)
+            | What::Lowest(_)
+            | What::Highest(_) => Dimension::RATIO,
+            _ => Dimension::LENGTH,
         };
         if let Some(measure) = measure {
             for side in [Side::New, Side::Old] {
@@ -255,27 +271,16 @@ impl<'r> Book<'r> {
                 }
             }
             if let MeasureKind::Quantity(kind) = measure.kind {
-                return dimension(kind.dimension()).unwrap_or(Unit::PLAIN);
+                dimension = kind.dimension();
             }
         }
-        let of = match &term.what {
-            What::PortBevel(_) | What::StarboardBevel(_) => Dimension::ANGLE,
-            What::Stiffness(_) => Dimension::STIFFNESS,
-            What::Area(_) => Dimension::AREA,
-            What::Forward(..)
-            | What::Aft(..)
-            | What::GapAt(..)
-            | What::CrownRadius(_)
-            | What::Hollow(_)
-            | What::Straightness(_)
-            | What::Sinks(..)
-            | What::AlongEnd(..)
-            | What::PlaceAt
-            | What::PlaceFromEdge
-            | What::At20(..) => return Unit::MM,
-            _ => return Unit::PLAIN,
-        };
-        dimension(of).unwrap_or(Unit::PLAIN)
+        let spoken = self
+            .units
+            .iter()
+            .find(|unit| unit.dimension() == dimension)
+            .copied();
+        let any = || Unit::all().find(|unit| unit.dimension() == dimension);
+        spoken.or_else(any).unwrap_or(Unit::PLAIN)
     }
 
     pub fn what(&self, term: TermId) -> Option<&What> {
@@ -398,4 +403,21 @@ fn constants(formula: &Formula, counts: &[(TermId, HoldingIx)], reach: &mut [usi
         }
         Formula::False | Formula::True | Formula::Truth(..) | Formula::Among(..) => {}
     }
+}
+
+/// Units of limits in the order of the file.
+fn units(rules: &RulesFile) -> Vec<Unit> {
+    let mut found = Vec::new();
+    for rule in &rules.rules {
+        for bound in
+            crate::rules::rows(&rule.limits, &rule.instead).flat_map(|row| row.demand.bounds())
+        {
+            if let Op::Quantity { unit, .. } = &bound.limit.root.op
+                && !found.contains(unit)
+            {
+                found.push(*unit);
+            }
+        }
+    }
+    found
 }

@@ -34,6 +34,8 @@ pub(super) struct Shown {
     pub differs: Vec<At>,
     /// Who can be hit: choices of traits of the item, where not all of them can.
     pub whom: Vec<(TermId, Vec<u16>)>,
+    /// How much differs, an item more counted several times.
+    pub cost: usize,
 }
 
 /// A boat that is legal under a version and breaks a clause of the other one.
@@ -55,26 +57,31 @@ pub(super) fn ask(book: &Book<'_>, start: &Start, legal: Side, clause: usize) ->
         Side::New => start.legal.new,
     };
     let mut unknown = None;
-    for item in candidates(book, &start.state, fact.on) {
+    let mut best: Option<Shown> = None;
+    for item in candidates(&start.state, fact.on) {
         let mut search = Search::new(book, &start.state, under, !known_legal);
         begin(&mut search, &opposite, fact, item);
         match search.find(&[]) {
             Found::Boat(state) => {
-                if state.items.get(item).is_none_or(|one| !one.present) {
-                    unknown.get_or_insert("an item was lost".to_owned());
-                    continue;
-                }
                 let (state, differs) = refined(&mut search, &opposite, item, *state);
-                let whom = whom(&mut search, fact, item);
-                return match opaque(book, &opposite) {
-                    Some(words) => Verdict::Unknown(words),
-                    None => Verdict::Boat(Box::new(Shown {
+                let added = start.state.items.iter().zip(&state.items);
+                let added = added
+                    .filter(|(before, after)| before.present != after.present)
+                    .count();
+                let cost = differs.len() + 3 * added;
+                if best.as_ref().is_none_or(|best| cost < best.cost) {
+                    let whom = whom(&mut search, fact, item);
+                    best = Some(Shown {
                         state,
                         item,
                         differs,
                         whom,
-                    })),
-                };
+                        cost,
+                    });
+                }
+                if cost <= ENOUGH {
+                    break;
+                }
             }
             Found::None(_) => {}
             Found::Unknown(words) => {
@@ -82,8 +89,16 @@ pub(super) fn ask(book: &Book<'_>, start: &Start, legal: Side, clause: usize) ->
             }
         }
     }
-    unknown.map_or(Verdict::None, Verdict::Unknown)
+    match (best, opaque(book, &opposite), unknown) {
+        (Some(_), Some(words), _) => Verdict::Unknown(words),
+        (Some(best), None, _) => Verdict::Boat(Box::new(best)),
+        (None, _, Some(words)) => Verdict::Unknown(words),
+        (None, _, None) => Verdict::None,
+    }
 }
+
+/// With so few differences no other item is tried.
+const ENOUGH: usize = 2;
 
 /// Has an item break a statement.
 pub(super) fn begin(search: &mut Search<'_, '_>, opposite: &Formula, fact: &Fact, item: usize) {
@@ -91,11 +106,11 @@ pub(super) fn begin(search: &mut Search<'_, '_>, opposite: &Formula, fact: &Fact
     search.solver.add_clause(&[present]);
     // All places are alike: it is broken at the first.
     let place = places_of(fact.place_of, search.base, item).start;
-    search.require(opposite, item, place, &[]);
+    search.ask(opposite, item, place);
 }
 
 /// The items on which a clause can be broken: one of each kind that differs in what else speaks of it.
-pub(super) fn candidates(book: &Book<'_>, state: &State, part: PartIx) -> Vec<usize> {
+pub(super) fn candidates(state: &State, part: PartIx) -> Vec<usize> {
     let mut seen: BTreeSet<(Option<HoldingIx>, Vec<(PartIx, usize)>, bool)> = BTreeSet::new();
     let mut found = Vec::new();
     for (at, item) in state.items.iter().enumerate() {
@@ -114,14 +129,17 @@ pub(super) fn candidates(book: &Book<'_>, state: &State, part: PartIx) -> Vec<us
             found.push(at);
         }
     }
-    let _ = book;
-    // Items in no group are the freest.
+    // Items that are there come first, and of them those in no group, which are the freest.
     found.sort_by_key(|at| {
-        state
+        let groups = state
             .items
             .iter()
             .filter(|group| group.present && group.roles.contains(at))
-            .count()
+            .count();
+        (
+            state.items.get(*at).is_none_or(|item| !item.present),
+            groups,
+        )
     });
     found
 }
@@ -244,14 +262,46 @@ fn refined(
             dropped.retain(|other| *other != at);
         }
     }
-    // Round numbers, one after the other.
-    for at in dropped {
-        let assumed: Vec<Literal> = kept
-            .values()
-            .flatten()
-            .chain(absent.values())
-            .copied()
-            .collect();
+    let assumed: Vec<Literal> = kept
+        .values()
+        .flatten()
+        .chain(absent.values())
+        .copied()
+        .collect();
+    let state = with_round_numbers(search, state, dropped, assumed);
+    let differs = differing(search, &state);
+    (state, differs)
+}
+
+/// A boat with round numbers for all that a search chose otherwise than in its base.
+pub(super) fn rounded(search: &mut Search<'_, '_>, found: State) -> State {
+    let mut kept = Vec::new();
+    let mut changed = Vec::new();
+    for at in search.chosen() {
+        if search.book.derived.contains(&at.term) && at.item == 0 {
+            continue;
+        }
+        let cell = found.cell(at, &search.book.layout).cloned();
+        match (cell, search.number_of(at)) {
+            (Some(cell), Some(_)) if Some(&cell) != search.base.cell(at, &search.book.layout) => {
+                changed.push(at);
+            }
+            (Some(cell), _) => kept.extend(search.same(at, &cell)),
+            (None, _) => {}
+        }
+    }
+    with_round_numbers(search, found, changed, kept)
+}
+
+/// Round numbers, one after the other.
+fn with_round_numbers(
+    search: &mut Search<'_, '_>,
+    mut state: State,
+    of: Vec<At>,
+    mut assumed: Vec<Literal>,
+) -> State {
+    let book = search.book;
+    for at in of {
         let Found::Boat(boat) = search.find(&assumed) else {
             break;
         };
@@ -280,10 +330,9 @@ fn refined(
                 }
             }
         }
-        kept.insert(at, fixed);
+        assumed.extend(fixed);
     }
-    let differs = differing(search, &state);
-    (state, differs)
+    state
 }
 
 /// No boat is refined in more steps.

@@ -41,8 +41,8 @@ pub(super) fn round_number(ends: &Ends, near: &Exact, unit: Unit) -> Option<Exac
     let quarter = Exact::from_fraction(1, 4)?;
     let span = target.abs().mul(&quarter).max(Exact::ONE);
     let ten = Exact::from_integer(10);
-    let mut step = Exact::from_integer(1000);
-    for _ in -3..=DIGITS {
+    let mut step = Exact::from_integer(1_000_000_000);
+    for _ in -9..=DIGITS {
         let multiple = target.checked_div(&step)?.round_to_integer(Ties::Even);
         for offset in [0, 1, -1, 2, -2, 3, -3] {
             let number = multiple.add(&Exact::from_integer(offset)).mul(&step);

@@ -62,6 +62,8 @@ pub(super) struct Search<'b, 'r> {
     pub guards: Option<BTreeMap<(u8, usize), Literal>>,
     wishes: Vec<Literal>,
     everything: bool,
+    /// What was asked for beside the statements of versions, with item and place.
+    asked: Vec<(Formula, usize, usize)>,
 }
 
 impl<'b, 'r> Search<'b, 'r> {
@@ -91,6 +93,7 @@ impl<'b, 'r> Search<'b, 'r> {
             guards: None,
             wishes: Vec::new(),
             everything,
+            asked: Vec::new(),
         }
     }
 
@@ -345,8 +348,14 @@ impl<'b, 'r> Search<'b, 'r> {
         literal
     }
 
-    /// Has a statement hold of an item at a place, if some literals hold.
-    pub fn require(&mut self, formula: &Formula, item: usize, place: usize, unless: &[Literal]) {
+    /// Has a statement hold of an item at a place, beside those of the versions.
+    pub fn ask(&mut self, formula: &Formula, item: usize, place: usize) {
+        self.require(formula, item, place, &[]);
+        self.asked.push((formula.clone(), item, place));
+    }
+
+    /// Has a statement hold of an item at a place, unless one of some literals holds.
+    fn require(&mut self, formula: &Formula, item: usize, place: usize, unless: &[Literal]) {
         match formula {
             Formula::True => {}
             Formula::All(list) => {
@@ -720,6 +729,11 @@ impl<'b, 'r> Search<'b, 'r> {
             }
         }
         let (mut broken, mut already) = (Vec::new(), Vec::new());
+        for (number, (formula, item, place)) in self.asked.iter().enumerate() {
+            if !candidate.holds(formula, *item, *place, layout) {
+                already.push((u8::MAX, number, *item, *place));
+            }
+        }
         for group in 0..3_u8 {
             let version = match group {
                 0 => &self.book.laws,

@@ -2,12 +2,14 @@
 
 use super::book::Book;
 use super::common::{CommonKind, HoldingIx, PartIx, Side};
+use super::question::rounded;
 use super::search::{Found, Search, Under};
 use super::state::{Cell, ItemState, State};
 use super::term::{Sort, TermId, What};
 use crate::quantity::{Exact, Ties, days_between};
 use crate::rules::Stage;
 
+#[derive(Clone)]
 /// A boat to begin from, and under which versions it is legal.
 pub(super) struct Start {
     pub state: State,
@@ -17,14 +19,64 @@ pub(super) struct Start {
 /// The boat to begin from. `Err` where no boat is legal under a version that is asked for, or none is found.
 pub(super) fn start(book: &Book<'_>, wanted: Under) -> Result<Start, Found> {
     let guess = guess(book);
-    let mut search = Search::new(book, &guess, wanted, true);
-    match search.find(&[]) {
-        Found::Boat(state) => Ok(Start {
-            state: *state,
-            legal: wanted,
-        }),
-        other => Err(other),
+    let mut state = legal(book, &guess, wanted, None)?;
+    // Items that may be there are as legal as those that are.
+    for at in 0..state.items.len() {
+        let Some(item) = state.items.get(at) else {
+            continue;
+        };
+        if item.present {
+            continue;
+        }
+        let alike = state
+            .items
+            .iter()
+            .find(|one| one.present && one.holding == item.holding);
+        let cells = match alike {
+            Some(alike) => Some((alike.once.clone(), alike.places.clone())),
+            // Of its kind there is none: one boat is looked for that has it.
+            None => match state
+                .items
+                .iter()
+                .take(at)
+                .find(|one| one.holding == item.holding)
+            {
+                Some(first) => Some((first.once.clone(), first.places.clone())),
+                None => legal(book, &state, wanted, Some(at)).ok().and_then(|with| {
+                    with.items
+                        .get(at)
+                        .map(|one| (one.once.clone(), one.places.clone()))
+                }),
+            },
+        };
+        if let (Some((once, places)), Some(item)) = (cells, state.items.get_mut(at)) {
+            item.once = once;
+            item.places = places;
+        }
     }
+    Ok(Start {
+        state,
+        legal: wanted,
+    })
+}
+
+/// A legal boat near to one that need not be, with round numbers.
+fn legal(
+    book: &Book<'_>,
+    guess: &State,
+    wanted: Under,
+    with: Option<usize>,
+) -> Result<State, Found> {
+    let mut search = Search::new(book, guess, wanted, true);
+    if let Some(item) = with {
+        let present = search.presence(item);
+        search.solver.add_clause(&[present]);
+    }
+    let found = match search.find(&[]) {
+        Found::Boat(state) => *state,
+        other => return Err(other),
+    };
+    Ok(rounded(&mut search, found))
 }
 
 /// A boat of which nothing is known to be legal: every part once, lists as long as they must be, and behind them items

@@ -1,0 +1,168 @@
+//! The requirement part of a comparison: every clause of either version asked of the boats that are legal under the other.
+
+use super::book::Book;
+use super::common::{Common, Side};
+use super::legal::ClauseOf;
+use super::question::{Shown, Verdict, ask};
+use super::search::{Found, Under};
+use super::start::{Start, start};
+use crate::rules::RulesFile;
+
+/// What is known of one direction.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Proved {
+    /// No such boat, and that is proved.
+    None,
+    /// There is one; it breaks these clauses, by rule id.
+    Some(Vec<String>),
+    /// Nothing is known, for these reasons.
+    Unknown(Vec<String>),
+}
+
+/// Both directions.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Requirement {
+    /// Legal under the old version and not under the new one.
+    pub becomes_illegal: Proved,
+    /// Legal under the new version and not under the old one.
+    pub becomes_legal: Proved,
+}
+
+/// The answer to one question.
+pub(super) struct Answered {
+    /// Under which version the boats are legal.
+    pub legal: Side,
+    /// The clause of the other version, by its place.
+    pub clause: usize,
+    pub verdict: Verdict,
+}
+
+/// All questions of a comparison with their answers, and the boats that they begin from.
+pub(super) struct Answers {
+    pub answered: Vec<Answered>,
+    /// By side under which boats are legal; nothing where there is no legal boat, or none was found.
+    pub starts: [Option<Start>; 2],
+    /// Why it is not known whether there is a legal boat, by side.
+    pub lost: Vec<(Side, String)>,
+    /// Versions under which no boat is legal, and that is proved.
+    pub empty: Vec<Side>,
+}
+
+impl Answers {
+    pub fn start(&self, side: Side) -> Option<&Start> {
+        self.starts.get(place(side)).and_then(Option::as_ref)
+    }
+}
+
+fn place(side: Side) -> usize {
+    match side {
+        Side::Old => 0,
+        Side::New => 1,
+    }
+}
+
+/// Asks everything.
+pub(super) fn answers(book: &Book<'_>) -> Answers {
+    let mut all = Answers {
+        answered: Vec::new(),
+        starts: [None, None],
+        lost: Vec::new(),
+        empty: Vec::new(),
+    };
+    let both = start(
+        book,
+        Under {
+            old: true,
+            new: true,
+        },
+    )
+    .ok();
+    for legal in Side::BOTH {
+        let own = match &both {
+            Some(both) => Ok(both.clone()),
+            None => start(book, Under::only(legal)),
+        };
+        match own {
+            Ok(start) => {
+                for clause in 0..book.version(legal.other()).clauses.len() {
+                    let verdict = ask(book, &start, legal, clause);
+                    all.answered.push(Answered {
+                        legal,
+                        clause,
+                        verdict,
+                    });
+                }
+                if let Some(place) = all.starts.get_mut(place(legal)) {
+                    *place = Some(start);
+                }
+            }
+            Err(Found::None(_)) => all.empty.push(legal),
+            Err(Found::Unknown(words)) => all.lost.push((legal, words)),
+            Err(Found::Boat(_)) => {}
+        }
+    }
+    all
+}
+
+/// What a change does to what is required, proved; boats are found and not replayed.
+pub fn requirement(old: &RulesFile, new: &RulesFile) -> Requirement {
+    let book = Book::of(Common::of(old, new));
+    let answers = answers(&book);
+    let direction = |legal: Side| {
+        let own = answers.answered.iter().filter(|one| one.legal == legal);
+        let mut some = Vec::new();
+        let mut unknown: Vec<String> = Vec::new();
+        for one in own {
+            let name = name(&book, legal.other(), one.clause);
+            match &one.verdict {
+                Verdict::None => {}
+                Verdict::Boat(_) => some.push(name),
+                Verdict::Unknown(words) => unknown.push(format!("{name}: {words}")),
+            }
+        }
+        let lost = answers.lost.iter().filter(|(side, _)| *side == legal);
+        unknown.extend(lost.map(|(_, words)| words.clone()));
+        match (some.is_empty(), unknown.is_empty()) {
+            (false, _) => Proved::Some(some),
+            (true, false) => Proved::Unknown(unknown),
+            (true, true) => Proved::None,
+        }
+    };
+    Requirement {
+        becomes_illegal: direction(Side::Old),
+        becomes_legal: direction(Side::New),
+    }
+}
+
+/// The id of the rule that a clause comes from.
+pub(super) fn name(book: &Book<'_>, side: Side, clause: usize) -> String {
+    let rules = book.common.rules(side);
+    let of = book
+        .version(side)
+        .clauses
+        .get(clause)
+        .map(|clause| clause.of);
+    match of {
+        Some(ClauseOf::Rule(at)) => rules
+            .rules
+            .get(at)
+            .map_or(String::new(), |rule| rule.id.text.clone()),
+        Some(ClauseOf::Marks(at)) => rules
+            .marks
+            .get(at)
+            .map_or(String::new(), |mark| mark.id.text.clone()),
+        Some(ClauseOf::Equipment(_)) => "equipment".to_owned(),
+        Some(ClauseOf::Silence(..) | ClauseOf::Unlisted) => "silence".to_owned(),
+        None => String::new(),
+    }
+}
+
+/// The best boat of a direction: the one that differs least.
+pub(super) fn best(answers: &Answers, legal: Side) -> Option<(usize, &Shown)> {
+    let own = answers.answered.iter().filter(|one| one.legal == legal);
+    let shown = own.filter_map(|one| match &one.verdict {
+        Verdict::Boat(shown) => Some((one.clause, shown.as_ref())),
+        Verdict::None | Verdict::Unknown(_) => None,
+    });
+    shown.min_by_key(|(clause, shown)| (shown.cost, *clause))
+}
