@@ -125,6 +125,7 @@ pub struct Solver {
     /// No model whatever is assumed.
     contradictory: bool,
     limits: Limits,
+    conflicts: u64,
     most_pivots: u64,
     most_learnt: usize,
     model: Vec<bool>,
@@ -164,6 +165,7 @@ impl Solver {
             marks: Vec::new(),
             contradictory: false,
             limits: Limits::default(),
+            conflicts: 0,
             most_pivots: 0,
             most_learnt: 2000,
             model: Vec::new(),
@@ -185,6 +187,12 @@ impl Solver {
     /// Limits of work for the questions to come.
     pub fn set_limits(&mut self, limits: Limits) {
         self.limits = limits;
+    }
+
+    /// Conflicts and pivots of all questions so far.
+    #[must_use]
+    pub fn work(&self) -> (u64, u64) {
+        (self.conflicts, self.simplex.pivots)
     }
 
     /// A Boolean that may be either.

@@ -85,6 +85,7 @@ impl Solver {
                 }
                 Step::Conflict => {
                     conflicts += 1;
+                    self.conflicts += 1;
                     if !self.learn() {
                         self.contradictory = true;
                         return Answer::Unsatisfiable(Vec::new());
