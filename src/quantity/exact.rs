@@ -71,6 +71,14 @@ pub(super) fn reduced(n: i128, d: NonZeroU64) -> (i128, NonZeroU64) {
         return (n, d);
     }
     let g = gcd(n, d.get());
+    if g == 1 {
+        return (n, d);
+    }
+    if let (Some(n), Ok(g)) = (short(n), i64::try_from(g))
+        && let Some(d) = NonZeroU64::new(d.get() / g.unsigned_abs())
+    {
+        return (i128::from(n / g), d);
+    }
     match NonZeroU64::new(d.get() / g) {
         Some(d) => (n / i128::from(g), d),
         None => (n, d),
@@ -261,6 +269,19 @@ impl Exact {
                 small(n, d)
             }
             Repr::Big(_) => self.clone(),
+        }
+    }
+
+    /// The same number, in lowest terms where its denominator begins to be long.
+    #[must_use]
+    #[inline]
+    pub(crate) fn trimmed(self) -> Exact {
+        match &self.0 {
+            Repr::Small { n, d } if d.get() >> 20 != 0 => {
+                let (n, d) = reduced(*n, *d);
+                small(n, d)
+            }
+            Repr::Small { .. } | Repr::Big(_) => self,
         }
     }
 

@@ -1,119 +1,103 @@
-//! Which variable is decided next: the one that conflicts were lately about. Scores are whole numbers, and among equals
-//! the older variable comes first, so that a search takes the same way on every machine.
+//! Which variable is decided next: of the open ones the one that a conflict was about last. Before any conflict the oldest.
+//!
+//! A queue in which what a conflict was about moves to the front. Source: A. Biere, A. Fröhlich, "Evaluating CDCL
+//! variable scoring schemes", SAT 2015, section 4, "VMTF". Whole numbers only, so that a search takes the same way on every
+//! machine.
 
-const NOWHERE: u32 = u32::MAX;
-/// Scores above this are scaled down, all of them.
-const GREATEST: u64 = 1 << 60;
+const NOBODY: u32 = u32::MAX;
 
-/// Variables in a heap by score.
+/// All variables in a row, and where the search for an open one begins.
 #[derive(Debug)]
 pub(super) struct Order {
-    score: Vec<u64>,
-    heap: Vec<u32>,
-    place: Vec<u32>,
-    step: u64,
+    /// By variable: the one behind it and the one before it.
+    behind: Vec<u32>,
+    before: Vec<u32>,
+    /// By variable: greater for one further to the front.
+    rank: Vec<i64>,
+    front: u32,
+    back: u32,
+    /// No variable before this one is open.
+    start: u32,
+    best: i64,
 }
 
 impl Order {
     pub(super) fn new() -> Order {
         Order {
-            score: Vec::new(),
-            heap: Vec::new(),
-            place: Vec::new(),
-            step: 1 << 10,
+            behind: Vec::new(),
+            before: Vec::new(),
+            rank: Vec::new(),
+            front: NOBODY,
+            back: NOBODY,
+            start: NOBODY,
+            best: 0,
         }
     }
 
-    /// One more variable, to be decided.
+    /// One more variable, at the back.
     pub(super) fn push_variable(&mut self) {
-        let variable = self.score.len() as u32;
-        self.score.push(0);
-        self.place.push(NOWHERE);
-        self.insert(variable);
-    }
-
-    pub(super) fn insert(&mut self, variable: u32) {
-        if self.place[variable as usize] == NOWHERE {
-            self.place[variable as usize] = self.heap.len() as u32;
-            self.heap.push(variable);
-            self.rise(self.heap.len() - 1);
+        let variable = self.rank.len() as u32;
+        let rank = -i64::from(variable);
+        self.rank.push(rank);
+        self.behind.push(NOBODY);
+        self.before.push(self.back);
+        match self.back {
+            NOBODY => self.front = variable,
+            back => self.behind[back as usize] = variable,
+        }
+        self.back = variable;
+        if self.start == NOBODY {
+            self.start = variable;
         }
     }
 
-    /// The first, taken out.
-    pub(super) fn pop(&mut self) -> Option<u32> {
-        let first = *self.heap.first()?;
-        self.place[first as usize] = NOWHERE;
-        let last = self.heap.pop()?;
-        if last != first {
-            self.heap[0] = last;
-            self.place[last as usize] = 0;
-            self.sink(0);
+    /// A variable is open again.
+    #[inline]
+    pub(super) fn reopen(&mut self, variable: u32) {
+        if self.start == NOBODY || self.rank[variable as usize] > self.rank[self.start as usize] {
+            self.start = variable;
         }
-        Some(first)
     }
 
-    /// A conflict was about it.
-    pub(super) fn bump(&mut self, variable: u32) {
-        let score = &mut self.score[variable as usize];
-        *score += self.step;
-        if *score > GREATEST {
-            for score in &mut self.score {
-                *score >>= 40;
+    /// The first that is open.
+    pub(super) fn first(&mut self, is_open: impl Fn(u32) -> bool) -> Option<u32> {
+        while self.start != NOBODY {
+            if is_open(self.start) {
+                return Some(self.start);
             }
-            self.step = (self.step >> 40).max(1 << 10);
+            self.start = self.behind[self.start as usize];
         }
-        let place = self.place[variable as usize];
-        if place != NOWHERE {
-            self.rise(place as usize);
-        }
+        None
     }
 
-    /// What conflicts were about earlier counts for less: by 1/16 with each conflict.
-    pub(super) fn decay(&mut self) {
-        self.step += self.step >> 4;
-    }
-
-    fn before(&self, a: u32, b: u32) -> bool {
-        let (first, second) = (self.score[a as usize], self.score[b as usize]);
-        first > second || (first == second && a < b)
-    }
-
-    fn rise(&mut self, mut at: usize) {
-        let variable = self.heap[at];
-        while at > 0 {
-            let parent = (at - 1) / 2;
-            let above = self.heap[parent];
-            if !self.before(variable, above) {
-                break;
+    /// Moves variables to the front, in the order in which they stand. None of them need be open: those that are not are
+    /// opened again by going back.
+    pub(super) fn bump(&mut self, variables: &mut [u32]) {
+        variables.sort_unstable_by_key(|&variable| self.rank[variable as usize]);
+        for &mut variable in variables {
+            if self.front == variable {
+                continue;
             }
-            self.heap[at] = above;
-            self.place[above as usize] = at as u32;
-            at = parent;
+            let (before, behind) = (
+                self.before[variable as usize],
+                self.behind[variable as usize],
+            );
+            if self.start == variable {
+                self.start = behind;
+            }
+            if before != NOBODY {
+                self.behind[before as usize] = behind;
+            }
+            match behind {
+                NOBODY => self.back = before,
+                behind => self.before[behind as usize] = before,
+            }
+            self.before[variable as usize] = NOBODY;
+            self.behind[variable as usize] = self.front;
+            self.before[self.front as usize] = variable;
+            self.front = variable;
+            self.best += 1;
+            self.rank[variable as usize] = self.best;
         }
-        self.heap[at] = variable;
-        self.place[variable as usize] = at as u32;
-    }
-
-    fn sink(&mut self, mut at: usize) {
-        let variable = self.heap[at];
-        loop {
-            let mut child = 2 * at + 1;
-            if child >= self.heap.len() {
-                break;
-            }
-            if child + 1 < self.heap.len() && self.before(self.heap[child + 1], self.heap[child]) {
-                child += 1;
-            }
-            let below = self.heap[child];
-            if !self.before(below, variable) {
-                break;
-            }
-            self.heap[at] = below;
-            self.place[below as usize] = at as u32;
-            at = child;
-        }
-        self.heap[at] = variable;
-        self.place[variable as usize] = at as u32;
     }
 }

@@ -31,10 +31,10 @@ impl Pair {
     /// This plus `factor` times `other`.
     pub(super) fn add_multiple(&mut self, factor: &Exact, other: &Pair) {
         if !other.c.is_zero() {
-            self.c = self.c.add(&factor.mul(&other.c));
+            self.c = self.c.add(&factor.mul(&other.c)).trimmed();
         }
         if !other.k.is_zero() {
-            self.k = self.k.add(&factor.mul(&other.k));
+            self.k = self.k.add(&factor.mul(&other.k)).trimmed();
         }
     }
 

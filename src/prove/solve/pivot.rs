@@ -16,13 +16,13 @@ impl Simplex {
             match self.place[number as usize] {
                 0 => {
                     target.numbers.push(number);
-                    target.factors.push(product.lowest());
+                    target.factors.push(product.trimmed());
                     self.columns[number as usize].push(row);
                     self.place[number as usize] = target.numbers.len() as u32;
                 }
                 at => {
                     let own = &mut target.factors[at as usize - 1];
-                    *own = own.add(&product).lowest();
+                    *own = own.add(&product).trimmed();
                     vanished |= own.is_zero();
                     self.bits = self.bits.max(own.bits());
                 }
@@ -60,7 +60,7 @@ impl Simplex {
             .lowest();
         let minus = inverse.neg();
         for factor in &mut own.factors {
-            *factor = factor.mul(&minus).lowest();
+            *factor = factor.mul(&minus).trimmed();
         }
         own.numbers[at] = leaving;
         own.factors[at] = inverse;

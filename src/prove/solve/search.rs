@@ -30,7 +30,7 @@ impl Solver {
         while let Some(literal) = self.clauses.take_back(len as usize) {
             let variable = literal.variable();
             self.phase[variable as usize] = !literal.is_negated();
-            self.order.insert(variable);
+            self.order.reopen(variable);
         }
         if let Some(&mark) = self.marks.get(depth as usize) {
             self.simplex.undo_to(mark);
@@ -141,22 +141,18 @@ impl Solver {
     }
 
     fn next_decision(&mut self) -> Option<Literal> {
-        loop {
-            let variable = self.order.pop()?;
-            let literal = Literal::of(variable, false);
-            if self.clauses.truth(literal) != 0 {
-                continue;
-            }
-            let holds = match self.polarity[variable as usize] {
-                Some(holds) => holds,
-                // The side on which the number lies anyway is free of charge.
-                None => match self.atom_of[variable as usize] {
-                    NONE => self.phase[variable as usize],
-                    atom => self.simplex.holds_now(atom),
-                },
-            };
-            return Some(Literal::of(variable, !holds));
-        }
+        let truth = &self.clauses.truth;
+        let is_open = |variable| truth[Literal::of(variable, false).index()] == 0;
+        let variable = self.order.first(is_open)?;
+        let holds = match self.polarity[variable as usize] {
+            Some(holds) => holds,
+            // The side on which the number lies anyway is free of charge.
+            None => match self.atom_of[variable as usize] {
+                NONE => self.phase[variable as usize],
+                atom => self.simplex.holds_now(atom),
+            },
+        };
+        Some(Literal::of(variable, !holds))
     }
 
     /// Learns a clause from the conflict, goes back and assigns what it says; `false` when nothing is left to give up.
@@ -200,6 +196,8 @@ impl Solver {
             }
         };
         learnt[0] = !first;
+        self.order.bump(&mut self.bumped);
+        self.bumped.clear();
         self.shorten(&mut learnt);
         let mut back = 0;
         for at in 1..learnt.len() {
@@ -217,7 +215,6 @@ impl Solver {
             self.clauses.store(&learnt, true, levels)
         };
         self.clauses.assign(learnt[0], reason);
-        self.order.decay();
         self.learnt = learnt;
         self.conflict = conflict;
         true
@@ -231,7 +228,7 @@ impl Solver {
             return false;
         }
         self.seen[variable as usize] = true;
-        self.order.bump(variable);
+        self.bumped.push(variable);
         if level == self.clauses.depth() {
             return true;
         }
