@@ -14,6 +14,7 @@ pub mod solve;
 mod start;
 mod state;
 mod term;
+mod wording;
 
 pub use boat::{Boat, BoatItem, Value, Values};
 pub use common::*;
@@ -22,3 +23,4 @@ pub use formula::{Constraint, Formula};
 pub use legal::{Clause, ClauseOf, Exemption, Legal, laws, legal};
 pub use requirement::{Proved, Requirement, requirement};
 pub use term::{Monomial, Poly, Sort, Term, TermId, Terms, Var, What, Whose};
+pub use wording::{claimed_step, declares_against, wording};

@@ -5,7 +5,7 @@ use jiff::civil::Date;
 use crate::check::{Finding, FoundPlace, RuleRef, Settle};
 use crate::quantity::{Exact, Unit, show};
 use crate::record::Face;
-use crate::rules::{Caution, MarkRule, RulesFile, Stage};
+use crate::rules::{Caution, Effect, MarkRule, RulesFile, Stage};
 use crate::uncertainty::DecisionRule;
 use crate::vocabulary::PartId;
 
@@ -249,4 +249,14 @@ pub fn capital(text: &str) -> String {
     let mut letters = text.chars();
     let first = letters.next().into_iter().flat_map(char::to_uppercase);
     first.chain(letters).collect()
+}
+
+/// What words are claimed to do beyond the data.
+pub(super) fn claimed(effect: Effect) -> &'static str {
+    match effect {
+        Effect::None => "by them nothing becomes legal or illegal",
+        Effect::Relaxed => "by them something becomes legal",
+        Effect::Tightened => "by them something becomes illegal",
+        Effect::Both => "by them something becomes legal and something illegal",
+    }
 }

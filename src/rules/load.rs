@@ -10,6 +10,7 @@ use super::load_head::head;
 use super::load_interpretations;
 use super::load_marks;
 use super::load_rule;
+use super::load_words;
 use super::model::*;
 use super::schema;
 use crate::diagnostic::{Diagnostic, Faults, Fields};
@@ -117,6 +118,7 @@ fn rules_file(
     let rules = fields.require("rules", faults);
     let marks = fields.take("marks", faults);
     let interpretations = fields.take("interpretations", faults);
+    let words = fields.take("words", faults);
     fields.finish(faults);
 
     let before = faults.len();
@@ -156,6 +158,20 @@ fn rules_file(
     let interpretations = interpretations
         .map(|entry| load_interpretations::interpretations(entry, &known, faults))
         .unwrap_or_default();
+    if let (Some(entry), Some(head)) = (words, &head)
+        && head.replaces.is_none()
+    {
+        faults.fault(
+            "words.replaces",
+            entry.key_span,
+            "words are declared, and the file names no version that it replaces",
+            "changed against which version?",
+            "name the version before: `replaces: 3.0.0`",
+        );
+    }
+    let words = words
+        .map(|entry| load_words::words(entry, &vocabulary, faults))
+        .unwrap_or_default();
     let head = head?;
     let derived = load_derived::complete(derived)?;
     Some(RulesFile {
@@ -176,6 +192,7 @@ fn rules_file(
         rules,
         marks,
         interpretations,
+        words,
         cautions,
         events_may_change,
         repealed_on: head.repealed_on,

@@ -1,5 +1,6 @@
 //! Class rules: model, loader, library of versions, lint of single rules.
 
+mod changed_words;
 mod embedded_cases;
 mod interpretation;
 mod library;
@@ -19,6 +20,7 @@ mod load_places;
 mod load_rounded;
 mod load_rule;
 mod load_tables;
+mod load_words;
 mod mark_model;
 mod model;
 mod overlay;
@@ -26,6 +28,7 @@ mod schema;
 mod schema_limits;
 mod schema_overlay;
 
+pub use changed_words::{ChangedWords, DeclaredWords, WordsOf, changed_words};
 pub use embedded_cases::{EMBEDDED_CASES, cases_of};
 pub use interpretation::{Effect, Interpretation, InterpretationStatus, Scope, dropped_out};
 pub use library::{EMBEDDED_FORMS, Library, Resolved};

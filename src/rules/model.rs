@@ -6,6 +6,7 @@ pub use super::mark_model::*;
 
 use jiff::civil::Date;
 
+use super::changed_words::DeclaredWords;
 use super::interpretation::Interpretation;
 use super::overlay::Overlay;
 use crate::expression::Expression;
@@ -53,6 +54,8 @@ pub struct RulesFile {
     pub marks: Vec<MarkRule>,
     /// Interpretations in the order of the file.
     pub interpretations: Vec<Interpretation>,
+    /// What its changed words do against the version that it replaces, as a person declares it.
+    pub words: Vec<DeclaredWords>,
     /// Cautions to print.
     pub cautions: Vec<Caution>,
     /// Ids of the rules that an event may change.

@@ -358,6 +358,20 @@ fn interpretation() -> Value {
     )
 }
 
+fn declared_words() -> Value {
+    mapping(
+        "an entry of `words`",
+        "what words that changed against the version before do to what is legal, beyond what the data do: nobody can compute it",
+        &["about", "effect", "by", "because"],
+        json!({
+            "about": list("a list of rules, interpretations and questions", scalar("an id of a rule or an interpretation, or a question", "a question is named with its part: runner.nose_rounded")),
+            "effect": one_of("an effect on what is legal", &Effect::WORDS.map(|(word, _)| word)),
+            "by": text("who says so"),
+            "because": text("why, in a sentence"),
+        }),
+    )
+}
+
 pub(super) fn finished(mut schema: Value) -> Value {
     if let Value::Object(map) = &mut schema {
         map.insert(
@@ -435,6 +449,7 @@ pub fn rules_schema() -> Value {
             "rules": list("a list of rules, in the order of the class", rule()),
             "marks": list("a list of limits on marks", mark()),
             "interpretations": list("a list of interpretations", interpretation()),
+            "words": list("a list of what changed words do", declared_words()),
         }),
     ))
 }

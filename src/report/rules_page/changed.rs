@@ -3,7 +3,9 @@
 use super::super::changes::{Changed, changes};
 use super::super::html::Html;
 use super::super::sentence::Wording;
+use super::super::words;
 use super::Replaced;
+use crate::rules::RulesFile;
 
 pub(super) fn section(html: &mut Html, wording: &Wording<'_>, replaced: Replaced<'_>) {
     let rules = wording.rules;
@@ -42,6 +44,30 @@ pub(super) fn section(html: &mut Html, wording: &Wording<'_>, replaced: Replaced
                 list(html, "Rules changed", &all.changed);
                 list(html, "Beside the rules", &all.beside);
             }
+        }
+        declared(html, rules);
+    });
+}
+
+/// What is said of words that changed: the page only repeats it.
+fn declared(html: &mut Html, rules: &RulesFile) {
+    if rules.words.is_empty() {
+        return;
+    }
+    html.element("h3", &[], "What changed words do");
+    let text = "No program can decide what words do. This is claimed, not proved.";
+    html.element("p", &[], text);
+    html.within("ul", &[], |html| {
+        for one in &rules.words {
+            let about: Vec<&str> = one.about.iter().map(|name| name.text.as_str()).collect();
+            let said = format!(
+                "{}: {}. So says {}: {}",
+                about.join(", "),
+                words::claimed(one.effect),
+                one.by,
+                one.because
+            );
+            html.element("li", &[], &said);
         }
     });
 }

@@ -159,6 +159,7 @@ pub fn rules() -> RulesFile {
         ],
         marks: Vec::new(),
         interpretations: Vec::new(),
+        words: Vec::new(),
         cautions: vec![Caution::Edges, Caution::ComplianceIsNotSafety],
         events_may_change: Vec::new(),
         repealed_on: None,

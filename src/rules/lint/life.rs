@@ -1,5 +1,6 @@
 //! A version among the others of its class.
 
+use super::declared;
 use crate::diagnostic::Diagnostic;
 use crate::rules::{Demand, Effect, Interpretation, Rule, RulesFile, Status, dropped_out, rows};
 use crate::text::quoted;
@@ -32,6 +33,7 @@ pub fn lint_beside(rules: &RulesFile, others: &[&RulesFile]) -> Vec<Diagnostic> 
         return found;
     };
     let Some(before) = of_class.clone().find(|other| other.version == *replaced) else {
+        declared::not_looked_up(rules, replaced, &mut found);
         return found;
     };
     for dropped in dropped_out(before, rules) {
@@ -48,6 +50,7 @@ pub fn lint_beside(rules: &RulesFile, others: &[&RulesFile]) -> Vec<Diagnostic> 
         found.push(diagnostic);
     }
     effects(rules, before, &mut found);
+    declared::declared(rules, before, &mut found);
     found
 }
 

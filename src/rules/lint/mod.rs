@@ -1,6 +1,7 @@
 //! Lint of single rules: what loads and still is not what a class can have meant.
 
 mod conditions;
+mod declared;
 mod life;
 mod limits;
 mod missing_rows;
