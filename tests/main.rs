@@ -38,6 +38,7 @@ mod suite {
     pub mod published;
     pub mod readme;
     pub mod reasons;
+    pub mod referee;
     pub mod rules_faults;
     pub mod rules_page;
     pub mod schema_laws;
