@@ -89,7 +89,14 @@ pub fn count(domain: &Domain, boat: &Boat, holding: usize) -> usize {
     }
 }
 
-fn traits(domain: &Domain, view: &View, rules: &RulesFile, boat: &Boat, part: PartId, (h, i): (usize, usize)) -> Vec<Option<TraitClaim>> {
+fn traits(
+    domain: &Domain,
+    view: &View,
+    rules: &RulesFile,
+    boat: &Boat,
+    part: PartId,
+    (h, i): (usize, usize),
+) -> Vec<Option<TraitClaim>> {
     let own = &domain.parts[view.parts[part.index()]];
     let vocabulary = &rules.vocabulary.parts[part.index()];
     let claims = vocabulary.traits.iter().enumerate().map(|(id, one)| {
@@ -127,7 +134,14 @@ fn traits(domain: &Domain, view: &View, rules: &RulesFile, boat: &Boat, part: Pa
     claims.collect()
 }
 
-fn measures(domain: &Domain, view: &View, rules: &RulesFile, boat: &Boat, part: PartId, (h, i): (usize, usize)) -> Vec<Option<Measured>> {
+fn measures(
+    domain: &Domain,
+    view: &View,
+    rules: &RulesFile,
+    boat: &Boat,
+    part: PartId,
+    (h, i): (usize, usize),
+) -> Vec<Option<Measured>> {
     let own = &domain.parts[view.parts[part.index()]];
     let at = |p: usize| Where {
         at: Some(real(boat, &format!("at_{h}_{i}_{p}"))),
@@ -135,18 +149,23 @@ fn measures(domain: &Domain, view: &View, rules: &RulesFile, boat: &Boat, part: 
         from_edge: Some(real(boat, &format!("edge_{h}_{i}_{p}"))),
         unit: None,
     };
-    let each = rules.vocabulary.parts[part.index()].measures.iter().enumerate();
+    let each = rules.vocabulary.parts[part.index()]
+        .measures
+        .iter()
+        .enumerate();
     let found = each.map(|(id, one)| {
         let slot = view.measures[part.index()][id];
         let name = format!("m_{h}_{i}_{slot}");
         Some(match one.kind {
             MeasureKind::Quantity(_) if one.placed => {
-                let places = (0..own.places).map(|p| place(at(p), real(boat, &format!("{name}_{p}"))));
+                let places =
+                    (0..own.places).map(|p| place(at(p), real(boat, &format!("{name}_{p}"))));
                 series(Content::Places(places.collect()))
             }
-            MeasureKind::Quantity(_) => {
-                series(Content::Places(vec![place(Where::default(), real(boat, &name))]))
-            }
+            MeasureKind::Quantity(_) => series(Content::Places(vec![place(
+                Where::default(),
+                real(boat, &name),
+            )])),
             MeasureKind::YesNo => Measured {
                 span: Span::default(),
                 found: Found::Answer(Answer {
@@ -159,7 +178,9 @@ fn measures(domain: &Domain, view: &View, rules: &RulesFile, boat: &Boat, part: 
             },
             MeasureKind::Section => {
                 let places = (0..own.places).map(|p| {
-                    let half = real(boat, &format!("{name}_{p}")).checked_div(&Exact::from_integer(2)).unwrap();
+                    let half = real(boat, &format!("{name}_{p}"))
+                        .checked_div(&Exact::from_integer(2))
+                        .unwrap();
                     SectionPlace {
                         place: at(p),
                         edge: EdgeAcross::Bevels {
@@ -197,7 +218,11 @@ pub fn record(domain: &Domain, view: &View, rules: &RulesFile, boat: &Boat) -> R
     let mut items = Vec::new();
     // Where the items of a holding of the domain begin in the record.
     let mut begins = vec![None; domain.holdings.len()];
-    let mut add = |holding: Option<HoldingId>, part: PartId, (h, i): (usize, usize), begins: &mut Vec<Option<usize>>, members: Option<Box<Members>>| {
+    let mut add = |holding: Option<HoldingId>,
+                   part: PartId,
+                   (h, i): (usize, usize),
+                   begins: &mut Vec<Option<usize>>,
+                   members: Option<Box<Members>>| {
         if i == 0 {
             begins[h] = Some(items.len());
         }
@@ -331,8 +356,15 @@ impl Grid {
             }
             tried.push(one.clone());
         }
-        tried.push(numbers.last().map_or(Exact::ONE, |last| last.add(&Exact::from_integer(7))));
-        let mut days_tried: BTreeSet<i64> = days.iter().flat_map(|day| [day - 1, *day, day + 1]).collect();
+        tried.push(
+            numbers
+                .last()
+                .map_or(Exact::ONE, |last| last.add(&Exact::from_integer(7))),
+        );
+        let mut days_tried: BTreeSet<i64> = days
+            .iter()
+            .flat_map(|day| [day - 1, *day, day + 1])
+            .collect();
         days_tried.insert(domain.first_day);
         let variables = domain.variables().into_iter().map(|(name, sort)| {
             let list: Vec<Known> = match sort {
@@ -342,13 +374,22 @@ impl Grid {
                     let fits = days_tried.iter().filter(|day| (low..=high).contains(*day));
                     fits.map(|day| Known::Int(*day)).collect()
                 }
-                Sort::Real { positive, low, high } => {
+                Sort::Real(range) => {
                     let fits = |one: &&Exact| {
-                        (!positive || one.signum() > 0)
-                            && low.is_none_or(|low| **one >= Exact::from_integer(low))
-                            && high.is_none_or(|high| **one <= Exact::from_integer(high))
+                        let beyond = |end: Option<(i64, bool)>, sign: i32| {
+                            end.is_some_and(|(end, out)| {
+                                let side = one.sub(&Exact::from_integer(end)).signum() * sign;
+                                side > 0 || (out && side == 0)
+                            })
+                        };
+                        !beyond(range.low, -1) && !beyond(range.high, 1)
                     };
-                    let mut list: Vec<Known> = tried.iter().filter(fits).cloned().map(Known::Real).collect();
+                    let mut list: Vec<Known> = tried
+                        .iter()
+                        .filter(fits)
+                        .cloned()
+                        .map(Known::Real)
+                        .collect();
                     list.push(Known::Real(Exact::ONE));
                     list
                 }
@@ -360,6 +401,29 @@ impl Grid {
             items: (0..domain.holdings.len()).map(|h| (h, 0)).collect(),
             domain: domain.clone(),
         }
+    }
+
+    /// Every boat of the grid; `None` where there are more than `most`.
+    pub fn every(&self, most: usize) -> Option<Vec<Boat>> {
+        let sizes = self.variables.iter().map(|(_, list)| list.len());
+        let count = sizes.fold(1_usize, usize::saturating_mul);
+        if count > most {
+            return None;
+        }
+        let mut all = Vec::new();
+        for number in 0..count {
+            let mut rest = number;
+            let mut boat = Boat::new();
+            for (name, list) in &self.variables {
+                boat.insert(name.clone(), list[rest % list.len()].clone());
+                rest /= list.len();
+            }
+            // What does not hold of any boat is left out, not mended: the others are all here.
+            let mut mended = boat.clone();
+            let fits = self.mended(&mut Draw::new(0), &mut mended).is_some() && mended == boat;
+            all.extend(fits.then_some(boat));
+        }
+        Some(all)
     }
 
     /// A boat by chance; `None` where its parts don't fit together.
@@ -394,7 +458,8 @@ impl Grid {
             for i in 0..domain.count(h) {
                 for (t, (_, kind)) in part.traits.iter().enumerate() {
                     if let TraitDomain::AnyOf(words) = kind {
-                        let any = (0..=words.len()).any(|c| flag(boat, &format!("t_{h}_{i}_{t}_{c}")));
+                        let any =
+                            (0..=words.len()).any(|c| flag(boat, &format!("t_{h}_{i}_{t}_{c}")));
                         if !any {
                             boat.insert(format!("t_{h}_{i}_{t}_1"), Known::Bool(true));
                         }
@@ -409,6 +474,12 @@ impl Grid {
                                 boat.insert(name(g), Known::Real(least));
                             }
                         }
+                    }
+                }
+                for p in 0..part.places {
+                    let at = |p: usize| format!("at_{h}_{i}_{p}");
+                    if (0..p).any(|other| real(boat, &at(other)) == real(boat, &at(p))) {
+                        return None;
                     }
                 }
                 if part.roles.is_empty() || i >= count(domain, boat, h) {
@@ -456,8 +527,12 @@ fn collect(rules: &RulesFile, numbers: &mut BTreeSet<Ordered>, days: &mut BTreeS
         }
     }
     for mark in &rules.marks {
-        mark.of_which.iter().for_each(|cap| node(&cap.condition.root));
-        mark.pairs.iter().for_each(|pairs| node(&pairs.condition.root));
+        mark.of_which
+            .iter()
+            .for_each(|cap| node(&cap.condition.root));
+        mark.pairs
+            .iter()
+            .for_each(|pairs| node(&pairs.condition.root));
     }
     for rule in &rules.rules {
         for one in &rule.instead {
@@ -508,19 +583,82 @@ fn constants(node: &Node, numbers: &mut BTreeSet<Ordered>, days: &mut BTreeSet<i
         }
         Op::Arithmetic(_, left, right) => {
             if let (Op::Quantity { value, .. }, Some(days_of)) = (&right.op, left_days(left)) {
-                let shift = value.checked_div(&Exact::from_integer(86_400)).and_then(|one| one.to_i64());
-                days.extend(shift.into_iter().flat_map(|shift| days_of.iter().map(move |day| day - shift)));
+                let shift = value
+                    .checked_div(&Exact::from_integer(86_400))
+                    .and_then(|one| one.to_i64());
+                days.extend(
+                    shift
+                        .into_iter()
+                        .flat_map(|shift| days_of.iter().map(move |day| day - shift)),
+                );
             }
         }
         _ => {}
     }
-    node.children().into_iter().for_each(|child| constants(child, numbers, days));
+    node.children()
+        .into_iter()
+        .for_each(|child| constants(child, numbers, days));
 }
 
 /// Days that matter for a trait that is moved by some days: those of the conditions of the generator.
 fn left_days(node: &Node) -> Option<Vec<i64>> {
     matches!(node.op, Op::Trait(..)).then(|| {
         let days = super::class::DAYS.iter();
-        days.map(|day| day_number(DateSpan::parse(day).unwrap().first)).collect()
+        days.map(|day| day_number(DateSpan::parse(day).unwrap().first))
+            .collect()
     })
+}
+
+/// Whether every number and day of a version is compared with constants alone, so that a grid of those with what
+/// lies between and beyond is complete.
+pub fn is_plain(rules: &RulesFile) -> bool {
+    let mut plain = true;
+    let mut look = |node: &Node| {
+        let mut each = |node: &Node| {
+            let whole = match &node.op {
+                Op::Arithmetic(..) | Op::Negate(_) => node.is_constant(),
+                Op::Compare(_, left, right) => left.is_constant() || right.is_constant(),
+                Op::IsSame { left, right, .. } => {
+                    let choices = matches!((&left.op, &right.op), (Op::Trait(..), Op::Trait(..)));
+                    choices || left.is_constant() || right.is_constant()
+                }
+                Op::Call(..) | Op::Sum { .. } => false,
+                _ => true,
+            };
+            plain &= whole;
+        };
+        walk(node, &mut each);
+    };
+    for rule in &rules.rules {
+        look(&rule.value.root);
+        rule.when.iter().for_each(|one| look(&one.root));
+        rule.instead
+            .iter()
+            .for_each(|one| look(&one.condition.root));
+        for row in rows(&rule.limits, &rule.instead) {
+            row.demand.expressions().for_each(|one| look(&one.root));
+        }
+    }
+    for mark in &rules.marks {
+        mark.of_which
+            .iter()
+            .for_each(|cap| look(&cap.condition.root));
+        mark.pairs
+            .iter()
+            .for_each(|pairs| look(&pairs.condition.root));
+    }
+    let constant = rules.rules.iter().all(|rule| {
+        let bounds = rows(&rule.limits, &rule.instead).flat_map(|row| row.demand.bounds());
+        let mut limits = bounds.map(|bound| &bound.limit.root);
+        let single = rule.judged == rimegauge::rules::Judged::Unplaced;
+        single && limits.all(Node::is_constant)
+    });
+    plain && constant
+}
+
+fn walk(node: &Node, each: &mut dyn FnMut(&Node)) {
+    each(node);
+    node.children()
+        .into_iter()
+        .for_each(|child| walk(child, each));
 }

@@ -186,8 +186,12 @@ fn unit(draw: &mut Draw, class: &mut ClassWords) -> Option<()> {
     let fits = |one: &Ex| matches!(one, Ex::Num(_, unit) if unit.alike().len() > 1);
     at_one(draw, rule, &fits, &mut |draw, one| {
         if let Ex::Num(_, unit) = one {
-            let others: Vec<Unit> =
-                unit.alike().iter().copied().filter(|other| other != unit).collect();
+            let others: Vec<Unit> = unit
+                .alike()
+                .iter()
+                .copied()
+                .filter(|other| other != unit)
+                .collect();
             *unit = *draw.one(&others);
         }
     })
@@ -220,9 +224,7 @@ fn equal(one: Ex) -> Ex {
         Ex::Two(">=", a, b) => Ex::Two("<=", b, a),
         Ex::Two("+", a, b) => Ex::Two("+", b, a),
         // a - b is -1 * b + a.
-        Ex::Two("-", a, b) => {
-            Ex::two("+", Ex::two("*", Ex::Num(-100, Unit::Plain), *b), *a)
-        }
+        Ex::Two("-", a, b) => Ex::two("+", Ex::two("*", Ex::Num(-100, Unit::Plain), *b), *a),
         Ex::Two("*", a, b) => match (*a, *b) {
             (Ex::Num(number, Unit::Plain), b) if number % 2 == 0 => {
                 let half = Ex::two("*", Ex::Num(number / 2, Unit::Plain), b);
@@ -231,9 +233,7 @@ fn equal(one: Ex) -> Ex {
             (a, b) => Ex::two("*", b, a),
         },
         Ex::Call("abs", list) => match &list[..] {
-            [Ex::Two("-", a, b)] => {
-                Ex::Call("abs", vec![Ex::Two("-", b.clone(), a.clone())])
-            }
+            [Ex::Two("-", a, b)] => Ex::Call("abs", vec![Ex::Two("-", b.clone(), a.clone())]),
             _ => Ex::Call(
                 "max",
                 list.iter()
@@ -297,7 +297,9 @@ fn two_rules(draw: &mut Draw, class: &mut ClassWords) -> Option<()> {
         let two = matches!(&rule.table, Table::Direct(Row::Bounds(bounds)) if bounds.len() == 2);
         two && rule.instead.is_empty()
     };
-    let all: Vec<usize> = (0..class.rules.len()).filter(|at| fits(&class.rules[*at])).collect();
+    let all: Vec<usize> = (0..class.rules.len())
+        .filter(|at| fits(&class.rules[*at]))
+        .collect();
     let at = all[draw.some(all.len())?];
     let mut other = class.rules[at].clone();
     let number = class.rules.len();
@@ -354,13 +356,21 @@ fn rename(draw: &mut Draw, class: &mut ClassWords) -> Option<(String, String)> {
     let single = holding.filter(|one| !one.many).map(|one| one.key.clone());
     let many = holding.filter(|one| one.many).map(|one| one.key.clone());
     let group = class.group.clone();
-    let of_group = group.as_ref().is_some_and(|group| group.roles.iter().any(|(_, of)| *of == part));
+    let of_group = group
+        .as_ref()
+        .is_some_and(|group| group.roles.iter().any(|(_, of)| *of == part));
     let behind = |prefix: &str| {
         (part == "boat" && prefix == "boat")
             || single.as_deref() == Some(prefix)
             || (of_group && (prefix == "port" || prefix == "starboard"))
     };
-    let names_of = |own: &str, prefix: &str| if prefix.is_empty() { own == part } else { behind(prefix) };
+    let names_of = |own: &str, prefix: &str| {
+        if prefix.is_empty() {
+            own == part
+        } else {
+            behind(prefix)
+        }
+    };
     for rule in &mut class.rules {
         let own = rule.on.clone();
         for one in expressions(rule) {
@@ -408,7 +418,11 @@ fn rename_path(one: &mut Ex, old: &str, new: &str, fits: &dyn Fn(&str) -> bool) 
     };
     let (prefix, name) = path.rsplit_once('.').unwrap_or(("", path.as_str()));
     if name == old && fits(prefix) {
-        *path = if prefix.is_empty() { new.to_owned() } else { format!("{prefix}.{new}") };
+        *path = if prefix.is_empty() {
+            new.to_owned()
+        } else {
+            format!("{prefix}.{new}")
+        };
     }
 }
 
@@ -422,7 +436,7 @@ fn rename_in(
     new: &str,
     names_of: &dyn Fn(&str, &str) -> bool,
 ) {
-    let mut again = |one: &mut Ex, own: &str| rename_in(one, own, many, part, old, new, names_of);
+    let again = |one: &mut Ex, own: &str| rename_in(one, own, many, part, old, new, names_of);
     match one {
         Ex::Path(_) => rename_path(one, old, new, &|prefix| names_of(own, prefix)),
         Ex::OneOf(..) => rename_path(one, old, new, &|prefix| names_of(own, prefix)),
@@ -436,11 +450,19 @@ fn rename_in(
         }
         Ex::Not(of) => again(of, own),
         Ex::Count(over, of) => {
-            let own = if many == Some(over.as_str()) { part } else { "" };
+            let own = if many == Some(over.as_str()) {
+                part
+            } else {
+                ""
+            };
             of.iter_mut().for_each(|one| again(one, own));
         }
         Ex::Sum(value, over, of) => {
-            let own = if many == Some(over.as_str()) { part } else { "" };
+            let own = if many == Some(over.as_str()) {
+                part
+            } else {
+                ""
+            };
             again(value, own);
             of.iter_mut().for_each(|one| again(one, own));
         }
@@ -476,12 +498,20 @@ fn choices_of(draw: &mut Draw, class: &ClassWords) -> Option<(usize, usize, Stri
 fn choice_renamed(draw: &mut Draw, class: &mut ClassWords) -> Option<()> {
     let (at, slot, name) = choices_of(draw, class)?;
     // A word that other parts use as well can't be told from theirs here.
-    let users = class.parts.iter().filter(|part| part.traits.iter().any(|(other, _)| *other == name));
+    let users = class
+        .parts
+        .iter()
+        .filter(|part| part.traits.iter().any(|(other, _)| *other == name));
     if users.count() > 1 {
         return None;
     }
     let part = class.parts[at].name.clone();
-    if class.renamed.iter().any(|(old, _)| *old == format!("{part}.{name}")) || name.ends_with("_now") {
+    if class
+        .renamed
+        .iter()
+        .any(|(old, _)| *old == format!("{part}.{name}"))
+        || name.ends_with("_now")
+    {
         return None;
     }
     let TraitWords::Choice(words) = &mut class.parts[at].traits[slot].1 else {
@@ -509,7 +539,9 @@ fn choice_renamed(draw: &mut Draw, class: &mut ClassWords) -> Option<()> {
     for rule in &mut class.rules {
         expressions(rule).into_iter().for_each(in_ex);
         match &mut rule.table {
-            Table::By(by, rows) if *by == name => rows.iter_mut().for_each(|(word, _)| change(word)),
+            Table::By(by, rows) if *by == name => {
+                rows.iter_mut().for_each(|(word, _)| change(word))
+            }
             Table::ByTwo(one, two, rows) => {
                 let (first, second) = (*one == name, *two == name);
                 for (word, inner) in rows {
@@ -534,8 +566,11 @@ fn choice_renamed(draw: &mut Draw, class: &mut ClassWords) -> Option<()> {
 }
 
 fn plausible(draw: &mut Draw, class: &mut ClassWords) -> Option<()> {
-    let mut all: Vec<&mut MeasureWords> =
-        class.parts.iter_mut().flat_map(|part| part.measures.iter_mut()).collect();
+    let mut all: Vec<&mut MeasureWords> = class
+        .parts
+        .iter_mut()
+        .flat_map(|part| part.measures.iter_mut())
+        .collect();
     all.retain(|one| matches!(one.kind, "length" | "mass") && one.plausible.is_none());
     let at = draw.some(all.len())?;
     all[at].plausible = Some(match all[at].kind {
@@ -595,7 +630,9 @@ fn limit(draw: &mut Draw, class: &mut ClassWords) -> Option<()> {
             *word = match word.as_str() {
                 "yes" => "no".to_owned(),
                 "no" => "yes".to_owned(),
-                other => (other.parse::<i64>().ok()? + draw.between(-1, 1)).max(0).to_string(),
+                other => (other.parse::<i64>().ok()? + draw.between(-1, 1))
+                    .max(0)
+                    .to_string(),
             };
             Some(())
         }
@@ -719,8 +756,11 @@ fn exemption(draw: &mut Draw, class: &mut ClassWords) -> Option<()> {
 }
 
 fn zone(draw: &mut Draw, class: &mut ClassWords) -> Option<()> {
-    let mut all: Vec<&mut ZoneWords> =
-        class.parts.iter_mut().flat_map(|part| part.zones.iter_mut()).collect();
+    let mut all: Vec<&mut ZoneWords> = class
+        .parts
+        .iter_mut()
+        .flat_map(|part| part.zones.iter_mut())
+        .collect();
     let at = draw.some(all.len())?;
     match &mut all[at].kind {
         ZoneShape::Edge(within) | ZoneShape::Of(within, _) => *within += 100,
@@ -736,8 +776,9 @@ fn zone(draw: &mut Draw, class: &mut ClassWords) -> Option<()> {
 }
 
 fn outside(draw: &mut Draw, class: &mut ClassWords) -> Option<()> {
-    let all: Vec<usize> =
-        (0..class.rules.len()).filter(|at| class.rules[*at].judged.is_some()).collect();
+    let all: Vec<usize> = (0..class.rules.len())
+        .filter(|at| class.rules[*at].judged.is_some())
+        .collect();
     let at = all[draw.some(all.len())?];
     let part = class.part(&class.rules[at].on)?;
     let zones: Vec<String> = part.zones.iter().map(|zone| zone.name.clone()).collect();
@@ -768,7 +809,11 @@ fn outside(draw: &mut Draw, class: &mut ClassWords) -> Option<()> {
 fn stages(draw: &mut Draw, class: &mut ClassWords) -> Option<()> {
     let stages = draw.one(&STAGES).to_vec();
     let rule = a_rule(draw, class)?;
-    rule.checked_at = if rule.checked_at.is_some() { None } else { Some(stages) };
+    rule.checked_at = if rule.checked_at.is_some() {
+        None
+    } else {
+        Some(stages)
+    };
     Some(())
 }
 
@@ -818,7 +863,9 @@ fn choice_removed(draw: &mut Draw, class: &mut ClassWords) -> Option<()> {
     }
     let gone = words.pop()?;
     let renamed = format!("{part}.{name}.");
-    class.renamed.retain(|(old, new)| !(old.starts_with(&renamed) && *new == gone));
+    class
+        .renamed
+        .retain(|(old, new)| !(old.starts_with(&renamed) && *new == gone));
     for rule in class.rules.iter_mut().filter(|rule| rule.on == part) {
         match &mut rule.table {
             Table::By(by, rows) if *by == name => rows.retain(|(word, _)| *word != gone),
@@ -827,7 +874,8 @@ fn choice_removed(draw: &mut Draw, class: &mut ClassWords) -> Option<()> {
                     rows.retain(|(word, _)| *word != gone);
                 }
                 if *two == name {
-                    rows.iter_mut().for_each(|(_, inner)| inner.retain(|(word, _)| *word != gone));
+                    rows.iter_mut()
+                        .for_each(|(_, inner)| inner.retain(|(word, _)| *word != gone));
                 }
             }
             Table::By(..) | Table::Direct(_) | Table::Zone(_) | Table::Level(_) => {}

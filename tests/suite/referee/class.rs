@@ -74,8 +74,15 @@ impl Names {
         if on != "boat" {
             names.add(&class.parts[0], "boat.");
         }
-        for holding in class.holdings.iter().filter(|one| !one.many && one.part != on) {
-            names.add(class.part(&holding.part).unwrap(), &format!("{}.", holding.key));
+        for holding in class
+            .holdings
+            .iter()
+            .filter(|one| !one.many && one.part != on)
+        {
+            names.add(
+                class.part(&holding.part).unwrap(),
+                &format!("{}.", holding.key),
+            );
         }
         names
     }
@@ -104,11 +111,17 @@ pub const DAYS: [&str; 4] = ["2010-01-01", "2012-01-01", "2015-06-30", "2020-01-
 const SIGNS: [&str; 4] = ["<", "<=", ">", ">="];
 
 fn length(draw: &mut Draw) -> Ex {
-    Ex::Num(draw.between(2, 16) * 635, *draw.one(&[Unit::Mm, Unit::Mm, Unit::Mm, Unit::Cm, Unit::M]))
+    Ex::Num(
+        draw.between(2, 16) * 635,
+        *draw.one(&[Unit::Mm, Unit::Mm, Unit::Mm, Unit::Cm, Unit::M]),
+    )
 }
 
 fn mass(draw: &mut Draw) -> Ex {
-    Ex::Num(draw.between(2, 10) * 50, *draw.one(&[Unit::Kg, Unit::Kg, Unit::G]))
+    Ex::Num(
+        draw.between(2, 10) * 50,
+        *draw.one(&[Unit::Kg, Unit::Kg, Unit::G]),
+    )
 }
 
 fn angle(draw: &mut Draw) -> Ex {
@@ -196,7 +209,14 @@ pub fn value(draw: &mut Draw, names: &Names, kind: Kind) -> Option<Ex> {
 }
 
 fn kinds(draw: &mut Draw) -> Kind {
-    *draw.one(&[Kind::Length, Kind::Length, Kind::Length, Kind::Mass, Kind::Angle, Kind::Number])
+    *draw.one(&[
+        Kind::Length,
+        Kind::Length,
+        Kind::Length,
+        Kind::Mass,
+        Kind::Angle,
+        Kind::Number,
+    ])
 }
 
 /// A count or a sum of the boat's parts.
@@ -241,7 +261,9 @@ fn simple_condition(draw: &mut Draw, class: &ClassWords, names: &Names) -> Optio
                     Ex::two(sign, date, day)
                 }
             }),
-            6 => draw.some(names.flags.len()).map(|at| Ex::path(&names.flags[at])),
+            6 => draw
+                .some(names.flags.len())
+                .map(|at| Ex::path(&names.flags[at])),
             7 => draw.some(names.answers.len()).map(|at| {
                 let answer = Ex::path(&names.answers[at]);
                 match draw.below(3) {
@@ -257,9 +279,11 @@ fn simple_condition(draw: &mut Draw, class: &ClassWords, names: &Names) -> Optio
                     Ex::two(*draw.one(&SIGNS), of, constant)
                 })
             }
-            _ if class.levels && draw.percent(40) => {
-                Some(Ex::is(Ex::path("event.level"), draw.percent(30), Ex::path(*draw.one(&LEVELS))))
-            }
+            _ if class.levels && draw.percent(40) => Some(Ex::is(
+                Ex::path("event.level"),
+                draw.percent(30),
+                Ex::path(*draw.one(&LEVELS)),
+            )),
             _ => None,
         };
         if found.is_some() {
@@ -307,20 +331,35 @@ fn bounds(draw: &mut Draw, names: &Names, kind: Kind, own: &Ex) -> Row {
                 return Row::Bounds(vec![(low, a)]);
             };
             let (x, y) = (*x.min(y), *x.max(y));
-            Row::Bounds(vec![(low, Ex::Num(x, *unit)), (high, Ex::Num(y + 127, *unit))])
+            Row::Bounds(vec![
+                (low, Ex::Num(x, *unit)),
+                (high, Ex::Num(y + 127, *unit)),
+            ])
         }
     }
 }
 
 /// A table of rows of one kind of limit.
-fn table(draw: &mut Draw, class: &ClassWords, on: &str, names: &Names, row: &mut dyn FnMut(&mut Draw) -> Row) -> Table {
-    let own: Vec<&(String, Vec<String>)> =
-        names.choices.iter().filter(|(path, _)| !path.contains('.')).collect();
+fn table(
+    draw: &mut Draw,
+    class: &ClassWords,
+    on: &str,
+    names: &Names,
+    row: &mut dyn FnMut(&mut Draw) -> Row,
+) -> Table {
+    let own: Vec<&(String, Vec<String>)> = names
+        .choices
+        .iter()
+        .filter(|(path, _)| !path.contains('.'))
+        .collect();
     let grouped = class.group.as_ref().is_some_and(|group| group.key == on);
     match draw.below(6) {
         0 | 1 if !own.is_empty() && !grouped => {
             let (by, words) = *draw.one(&own);
-            Table::By(by.clone(), words.iter().map(|word| (word.clone(), row(draw))).collect())
+            Table::By(
+                by.clone(),
+                words.iter().map(|word| (word.clone(), row(draw))).collect(),
+            )
         }
         2 if own.len() > 1 && !grouped => {
             let (one, first) = own[0];
@@ -331,9 +370,12 @@ fn table(draw: &mut Draw, class: &ClassWords, on: &str, names: &Names, row: &mut
             });
             Table::ByTwo(one.clone(), two.clone(), rows.collect())
         }
-        3 if class.levels => {
-            Table::Level(LEVELS.iter().map(|level| ((*level).to_owned(), row(draw))).collect())
-        }
+        3 if class.levels => Table::Level(
+            LEVELS
+                .iter()
+                .map(|level| ((*level).to_owned(), row(draw)))
+                .collect(),
+        ),
         _ => Table::Direct(row(draw)),
     }
 }
@@ -368,8 +410,12 @@ fn rule(draw: &mut Draw, class: &ClassWords, on: &str, number: usize) -> Option<
     match draw.below(12) {
         // Something counted or summed.
         0..=3 if on == "boat" => {
-            let mut keys: Vec<String> =
-                class.holdings.iter().filter(|one| one.many).map(|one| one.key.clone()).collect();
+            let mut keys: Vec<String> = class
+                .holdings
+                .iter()
+                .filter(|one| one.many)
+                .map(|one| one.key.clone())
+                .collect();
             keys.extend(class.group.iter().map(|group| group.key.clone()));
             let key = draw.some(keys.len()).map(|at| keys[at].clone())?;
             let (value, sum) = aggregate(draw, class, &key);
@@ -381,8 +427,14 @@ fn rule(draw: &mut Draw, class: &ClassWords, on: &str, number: usize) -> Option<
             } else {
                 let mut row = |draw: &mut Draw| match draw.below(5) {
                     0 => Row::Equals(draw.between(0, 2).to_string()),
-                    1 | 2 => Row::Bounds(vec![("at_most", Ex::Num(draw.between(0, 2) * 100, Unit::Plain))]),
-                    3 => Row::Bounds(vec![("at_least", Ex::Num(draw.between(1, 2) * 100, Unit::Plain))]),
+                    1 | 2 => Row::Bounds(vec![(
+                        "at_most",
+                        Ex::Num(draw.between(0, 2) * 100, Unit::Plain),
+                    )]),
+                    3 => Row::Bounds(vec![(
+                        "at_least",
+                        Ex::Num(draw.between(1, 2) * 100, Unit::Plain),
+                    )]),
                     _ => Row::Bounds(vec![
                         ("at_least", Ex::Num(100, Unit::Plain)),
                         ("at_most", Ex::Num(200, Unit::Plain)),
@@ -395,10 +447,18 @@ fn rule(draw: &mut Draw, class: &ClassWords, on: &str, number: usize) -> Option<
             let (path, words) = draw.one(&names.lists).clone();
             rule.value = Ex::path(path);
             let few = draw.few(&words, 1 + usize::from(words.len() > 2));
-            rule.table = Table::Direct(if draw.percent(50) { Row::Only(few) } else { Row::Without(few) });
+            rule.table = Table::Direct(if draw.percent(50) {
+                Row::Only(few)
+            } else {
+                Row::Without(few)
+            });
         }
         5 => {
-            let own: Vec<_> = names.choices.iter().filter(|(path, _)| !path.contains('.')).collect();
+            let own: Vec<_> = names
+                .choices
+                .iter()
+                .filter(|(path, _)| !path.contains('.'))
+                .collect();
             let (path, words) = draw.some(own.len()).map(|at| own[at].clone())?;
             rule.value = Ex::path(path);
             rule.table = Table::Direct(Row::Equals(draw.one(&words).clone()));
@@ -407,9 +467,20 @@ fn rule(draw: &mut Draw, class: &ClassWords, on: &str, number: usize) -> Option<
             rule.value = Ex::path(draw.one(&names.answers).clone());
             rule.table = Table::Direct(Row::Equals((*draw.one(&["yes", "no"])).to_owned()));
         }
-        7 if part.is_some() && names.positive.iter().filter(|name| !name.contains('.')).count() > 1 => {
-            let own: Vec<String> =
-                names.positive.iter().filter(|name| !name.contains('.')).cloned().collect();
+        7 if part.is_some()
+            && names
+                .positive
+                .iter()
+                .filter(|name| !name.contains('.'))
+                .count()
+                > 1 =>
+        {
+            let own: Vec<String> = names
+                .positive
+                .iter()
+                .filter(|name| !name.contains('.'))
+                .cloned()
+                .collect();
             let columns = draw.few(&own, 2);
             let within = if draw.percent(50) {
                 Ex::Num(1000, Unit::Percent)
@@ -417,22 +488,36 @@ fn rule(draw: &mut Draw, class: &ClassWords, on: &str, number: usize) -> Option<
                 Ex::Num(200, Unit::Mm)
             };
             let rows = (0..draw.between(1, 2)).map(|at| {
-                (format!("t{at}"), columns.iter().map(|_| Ex::Num(draw.between(2, 16) * 635, Unit::Mm)).collect())
+                (
+                    format!("t{at}"),
+                    columns
+                        .iter()
+                        .map(|_| Ex::Num(draw.between(2, 16) * 635, Unit::Mm))
+                        .collect(),
+                )
             });
             let rows = rows.collect();
             rule.table = Table::Direct(Row::Options(within, columns, rows));
         }
         8..=10 if !placed.is_empty() => {
             let name = draw.one(&placed).clone();
-            let kind = if names.placed_angles.contains(&name) { Kind::Angle } else { Kind::Length };
+            let kind = if names.placed_angles.contains(&name) {
+                Kind::Angle
+            } else {
+                Kind::Length
+            };
             rule.value = Ex::path(name.clone());
             if kind == Kind::Length && draw.percent(15) && !names.lengths.is_empty() {
                 let other = draw.one(&names.lengths).clone();
                 rule.value = Ex::two("+", rule.value, Ex::path(other));
             }
             rule.judged = Some(*draw.one(&["worst_place", "worst_place", "mean"]));
-            let zones: Vec<String> =
-                part.unwrap().zones.iter().map(|zone| zone.name.clone()).collect();
+            let zones: Vec<String> = part
+                .unwrap()
+                .zones
+                .iter()
+                .map(|zone| zone.name.clone())
+                .collect();
             let own = rule.value.clone();
             let mut row = |draw: &mut Draw| bounds(draw, &names, kind, &own);
             match draw.below(4) {
@@ -443,8 +528,11 @@ fn rule(draw: &mut Draw, class: &ClassWords, on: &str, number: usize) -> Option<
                 }
                 2 if !zones.is_empty() => {
                     rule.judged = Some("worst_place");
-                    let mut rows: Vec<(String, Row)> =
-                        draw.few(&zones, 1).into_iter().map(|zone| (zone, row(draw))).collect();
+                    let mut rows: Vec<(String, Row)> = draw
+                        .few(&zones, 1)
+                        .into_iter()
+                        .map(|zone| (zone, row(draw)))
+                        .collect();
                     rows.push(("elsewhere".to_owned(), row(draw)));
                     rule.table = Table::Zone(rows);
                 }
@@ -477,7 +565,8 @@ fn rule(draw: &mut Draw, class: &ClassWords, on: &str, number: usize) -> Option<
         rule.when = condition(draw, class, &names);
     }
     let no_instead = rule.rounded_to.is_some() || matches!(rule.table, Table::Zone(_));
-    if !no_instead && draw.percent(25)
+    if !no_instead
+        && draw.percent(25)
         && let Some(of) = condition(draw, class, &names)
     {
         let row = match exempt {
@@ -487,7 +576,9 @@ fn rule(draw: &mut Draw, class: &ClassWords, on: &str, number: usize) -> Option<
         rule.instead.push(InsteadWords {
             when: of,
             row,
-            until: draw.percent(30).then(|| *draw.one(&["2026-12-31", "2030-06-30"])),
+            until: draw
+                .percent(30)
+                .then(|| *draw.one(&["2026-12-31", "2030-06-30"])),
             unproven: draw.percent(30),
         });
     }
@@ -521,15 +612,22 @@ fn part(draw: &mut Draw, name: &str, rich: bool) -> PartWords {
     if draw.percent(75) {
         let all = words(&["plate", "insert", "tee"]);
         let count = 2 + usize::from(draw.percent(40));
-        part.traits.push(("construction".to_owned(), TraitWords::Choice(all[..count].to_vec())));
+        part.traits.push((
+            "construction".to_owned(),
+            TraitWords::Choice(all[..count].to_vec()),
+        ));
     }
     if rich && draw.percent(45) {
-        part.traits.push(("position".to_owned(), TraitWords::Choice(words(&["steering", "side"]))));
+        part.traits.push((
+            "position".to_owned(),
+            TraitWords::Choice(words(&["steering", "side"])),
+        ));
     }
     if draw.percent(25) {
         let all = words(&["wood", "glass", "aramid"]);
         let count = 2 + usize::from(draw.percent(50));
-        part.traits.push(("body".to_owned(), TraitWords::AnyOf(all[..count].to_vec())));
+        part.traits
+            .push(("body".to_owned(), TraitWords::AnyOf(all[..count].to_vec())));
     }
     if draw.percent(45) {
         part.traits.push(("built".to_owned(), TraitWords::Date));
@@ -562,7 +660,10 @@ fn part(draw: &mut Draw, name: &str, rich: bool) -> PartWords {
     if rich && draw.percent(35) {
         measure("toe_at", "position", false);
         measure("heel_at", "position", false);
-        part.derived.push(("span".to_owned(), Ex::two("-", Ex::path("toe_at"), Ex::path("heel_at"))));
+        part.derived.push((
+            "span".to_owned(),
+            Ex::two("-", Ex::path("toe_at"), Ex::path("heel_at")),
+        ));
     }
     if rich && draw.percent(25) {
         part.measures.push(MeasureWords {
@@ -572,16 +673,22 @@ fn part(draw: &mut Draw, name: &str, rich: bool) -> PartWords {
             plausible: None,
         });
         let gap = |gap: i64| vec![Ex::path("edge_profile"), Ex::Num(gap, Unit::Mm)];
-        part.derived.push(("flat".to_owned(), Ex::Call("flat_length", gap(20))));
+        part.derived
+            .push(("flat".to_owned(), Ex::Call("flat_length", gap(20))));
         if draw.percent(60) {
-            part.derived.push(("fore".to_owned(), Ex::Call("forward_flat", gap(20))));
+            part.derived
+                .push(("fore".to_owned(), Ex::Call("forward_flat", gap(20))));
         }
         if draw.percent(50) {
-            part.derived.push(("wide_flat".to_owned(), Ex::Call("flat_length", gap(40))));
+            part.derived
+                .push(("wide_flat".to_owned(), Ex::Call("flat_length", gap(40))));
         }
     }
     if part.measures.iter().any(|one| one.name == "edge_section") {
-        part.derived.push(("edge_angle".to_owned(), Ex::Call("included_angle", vec![Ex::path("edge_section")])));
+        part.derived.push((
+            "edge_angle".to_owned(),
+            Ex::Call("included_angle", vec![Ex::path("edge_section")]),
+        ));
     }
     if part.measures.iter().any(|one| one.placed) {
         for _ in 0..draw.below(3) {
@@ -617,7 +724,9 @@ pub fn class(draw: &mut Draw) -> ClassWords {
         marks: None,
     };
     if draw.percent(40) {
-        class.parts[0].traits.push(("built".to_owned(), TraitWords::Date));
+        class.parts[0]
+            .traits
+            .push(("built".to_owned(), TraitWords::Date));
     }
     if draw.percent(40) {
         class.parts[0].measures.push(MeasureWords {
@@ -627,7 +736,11 @@ pub fn class(draw: &mut Draw) -> ClassWords {
             plausible: None,
         });
     }
-    let kinds = [("plank", "plank", false), ("runner", "runners", true), ("corrector", "correctors", true)];
+    let kinds = [
+        ("plank", "plank", false),
+        ("runner", "runners", true),
+        ("corrector", "correctors", true),
+    ];
     let count = 1 + usize::from(draw.percent(35)) + usize::from(draw.percent(12));
     for (name, key, many) in draw.few(&kinds, count) {
         let rich = name == "runner" || count == 1;
@@ -659,7 +772,9 @@ pub fn class(draw: &mut Draw) -> ClassWords {
         let number = class.rules.len() + 1;
         class.rules.extend(rule(draw, &class, &target, number));
     }
-    let flagged = class.part("runner").is_some_and(|part| part.traits.iter().any(|(name, _)| name == "marked"));
+    let flagged = class
+        .part("runner")
+        .is_some_and(|part| part.traits.iter().any(|(name, _)| name == "marked"));
     if flagged && draw.percent(60) {
         class.marks = marks(draw, &class);
     }
@@ -720,6 +835,9 @@ pub fn certain_condition(draw: &mut Draw, class: &ClassWords, on: &str) -> Optio
         dates: names.dates,
         ..Names::default()
     };
-    let silent = ClassWords { levels: false, ..class.clone() };
+    let silent = ClassWords {
+        levels: false,
+        ..class.clone()
+    };
     simple_condition(draw, &silent, &known)
 }

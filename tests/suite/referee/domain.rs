@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 
 use rimegauge::expression::{Expression, Function, Node, Op, Type};
 use rimegauge::quantity::{Date, Exact, days_between};
-use rimegauge::rules::{Demand, Equals, Limits, MarkLimits, RulesFile, rows};
-use rimegauge::vocabulary::{MeasureKind, Part, QuantityKind, TraitKind, ZoneKind};
+use rimegauge::rules::{Demand, Equals, MarkLimits, RulesFile, rows};
+use rimegauge::vocabulary::{MeasureKind, Part, QuantityKind, TraitKind};
 
 /// What a trait can be in both versions together; 0 is `other`, the words count from 1.
 #[derive(Clone, Debug, PartialEq)]
@@ -77,7 +77,11 @@ pub fn day_number(day: Date) -> i64 {
 
 /// What a path of one version is called in the other one.
 fn common(path: &str, other: &RulesFile) -> String {
-    let renamed = other.vocabulary.renamed.iter().find(|one| one.old.text == path);
+    let renamed = other
+        .vocabulary
+        .renamed
+        .iter()
+        .find(|one| one.old.text == path);
     let own = path.rsplit('.').next().unwrap_or(path);
     renamed.map_or_else(|| own.to_owned(), |one| one.new.text.clone())
 }
@@ -110,7 +114,11 @@ impl Domain {
             domain.add_gaps(rules, view);
             for (at, part) in rules.vocabulary.parts.iter().enumerate() {
                 let placed = part.measures.iter().any(|one| one.placed);
-                let places = if placed { (2 + 2 * part.zones.len()).min(4) } else { 0 };
+                let places = if placed {
+                    (2 + 2 * part.zones.len()).min(4)
+                } else {
+                    0
+                };
                 let own = &mut domain.parts[view.parts[at]].places;
                 *own = (*own).max(places);
             }
@@ -158,8 +166,15 @@ impl Domain {
             let mut slots = Vec::new();
             for role in &part.roles {
                 let kind = view.parts[role.part.index()];
-                let holding = self.holdings.iter().position(|one| one.part == kind).unwrap();
-                let known = self.parts[at].roles.iter().position(|(name, _)| *name == role.name.text);
+                let holding = self
+                    .holdings
+                    .iter()
+                    .position(|one| one.part == kind)
+                    .unwrap();
+                let known = self.parts[at]
+                    .roles
+                    .iter()
+                    .position(|(name, _)| *name == role.name.text);
                 slots.push(known.unwrap_or_else(|| {
                     self.parts[at].roles.push((role.name.text.clone(), holding));
                     self.parts[at].roles.len() - 1
@@ -189,14 +204,17 @@ impl Domain {
             });
             traits.push(slot);
             let mut codes = Vec::new();
-            if let TraitDomain::Choice(words) | TraitDomain::AnyOf(words) = &mut own.traits[slot].1 {
+            if let TraitDomain::Choice(words) | TraitDomain::AnyOf(words) = &mut own.traits[slot].1
+            {
                 for word in one.kind.names() {
                     let word = common(&format!("{}.{name}.{}", own.name, word.text), other);
                     let known = words.iter().position(|known| *known == word);
-                    codes.push(known.unwrap_or_else(|| {
-                        words.push(word);
-                        words.len() - 1
-                    }) + 1);
+                    codes.push(
+                        known.unwrap_or_else(|| {
+                            words.push(word);
+                            words.len() - 1
+                        }) + 1,
+                    );
                 }
             }
             words_of.push(codes);
@@ -224,34 +242,39 @@ impl Domain {
     fn add_gaps(&mut self, rules: &RulesFile, view: &View) {
         for (at, list) in rules.derived.iter().enumerate() {
             for one in list {
-                one.root.visit(one.own, &rules.vocabulary, &mut |own, node| {
-                    let Op::Call(
-                        Function::FlatLength | Function::ForwardFlat | Function::AftFlat,
-                        arguments,
-                    ) = &node.op
-                    else {
-                        return;
-                    };
-                    let (Op::Measure(_, slot), Some(gap)) =
-                        (&arguments[0].op, arguments[1].constant())
-                    else {
-                        return;
-                    };
-                    assert_eq!(own.index(), at, "profiles of other parts are not encoded");
-                    let part = &mut self.parts[view.parts[at]];
-                    let gaps = &mut part.measures[view.measures[at][slot.index()]].gaps;
-                    if !gaps.contains(&gap) {
-                        gaps.push(gap);
-                        gaps.sort();
-                    }
-                });
+                one.root
+                    .visit(one.own, &rules.vocabulary, &mut |own, node| {
+                        let Op::Call(
+                            Function::FlatLength | Function::ForwardFlat | Function::AftFlat,
+                            arguments,
+                        ) = &node.op
+                        else {
+                            return;
+                        };
+                        let (Op::Measure(_, slot), Some(gap)) =
+                            (&arguments[0].op, arguments[1].constant())
+                        else {
+                            return;
+                        };
+                        assert_eq!(own.index(), at, "profiles of other parts are not encoded");
+                        let part = &mut self.parts[view.parts[at]];
+                        let gaps = &mut part.measures[view.measures[at][slot.index()]].gaps;
+                        if !gaps.contains(&gap) {
+                            gaps.push(gap);
+                            gaps.sort();
+                        }
+                    });
             }
         }
     }
 
     /// Items of a holding at most.
     pub fn count(&self, holding: usize) -> usize {
-        if self.holdings[holding].many { self.items } else { 1 }
+        if self.holdings[holding].many {
+            self.items
+        } else {
+            1
+        }
     }
 }
 
@@ -287,7 +310,9 @@ fn largest_count(rules: &RulesFile) -> i64 {
                 rows.iter().for_each(|(_, limit)| take(Some(limit.at_most)));
             }
         }
-        mark.of_which.iter().for_each(|cap| take(Some(cap.limit.at_most)));
+        mark.of_which
+            .iter()
+            .for_each(|cap| take(Some(cap.limit.at_most)));
         mark.bring.iter().for_each(|one| take(Some(one.at_least)));
     }
     largest
@@ -300,14 +325,20 @@ fn ceiling(number: &Exact) -> Option<i64> {
 
 /// Constants that counts are compared with in a condition.
 fn counted(node: &Node, take: &mut impl FnMut(Option<i64>)) {
-    if let Op::Compare(_, a, b) | Op::IsSame { left: a, right: b, .. } = &node.op {
+    if let Op::Compare(_, a, b)
+    | Op::IsSame {
+        left: a, right: b, ..
+    } = &node.op
+    {
         for (one, other) in [(a, b), (b, a)] {
             if has_count(one) {
                 take(other.constant().and_then(|one| ceiling(&one)));
             }
         }
     }
-    node.children().into_iter().for_each(|child| counted(child, take));
+    node.children()
+        .into_iter()
+        .for_each(|child| counted(child, take));
 }
 
 fn has_count(node: &Node) -> bool {
@@ -320,8 +351,17 @@ pub enum Sort {
     Bool,
     /// A whole number from, to.
     Int(i64, i64),
-    /// A number; whether above 0; the largest.
-    Real { positive: bool, low: Option<i64>, high: Option<i64> },
+    /// A number.
+    Real(Range),
+}
+
+/// What numbers a variable can be; `None` is without end.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Range {
+    /// The least, and whether it is out of the range itself.
+    pub low: Option<(i64, bool)>,
+    /// The largest, and whether it is out of the range itself.
+    pub high: Option<(i64, bool)>,
 }
 
 /// What a variable is in one boat.
@@ -335,11 +375,15 @@ pub enum Known {
 /// A boat and a check of it: every variable of the domain with its value.
 pub type Boat = BTreeMap<String, Known>;
 
-const FREE: Sort = Sort::Real {
-    positive: false,
+const FREE: Sort = Sort::Real(Range {
     low: None,
     high: None,
-};
+});
+
+const ABOVE_ZERO: Sort = Sort::Real(Range {
+    low: Some((0, true)),
+    high: None,
+});
 
 impl Domain {
     /// Every variable with what it can be, in a fixed order.
@@ -364,7 +408,8 @@ impl Domain {
                     match kind {
                         TraitDomain::Choice(words) => all.push((name, Sort::Int(0, codes(words)))),
                         TraitDomain::AnyOf(words) => {
-                            let each = (0..=words.len()).map(|c| (format!("{name}_{c}"), Sort::Bool));
+                            let each =
+                                (0..=words.len()).map(|c| (format!("{name}_{c}"), Sort::Bool));
                             all.extend(each);
                         }
                         TraitDomain::Date => {
@@ -378,20 +423,16 @@ impl Domain {
                     match measure.kind {
                         MeasureKind::Quantity(kind) => {
                             let sort = match kind {
-                                QuantityKind::Length | QuantityKind::Mass => Sort::Real {
-                                    positive: true,
-                                    low: None,
-                                    high: None,
-                                },
-                                QuantityKind::Angle => Sort::Real {
-                                    positive: false,
-                                    low: Some(0),
-                                    high: Some(180),
-                                },
+                                QuantityKind::Length | QuantityKind::Mass => ABOVE_ZERO,
+                                QuantityKind::Angle => Sort::Real(Range {
+                                    low: Some((0, false)),
+                                    high: Some((180, false)),
+                                }),
                                 _ => FREE,
                             };
                             if measure.placed {
-                                let each = (0..part.places).map(|p| (format!("{name}_{p}"), sort.clone()));
+                                let each =
+                                    (0..part.places).map(|p| (format!("{name}_{p}"), sort.clone()));
                                 all.extend(each);
                             } else {
                                 all.push((name, sort));
@@ -399,23 +440,19 @@ impl Domain {
                         }
                         MeasureKind::YesNo => all.push((name, Sort::Bool)),
                         MeasureKind::Section => {
-                            let angle = Sort::Real {
-                                positive: true,
-                                low: None,
-                                high: Some(180),
-                            };
-                            let each = (0..part.places).map(|p| (format!("{name}_{p}"), angle.clone()));
+                            // Two bevels, each above 0 and below 90 degrees.
+                            let angle = Sort::Real(Range {
+                                low: Some((0, true)),
+                                high: Some((180, true)),
+                            });
+                            let each =
+                                (0..part.places).map(|p| (format!("{name}_{p}"), angle.clone()));
                             all.extend(each);
                         }
                         MeasureKind::Profile => {
                             for g in 0..measure.gaps.len() {
-                                let length = Sort::Real {
-                                    positive: true,
-                                    low: None,
-                                    high: None,
-                                };
-                                all.push((format!("fore_{h}_{i}_{m}_{g}"), length.clone()));
-                                all.push((format!("aft_{h}_{i}_{m}_{g}"), length));
+                                all.push((format!("fore_{h}_{i}_{m}_{g}"), ABOVE_ZERO));
+                                all.push((format!("aft_{h}_{i}_{m}_{g}"), ABOVE_ZERO));
                             }
                         }
                         MeasureKind::Line | MeasureKind::LoadTest | MeasureKind::Outline => {
@@ -425,11 +462,10 @@ impl Domain {
                 }
                 for p in 0..part.places {
                     all.push((format!("at_{h}_{i}_{p}"), FREE));
-                    let from_edge = Sort::Real {
-                        positive: false,
-                        low: Some(0),
+                    let from_edge = Sort::Real(Range {
+                        low: Some((0, false)),
                         high: None,
-                    };
+                    });
                     all.push((format!("edge_{h}_{i}_{p}"), from_edge));
                 }
                 for (r, (_, filled_by)) in part.roles.iter().enumerate() {
@@ -440,15 +476,4 @@ impl Domain {
         }
         all
     }
-}
-
-/// Whether a version has zones that are told from a profile, which are not encoded.
-pub fn has_unencoded_zone(rules: &RulesFile) -> bool {
-    let zones = rules.vocabulary.parts.iter().flat_map(|part| &part.zones);
-    zones.into_iter().any(|zone| matches!(zone.kind, ZoneKind::Along { .. }))
-}
-
-/// Whether limits go by levels that a version does not know.
-pub fn by_zone(limits: &Limits) -> bool {
-    matches!(limits, Limits::ByZone { .. })
 }

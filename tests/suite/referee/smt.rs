@@ -10,7 +10,7 @@ use rimegauge::rules::{
     Silence, Stage,
 };
 use rimegauge::vocabulary::{
-    ChoiceId, HoldingId, MeasureId, MeasureKind, PartId, TraitId, TraitKind, Vocabulary, ZoneId, ZoneKind,
+    ChoiceId, HoldingId, MeasureId, MeasureKind, PartId, TraitId, TraitKind, ZoneId, ZoneKind,
 };
 
 use super::domain::{Domain, Sort, TraitDomain, View, day_number};
@@ -77,7 +77,11 @@ fn ite(of: &str, yes: &str, no: &str) -> S {
 }
 
 fn same(a: &str, b: &str) -> S {
-    if a == b { YES.to_owned() } else { format!("(= {a} {b})") }
+    if a == b {
+        YES.to_owned()
+    } else {
+        format!("(= {a} {b})")
+    }
 }
 
 /// An exact number as a term.
@@ -87,7 +91,13 @@ pub fn number(exact: &Exact) -> S {
         Some(rest) => (true, rest.to_owned()),
         None => (false, text),
     };
-    let real = |text: &str| if text.contains('.') { text.to_owned() } else { format!("{text}.0") };
+    let real = |text: &str| {
+        if text.contains('.') {
+            text.to_owned()
+        } else {
+            format!("{text}.0")
+        }
+    };
     let text = match text.split_once('/') {
         Some((n, d)) => format!("(/ {} {})", real(n), real(d)),
         None => real(&text),
@@ -96,7 +106,11 @@ pub fn number(exact: &Exact) -> S {
 }
 
 fn integer(number: i64) -> S {
-    if number < 0 { format!("(- {})", -number) } else { number.to_string() }
+    if number < 0 {
+        format!("(- {})", -number)
+    } else {
+        number.to_string()
+    }
 }
 
 /// A truth: when it is sure to hold, when it is sure not to. Neither is a doubt.
@@ -187,7 +201,12 @@ fn item_count(domain: &Domain, holding: usize) -> usize {
 }
 
 impl<'a> Version<'a> {
-    pub fn new(rules: &'a RulesFile, domain: &'a Domain, view: &'a View, mark: &'static str) -> Version<'a> {
+    pub fn new(
+        rules: &'a RulesFile,
+        domain: &'a Domain,
+        view: &'a View,
+        mark: &'static str,
+    ) -> Version<'a> {
         Version {
             rules,
             domain,
@@ -205,7 +224,8 @@ impl<'a> Version<'a> {
         }
         self.count += 1;
         let name = format!("{}{}", self.mark, self.count);
-        self.text.push_str(&format!("(define-fun {name} () {sort} {term})\n"));
+        self.text
+            .push_str(&format!("(define-fun {name} () {sort} {term})\n"));
         name
     }
 
@@ -228,7 +248,9 @@ impl<'a> Version<'a> {
     }
 
     fn items(&self, holding: usize) -> Vec<Item> {
-        (0..item_count(self.domain, holding)).map(|i| (holding, i)).collect()
+        (0..item_count(self.domain, holding))
+            .map(|i| (holding, i))
+            .collect()
     }
 
     /// The part of the version that an item is.
@@ -318,10 +340,13 @@ impl<'a> Version<'a> {
             Scope::Role(role) => {
                 let part = self.part_of(own).unwrap();
                 let slot = self.view.roles[part.index()][role.index()];
-                let (_, filled_by) = self.domain.parts[self.domain.holdings[own.0].part].roles[slot];
+                let (_, filled_by) =
+                    self.domain.parts[self.domain.holdings[own.0].part].roles[slot];
                 let name = format!("r_{}_{}_{slot}", own.0, own.1);
                 let items = self.items(filled_by).into_iter();
-                items.map(|item| (same(&name, &item.1.to_string()), item)).collect()
+                items
+                    .map(|item| (same(&name, &item.1.to_string()), item))
+                    .collect()
             }
         }
     }
@@ -342,8 +367,12 @@ impl<'a> Version<'a> {
             Op::Quantity { value, .. } => Val::Number(number(value), YES.to_owned()),
             Op::Date(date) => Val::Date(integer(day_number(only_day(date)))),
             Op::YesNo(yes) => Val::Answer(Truth::sure(yes.to_string())),
-            Op::Measure(scope, id) => self.leaf(*scope, own, &|this, item| this.measure_value(item, *id)),
-            Op::Trait(scope, id) => self.leaf(*scope, own, &|this, item| this.trait_value(item, *id)),
+            Op::Measure(scope, id) => {
+                self.leaf(*scope, own, &|this, item| this.measure_value(item, *id))
+            }
+            Op::Trait(scope, id) => {
+                self.leaf(*scope, own, &|this, item| this.trait_value(item, *id))
+            }
             Op::Derived(scope, id) => self.leaf(*scope, own, &|this, item| {
                 let part = this.part_of(item).unwrap();
                 let rules = this.rules;
@@ -355,9 +384,11 @@ impl<'a> Version<'a> {
             Op::Negate(inner) => match self.value(inner, own) {
                 Val::Number(one, known) => Val::Number(format!("(- {one})"), known),
                 Val::Count(a, b) => Val::Count(format!("(- {b})"), format!("(- {a})")),
-                Val::Places(list) => {
-                    Val::Places(list.into_iter().map(|(one, known)| (format!("(- {one})"), known)).collect())
-                }
+                Val::Places(list) => Val::Places(
+                    list.into_iter()
+                        .map(|(one, known)| (format!("(- {one})"), known))
+                        .collect(),
+                ),
                 other => panic!("no sign before {other:?}"),
             },
             Op::Arithmetic(operation, left, right) => {
@@ -365,8 +396,15 @@ impl<'a> Version<'a> {
                 if let Val::Date(date) = &a {
                     let time = right.constant().unwrap();
                     let days = time.checked_div(&Exact::from_integer(86_400)).unwrap();
-                    let sign = if *operation == Arithmetic::Add { "+" } else { "-" };
-                    return Val::Date(format!("({sign} {date} {})", integer(days.to_i64().unwrap())));
+                    let sign = if *operation == Arithmetic::Add {
+                        "+"
+                    } else {
+                        "-"
+                    };
+                    return Val::Date(format!(
+                        "({sign} {date} {})",
+                        integer(days.to_i64().unwrap())
+                    ));
                 }
                 arithmetic(*operation, a, b)
             }
@@ -404,7 +442,11 @@ impl<'a> Version<'a> {
                 };
                 Val::Count(low, high)
             }
-            Op::Sum { over, value, condition } => {
+            Op::Sum {
+                over,
+                value,
+                condition,
+            } => {
                 let (mut sum, mut known) = (Vec::new(), Vec::new());
                 for item in self.items(self.holding(*over)) {
                     let there = self.exists(item);
@@ -433,9 +475,11 @@ impl<'a> Version<'a> {
     fn call(&mut self, function: Function, arguments: &[Node], own: Item) -> Val {
         match function {
             Function::Abs => match self.value(&arguments[0], own) {
-                Val::Places(list) => {
-                    Val::Places(list.into_iter().map(|(one, known)| (absolute(&one), known)).collect())
-                }
+                Val::Places(list) => Val::Places(
+                    list.into_iter()
+                        .map(|(one, known)| (absolute(&one), known))
+                        .collect(),
+                ),
                 other => {
                     let (one, known) = whole(other);
                     let one = self.named(one, "Real");
@@ -443,7 +487,11 @@ impl<'a> Version<'a> {
                 }
             },
             Function::Min | Function::Max => {
-                let sign = if function == Function::Min { "<=" } else { ">=" };
+                let sign = if function == Function::Min {
+                    "<="
+                } else {
+                    ">="
+                };
                 let mut found: Option<(S, S)> = None;
                 for node in arguments {
                     let (one, known) = self.single(node, own);
@@ -451,7 +499,10 @@ impl<'a> Version<'a> {
                         None => (one, known),
                         Some((best, both)) => {
                             let best = self.named(best, "Real");
-                            (ite(&format!("({sign} {best} {one})"), &best, &one), and([both, known]))
+                            (
+                                ite(&format!("({sign} {best} {one})"), &best, &one),
+                                and([both, known]),
+                            )
                         }
                     });
                 }
@@ -459,7 +510,11 @@ impl<'a> Version<'a> {
                 Val::Number(one, known)
             }
             Function::Lowest | Function::Highest => {
-                let sign = if function == Function::Lowest { "<=" } else { ">=" };
+                let sign = if function == Function::Lowest {
+                    "<="
+                } else {
+                    ">="
+                };
                 let Val::Places(list) = self.value(&arguments[0], own) else {
                     panic!("nothing at places")
                 };
@@ -479,8 +534,15 @@ impl<'a> Version<'a> {
                 };
                 let gap = arguments[1].constant().unwrap();
                 let part = &self.domain.parts[self.domain.holdings[h].part];
-                let g = part.measures[m].gaps.iter().position(|one| *one == gap).unwrap();
-                let (fore, aft) = (format!("fore_{h}_{i}_{m}_{g}"), format!("aft_{h}_{i}_{m}_{g}"));
+                let g = part.measures[m]
+                    .gaps
+                    .iter()
+                    .position(|one| *one == gap)
+                    .unwrap();
+                let (fore, aft) = (
+                    format!("fore_{h}_{i}_{m}_{g}"),
+                    format!("aft_{h}_{i}_{m}_{g}"),
+                );
                 let one = match function {
                     Function::ForwardFlat => fore,
                     Function::AftFlat => aft,
@@ -497,26 +559,40 @@ impl<'a> Version<'a> {
         let found = match &node.op {
             Op::And(list) => {
                 let list: Vec<Truth> = list.iter().map(|one| self.truth(one, own)).collect();
-                let (yes, no) = (list.iter().map(|one| one.yes.clone()), list.iter().map(|one| one.no.clone()));
+                let (yes, no) = (
+                    list.iter().map(|one| one.yes.clone()),
+                    list.iter().map(|one| one.no.clone()),
+                );
                 joined(and(yes), or(no), &list)
             }
             Op::Or(list) => {
                 let list: Vec<Truth> = list.iter().map(|one| self.truth(one, own)).collect();
-                let (yes, no) = (list.iter().map(|one| one.yes.clone()), list.iter().map(|one| one.no.clone()));
+                let (yes, no) = (
+                    list.iter().map(|one| one.yes.clone()),
+                    list.iter().map(|one| one.no.clone()),
+                );
                 joined(or(yes), and(no), &list)
             }
             Op::Not(inner) => self.truth(inner, own).flip(),
             Op::Truth(inner) => self.answer(inner, own),
-            Op::IsChoice { subject, choices, negated } => {
+            Op::IsChoice {
+                subject,
+                choices,
+                negated,
+            } => {
                 let Op::Trait(scope, id) = &subject.op else {
                     panic!("no trait")
                 };
-                let part = scope.part(self.part_of(own).unwrap(), &self.rules.vocabulary).unwrap();
+                let part = scope
+                    .part(self.part_of(own).unwrap(), &self.rules.vocabulary)
+                    .unwrap();
                 let Val::Choice(is) = self.value(subject, own) else {
                     panic!("no choice")
                 };
                 let is = self.named(is, "Int");
-                let codes = choices.iter().map(|one| same(&is, &self.code(part, *id, *one)));
+                let codes = choices
+                    .iter()
+                    .map(|one| same(&is, &self.code(part, *id, *one)));
                 let truth = Truth::sure(or(codes));
                 if *negated { truth.flip() } else { truth }
             }
@@ -530,19 +606,38 @@ impl<'a> Version<'a> {
                 };
                 if *negated { truth.flip() } else { truth }
             }
-            Op::IsSame { left, right, negated } => {
+            Op::IsSame {
+                left,
+                right,
+                negated,
+            } => {
                 let (a, b) = (self.value(left, own), self.value(right, own));
                 let truth = match (a, b) {
-                    (Val::Choice(a), Val::Choice(b)) | (Val::Date(a), Val::Date(b)) => Truth::sure(same(&a, &b)),
+                    (Val::Choice(a), Val::Choice(b)) | (Val::Date(a), Val::Date(b)) => {
+                        Truth::sure(same(&a, &b))
+                    }
                     (Val::Answer(a), Val::Answer(b)) => Truth {
-                        yes: or([and([a.yes.clone(), b.yes.clone()]), and([a.no.clone(), b.no.clone()])]),
+                        yes: or([
+                            and([a.yes.clone(), b.yes.clone()]),
+                            and([a.no.clone(), b.no.clone()]),
+                        ]),
                         no: or([and([a.yes, b.no]), and([a.no, b.yes])]),
                     },
                     (a, b) => {
                         let ((al, ah, ak), (bl, bh, bk)) = (range(a), range(b));
                         Truth {
-                            yes: and([ak.clone(), bk.clone(), same(&al, &ah), same(&bl, &bh), same(&al, &bl)]),
-                            no: and([ak, bk, or([format!("(< {ah} {bl})"), format!("(< {bh} {al})")])]),
+                            yes: and([
+                                ak.clone(),
+                                bk.clone(),
+                                same(&al, &ah),
+                                same(&bl, &bh),
+                                same(&al, &bl),
+                            ]),
+                            no: and([
+                                ak,
+                                bk,
+                                or([format!("(< {ah} {bl})"), format!("(< {bh} {al})")]),
+                            ]),
                         }
                     }
                 };
@@ -551,15 +646,25 @@ impl<'a> Version<'a> {
             Op::Compare(comparison, left, right) => {
                 let (a, b) = (self.value(left, own), self.value(right, own));
                 match (a, b) {
-                    (Val::Date(a), Val::Date(b)) => Truth::sure(format!("({} {a} {b})", comparison.word())),
+                    (Val::Date(a), Val::Date(b)) => {
+                        Truth::sure(format!("({} {a} {b})", comparison.word()))
+                    }
                     (a, b) => {
                         let ((al, ah, ak), (bl, bh, bk)) = (range(a), range(b));
                         let known = and([ak, bk]);
                         let (yes, no) = match comparison {
-                            Comparison::Less => (format!("(< {ah} {bl})"), format!("(>= {al} {bh})")),
-                            Comparison::LessOrEqual => (format!("(<= {ah} {bl})"), format!("(> {al} {bh})")),
-                            Comparison::Greater => (format!("(> {al} {bh})"), format!("(<= {ah} {bl})")),
-                            Comparison::GreaterOrEqual => (format!("(>= {al} {bh})"), format!("(< {ah} {bl})")),
+                            Comparison::Less => {
+                                (format!("(< {ah} {bl})"), format!("(>= {al} {bh})"))
+                            }
+                            Comparison::LessOrEqual => {
+                                (format!("(<= {ah} {bl})"), format!("(> {al} {bh})"))
+                            }
+                            Comparison::Greater => {
+                                (format!("(> {al} {bh})"), format!("(<= {ah} {bl})"))
+                            }
+                            Comparison::GreaterOrEqual => {
+                                (format!("(>= {al} {bh})"), format!("(< {ah} {bl})"))
+                            }
                         };
                         if known == YES && al == ah && bl == bh {
                             Truth::sure(yes)
@@ -586,7 +691,12 @@ impl<'a> Version<'a> {
 
     fn level(&self, id: ChoiceId) -> S {
         let name = &self.rules.vocabulary.event_levels[id.index()].text;
-        let at = self.domain.levels.iter().position(|one| one == name).unwrap();
+        let at = self
+            .domain
+            .levels
+            .iter()
+            .position(|one| one == name)
+            .unwrap();
         at.to_string()
     }
 
@@ -623,16 +733,30 @@ impl<'a> Version<'a> {
             }
         }
         self.marks(&mut legal);
-        let legal: Vec<S> = legal.into_iter().map(|one| self.named(one, "Bool")).collect();
-        let enough: Vec<S> = enough.into_iter().map(|one| self.named(one, "Bool")).collect();
+        let legal: Vec<S> = legal
+            .into_iter()
+            .map(|one| self.named(one, "Bool"))
+            .collect();
+        let enough: Vec<S> = enough
+            .into_iter()
+            .map(|one| self.named(one, "Bool"))
+            .collect();
         (and(legal), and(enough))
     }
 
     /// When a rule is asked at all.
     fn asked(&self, rule: &Rule) -> S {
-        let stages = Stage::ALL.into_iter().filter(|stage| *rule.checked_at.at(*stage));
-        let stages: Vec<S> = stages.map(|stage| same("stage", &stage.index().to_string())).collect();
-        let stage = if stages.len() == 3 { YES.to_owned() } else { or(stages) };
+        let stages = Stage::ALL
+            .into_iter()
+            .filter(|stage| *rule.checked_at.at(*stage));
+        let stages: Vec<S> = stages
+            .map(|stage| same("stage", &stage.index().to_string()))
+            .collect();
+        let stage = if stages.len() == 3 {
+            YES.to_owned()
+        } else {
+            or(stages)
+        };
         // Without a level it is asked at the event alone, and there it is open.
         let event = if rule.names_event {
             or(["(>= level 0)".to_owned(), same("stage", "2")])
@@ -658,14 +782,20 @@ impl<'a> Version<'a> {
             let of = self.truth(&one.condition.root, item);
             let row = self.row(rule, &one.row, item);
             let doubt = of.doubt();
-            let both = |a: &Outcome, b: &Outcome| and([a.good.clone(), b.good.clone(), same(&a.idle, &b.idle)]);
+            let both = |a: &Outcome, b: &Outcome| {
+                and([a.good.clone(), b.good.clone(), same(&a.idle, &b.idle)])
+            };
             let doubtful = if one.unproven_takes_main {
                 found.good.clone()
             } else {
                 both(&row, &found)
             };
             let next = or([over, of.no.clone()]);
-            let good = ite(&next, &found.good, &ite(&of.yes, &row.good, &ite(&doubt, &doubtful, NO)));
+            let good = ite(
+                &next,
+                &found.good,
+                &ite(&of.yes, &row.good, &ite(&doubt, &doubtful, NO)),
+            );
             let idle = ite(&next, &found.idle, &ite(&of.yes, &row.idle, &found.idle));
             found = Outcome {
                 good: self.named(good, "Bool"),
@@ -714,7 +844,9 @@ impl<'a> Version<'a> {
             Limits::ByTrait { by, rows, .. } => {
                 let is = self.choice(item, part, *by);
                 let is = self.named(is, "Int");
-                let cases = rows.iter().map(|(choice, row)| (same(&is, &self.code(part, *by, Some(*choice))), row));
+                let cases = rows
+                    .iter()
+                    .map(|(choice, row)| (same(&is, &self.code(part, *by, Some(*choice))), row));
                 let cases = cases.collect();
                 choose(self, cases, no_row)
             }
@@ -722,14 +854,19 @@ impl<'a> Version<'a> {
                 let mut cases = Vec::new();
                 for (choices, row) in rows {
                     let each = by.iter().zip(choices).map(|(id, choice)| {
-                        same(&self.choice(item, part, *id), &self.code(part, *id, Some(*choice)))
+                        same(
+                            &self.choice(item, part, *id),
+                            &self.code(part, *id, Some(*choice)),
+                        )
                     });
                     cases.push((and(each), row));
                 }
                 choose(self, cases, no_row)
             }
             Limits::ByLevel { rows, .. } => {
-                let cases = rows.iter().map(|(level, row)| (same("level", &self.level(*level)), row));
+                let cases = rows
+                    .iter()
+                    .map(|(level, row)| (same("level", &self.level(*level)), row));
                 let cases = cases.collect();
                 choose(self, cases, Outcome::idle())
             }
@@ -809,10 +946,15 @@ impl<'a> Version<'a> {
     fn listed(&mut self, rule: &Rule, item: Item, allowed: &dyn Fn(Option<ChoiceId>) -> bool) -> S {
         let (part, id) = self.trait_of(&rule.value, item);
         let count = u16::try_from(self.view.words[part.index()][id.index()].len()).unwrap();
-        let choices: Vec<Option<ChoiceId>> = std::iter::once(None).chain((0..count).map(|at| Some(ChoiceId(at)))).collect();
+        let choices: Vec<Option<ChoiceId>> = std::iter::once(None)
+            .chain((0..count).map(|at| Some(ChoiceId(at))))
+            .collect();
         match self.value(&rule.value.root, item) {
             Val::AnyOf(list) => {
-                let bad = choices.iter().zip(list).filter(|(choice, _)| !allowed(**choice));
+                let bad = choices
+                    .iter()
+                    .zip(list)
+                    .filter(|(choice, _)| !allowed(**choice));
                 and(bad.map(|(_, there)| not(&there)))
             }
             Val::Choice(is) => {
@@ -840,7 +982,12 @@ impl<'a> Version<'a> {
     }
 
     /// One number within all bounds of a row.
-    fn bounds(&mut self, bounds: &[rimegauge::rules::Bound], (one, known): (&str, &str), item: Item) -> S {
+    fn bounds(
+        &mut self,
+        bounds: &[rimegauge::rules::Bound],
+        (one, known): (&str, &str),
+        item: Item,
+    ) -> S {
         let mut all = vec![known.to_owned()];
         for bound in bounds {
             let (limit, fine) = match &bound.rounded {
@@ -854,8 +1001,16 @@ impl<'a> Version<'a> {
     }
 
     /// A placed value: every place that is looked at, or their mean.
-    fn placed(&mut self, rule: &Rule, bounds: &[rimegauge::rules::Bound], places: &[(S, S)], item: Item) -> Outcome {
-        let looked: Vec<S> = (0..places.len()).map(|p| self.looked(rule, item, p)).collect();
+    fn placed(
+        &mut self,
+        rule: &Rule,
+        bounds: &[rimegauge::rules::Bound],
+        places: &[(S, S)],
+        item: Item,
+    ) -> Outcome {
+        let looked: Vec<S> = (0..places.len())
+            .map(|p| self.looked(rule, item, p))
+            .collect();
         let may_leave_out = rule.places.is_none() && rule.zone.is_none();
         let idle = if may_leave_out {
             and(looked.iter().map(|one| not(one)))
@@ -864,13 +1019,20 @@ impl<'a> Version<'a> {
         };
         let good = match rule.judged {
             Judged::Mean => {
-                let mut all: Vec<S> = looked.iter().zip(places).map(|(at, (_, known))| implies(at, known.clone())).collect();
+                let mut all: Vec<S> = looked
+                    .iter()
+                    .zip(places)
+                    .map(|(at, (_, known))| implies(at, known.clone()))
+                    .collect();
                 for bound in bounds {
                     let (limit, fine) = match &bound.rounded {
                         Some(rounded) => (number(&rounded.limit), YES.to_owned()),
                         None => self.single(&bound.limit.root, item),
                     };
-                    let off = looked.iter().zip(places).map(|(at, (one, _))| ite(at, &format!("(- {one} {limit})"), "0.0"));
+                    let off = looked
+                        .iter()
+                        .zip(places)
+                        .map(|(at, (one, _))| ite(at, &format!("(- {one} {limit})"), "0.0"));
                     let off: Vec<S> = off.collect();
                     // The mean of nothing is none.
                     let met = format!("({} {} 0.0)", sign(bound.exact_kind()), total(&off));
@@ -942,12 +1104,20 @@ impl<'a> Version<'a> {
     }
 
     /// Whether a place meets a row of a table by zone; borders belong to both sides.
-    fn meets(&mut self, rows: &[(Option<ZoneId>, LimitRow)], zone: Option<ZoneId>, item: Item, p: usize) -> S {
+    fn meets(
+        &mut self,
+        rows: &[(Option<ZoneId>, LimitRow)],
+        zone: Option<ZoneId>,
+        item: Item,
+        p: usize,
+    ) -> S {
         match zone {
             Some(zone) => self.lies(zone, item, p).0,
             None => {
                 let zones: Vec<ZoneId> = rows.iter().filter_map(|(zone, _)| *zone).collect();
-                let each = zones.into_iter().map(|zone| not(&self.lies(zone, item, p).1));
+                let each = zones
+                    .into_iter()
+                    .map(|zone| not(&self.lies(zone, item, p).1));
                 and(each.collect::<Vec<S>>())
             }
         }
@@ -973,11 +1143,16 @@ impl<'a> Version<'a> {
                 }
                 and(all)
             }
-            Limits::Direct(_) | Limits::ByTrait { .. } | Limits::ByTraits { .. } | Limits::ByLevel { .. } => {
+            Limits::Direct(_)
+            | Limits::ByTrait { .. }
+            | Limits::ByTraits { .. }
+            | Limits::ByLevel { .. } => {
                 if rule.places.is_none() && rule.zone.is_none() {
                     return YES.to_owned();
                 }
-                or((0..count).map(|p| self.looked(rule, item, p)).collect::<Vec<S>>())
+                or((0..count)
+                    .map(|p| self.looked(rule, item, p))
+                    .collect::<Vec<S>>())
             }
         }
     }
@@ -990,7 +1165,11 @@ impl<'a> Version<'a> {
         }
         let mut all = Vec::new();
         let rules = self.rules;
-        for (slot, one) in rules.vocabulary.parts[part.index()].traits.iter().enumerate() {
+        for (slot, one) in rules.vocabulary.parts[part.index()]
+            .traits
+            .iter()
+            .enumerate()
+        {
             let id = TraitId(u16::try_from(slot).unwrap());
             let other = match &one.kind {
                 TraitKind::Choice(_) => same(&self.choice(item, part, id), "0"),
@@ -1033,10 +1212,24 @@ impl<'a> Version<'a> {
             let flag = self.view.traits[part.index()][mark.nominated_by.index()];
             let nominated: Vec<S> = items
                 .iter()
-                .map(|item| and([self.exists(*item), format!("t_{}_{}_{flag}", item.0, item.1)]))
+                .map(|item| {
+                    and([
+                        self.exists(*item),
+                        format!("t_{}_{}_{flag}", item.0, item.1),
+                    ])
+                })
                 .collect();
-            let count = |list: &[S]| total(&list.iter().map(|one| ite(one, "1.0", "0.0")).collect::<Vec<S>>());
-            let most = |count: S, most: i64| format!("(<= {count} {})", number(&Exact::from_integer(most)));
+            let count = |list: &[S]| {
+                total(
+                    &list
+                        .iter()
+                        .map(|one| ite(one, "1.0", "0.0"))
+                        .collect::<Vec<S>>(),
+                )
+            };
+            let most = |count: S, most: i64| {
+                format!("(<= {count} {})", number(&Exact::from_integer(most)))
+            };
             let mut own = Vec::new();
             let mut asked = YES.to_owned();
             match &mark.limits {
@@ -1064,22 +1257,38 @@ impl<'a> Version<'a> {
             }
             for bring in &mark.bring {
                 let of = self.holding(bring.holding);
-                own.push(or([not(&same("stage", "2")), format!("(>= n_{of} {})", bring.at_least)]));
+                own.push(or([
+                    not(&same("stage", "2")),
+                    format!("(>= n_{of} {})", bring.at_least),
+                ]));
             }
             legal.push(implies(&asked, and(own)));
         }
     }
 
     /// An even number of every kind, and no doubt about any.
-    fn pairs(&mut self, pairs: &rimegauge::rules::MarkPairs, items: &[Item], nominated: &[S], part: PartId) -> S {
+    fn pairs(
+        &mut self,
+        pairs: &rimegauge::rules::MarkPairs,
+        items: &[Item],
+        nominated: &[S],
+        part: PartId,
+    ) -> S {
         let mut all = Vec::new();
         let mut taken = Vec::new();
         for (item, nominated) in items.iter().zip(nominated) {
             let truth = self.truth(&pairs.condition.root, *item);
             let is = and([nominated.clone(), truth.yes.clone()]);
             all.push(implies(nominated, not(&truth.doubt())));
-            let kind: Vec<S> = pairs.alike.iter().map(|(id, _)| self.choice(*item, part, *id)).collect();
-            all.push(implies(&is, and(kind.iter().map(|one| not(&same(one, "0"))))));
+            let kind: Vec<S> = pairs
+                .alike
+                .iter()
+                .map(|(id, _)| self.choice(*item, part, *id))
+                .collect();
+            all.push(implies(
+                &is,
+                and(kind.iter().map(|one| not(&same(one, "0")))),
+            ));
             let is = self.named(is, "Bool");
             taken.push((is, kind));
         }
@@ -1100,7 +1309,11 @@ impl<'a> Version<'a> {
 }
 
 fn joined(yes: S, no: S, list: &[Truth]) -> Truth {
-    if list.iter().all(|one| one.doubt() == NO) { Truth::sure(yes) } else { Truth { yes, no } }
+    if list.iter().all(|one| one.doubt() == NO) {
+        Truth::sure(yes)
+    } else {
+        Truth { yes, no }
+    }
 }
 
 fn only_day(date: &DateSpan) -> rimegauge::quantity::Date {
@@ -1127,7 +1340,11 @@ fn absolute(one: &str) -> S {
 }
 
 fn total(list: &[S]) -> S {
-    let list: Vec<&str> = list.iter().map(String::as_str).filter(|one| *one != "0.0").collect();
+    let list: Vec<&str> = list
+        .iter()
+        .map(String::as_str)
+        .filter(|one| *one != "0.0")
+        .collect();
     match &list[..] {
         [] => "0.0".to_owned(),
         [one] => (*one).to_owned(),
@@ -1160,7 +1377,9 @@ fn arithmetic(operation: Arithmetic, a: Val, b: Val) -> Val {
     if let (Val::Count(a, b), Val::Count(c, d)) = (&a, &b) {
         match operation {
             Arithmetic::Add => return Val::Count(format!("(+ {a} {c})"), format!("(+ {b} {d})")),
-            Arithmetic::Subtract => return Val::Count(format!("(- {a} {d})"), format!("(- {b} {c})")),
+            Arithmetic::Subtract => {
+                return Val::Count(format!("(- {a} {d})"), format!("(- {b} {c})"));
+            }
             Arithmetic::Multiply | Arithmetic::Divide => {}
         }
     }
@@ -1181,7 +1400,11 @@ fn arithmetic(operation: Arithmetic, a: Val, b: Val) -> Val {
     match (a, b) {
         (Val::Places(a), Val::Places(b)) => {
             let pairs = a.iter().zip(&b);
-            Val::Places(pairs.map(|((a, ak), (b, bk))| each((a, ak), (b, bk))).collect())
+            Val::Places(
+                pairs
+                    .map(|((a, ak), (b, bk))| each((a, ak), (b, bk)))
+                    .collect(),
+            )
         }
         (Val::Places(a), b) => {
             let (b, bk) = whole(b);
@@ -1201,7 +1424,9 @@ fn arithmetic(operation: Arithmetic, a: Val, b: Val) -> Val {
 
 fn merged(when: &str, a: Val, b: Val) -> Val {
     match (a, b) {
-        (Val::Number(a, ak), Val::Number(b, bk)) => Val::Number(ite(when, &a, &b), ite(when, &ak, &bk)),
+        (Val::Number(a, ak), Val::Number(b, bk)) => {
+            Val::Number(ite(when, &a, &b), ite(when, &ak, &bk))
+        }
         (Val::Choice(a), Val::Choice(b)) => Val::Choice(ite(when, &a, &b)),
         (Val::Date(a), Val::Date(b)) => Val::Date(ite(when, &a, &b)),
         (Val::Answer(a), Val::Answer(b)) => {
@@ -1217,9 +1442,15 @@ fn merged(when: &str, a: Val, b: Val) -> Val {
         }
         (Val::Places(a), Val::Places(b)) => {
             let pairs = a.iter().zip(&b);
-            Val::Places(pairs.map(|((a, ak), (b, bk))| (ite(when, a, b), ite(when, ak, bk))).collect())
+            Val::Places(
+                pairs
+                    .map(|((a, ak), (b, bk))| (ite(when, a, b), ite(when, ak, bk)))
+                    .collect(),
+            )
         }
-        (Val::AnyOf(a), Val::AnyOf(b)) => Val::AnyOf(a.iter().zip(&b).map(|(a, b)| ite(when, a, b)).collect()),
+        (Val::AnyOf(a), Val::AnyOf(b)) => {
+            Val::AnyOf(a.iter().zip(&b).map(|(a, b)| ite(when, a, b)).collect())
+        }
         (a, b) => panic!("not one of {a:?} and {b:?}"),
     }
 }
@@ -1235,16 +1466,13 @@ pub fn frame(domain: &Domain) -> String {
                 integer(low),
                 integer(high)
             )),
-            Sort::Real { positive, low, high } => {
+            Sort::Real(range) => {
                 text.push_str(&format!("(declare-const {name} Real)\n"));
-                if positive {
-                    text.push_str(&format!("(assert (> {name} 0.0))\n"));
-                }
-                if let Some(low) = low {
-                    text.push_str(&format!("(assert (>= {name} {low}.0))\n"));
-                }
-                if let Some(high) = high {
-                    text.push_str(&format!("(assert (<= {name} {high}.0))\n"));
+                for (end, open, closed) in [(range.low, ">", ">="), (range.high, "<", "<=")] {
+                    if let Some((end, out)) = end {
+                        let sign = if out { open } else { closed };
+                        text.push_str(&format!("(assert ({sign} {name} {end}.0))\n"));
+                    }
                 }
             }
         }
@@ -1265,8 +1493,20 @@ pub fn frame(domain: &Domain) -> String {
                 // A thicker leaf binds farther out on both sides.
                 for g in 1..measure.gaps.len() {
                     for side in ["fore", "aft"] {
-                        assert(format!("(<= {side}_{h}_{i}_{m}_{} {side}_{h}_{i}_{m}_{g})", g - 1));
+                        assert(format!(
+                            "(<= {side}_{h}_{i}_{m}_{} {side}_{h}_{i}_{m}_{g})",
+                            g - 1
+                        ));
                     }
+                }
+            }
+            // One place of a series stands once.
+            for p in 0..part.places {
+                for other in 0..p {
+                    assert(not(&same(
+                        &format!("at_{h}_{i}_{p}"),
+                        &format!("at_{h}_{i}_{other}"),
+                    )));
                 }
             }
             let there = format!("(< {i} n_{h})");
@@ -1277,7 +1517,10 @@ pub fn frame(domain: &Domain) -> String {
                 }
                 for (other, (_, theirs)) in part.roles.iter().enumerate().take(r) {
                     if theirs == filled_by {
-                        assert(implies(&there, not(&same(&name, &format!("r_{h}_{i}_{other}")))));
+                        assert(implies(
+                            &there,
+                            not(&same(&name, &format!("r_{h}_{i}_{other}"))),
+                        ));
                     }
                 }
             }
@@ -1313,9 +1556,4 @@ pub fn question(old: &RulesFile, new: &RulesFile) -> Question {
         views: [old_view, new_view],
         domain,
     }
-}
-
-/// Whether anything in a version needs more than sums of products with constants.
-pub fn vocabulary(rules: &RulesFile) -> &Vocabulary {
-    &rules.vocabulary
 }

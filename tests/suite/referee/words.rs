@@ -107,22 +107,33 @@ impl Ex {
             }
             Ex::OneOf(subject, negated, list) => {
                 let word = if *negated { "none" } else { "one" };
-                (format!("{subject} is {word} of ({})", list.join(", ")), false)
+                (
+                    format!("{subject} is {word} of ({})", list.join(", ")),
+                    false,
+                )
             }
             Ex::And(list) => (joined(list, " and "), list.len() < 2 && !inner),
             Ex::Or(list) => (joined(list, " or "), list.len() < 2 && !inner),
             Ex::Not(of) => (format!("not {}", of.write(true)), false),
             Ex::Count(over, None) => (format!("count({over})"), true),
-            Ex::Count(over, Some(of)) => {
-                (format!("count({over} where {})", of.write(false)), true)
+            Ex::Count(over, Some(of)) => (format!("count({over} where {})", of.write(false)), true),
+            Ex::Sum(value, over, None) => {
+                (format!("sum({} over {over})", value.write(false)), true)
             }
-            Ex::Sum(value, over, None) => (format!("sum({} over {over})", value.write(false)), true),
             Ex::Sum(value, over, Some(of)) => (
-                format!("sum({} over {over} where {})", value.write(false), of.write(false)),
+                format!(
+                    "sum({} over {over} where {})",
+                    value.write(false),
+                    of.write(false)
+                ),
                 true,
             ),
         };
-        if inner && !whole { format!("({text})") } else { text }
+        if inner && !whole {
+            format!("({text})")
+        } else {
+            text
+        }
     }
 
     pub fn text(&self) -> String {
@@ -155,9 +166,12 @@ impl Ex {
         match self {
             Ex::Two(sign, ..) => matches!(*sign, "<" | "<=" | ">" | ">="),
             Ex::Is(..) | Ex::OneOf(..) | Ex::And(_) | Ex::Or(_) | Ex::Not(_) => true,
-            Ex::Num(..) | Ex::Path(_) | Ex::Date(_) | Ex::Call(..) | Ex::Count(..) | Ex::Sum(..) => {
-                false
-            }
+            Ex::Num(..)
+            | Ex::Path(_)
+            | Ex::Date(_)
+            | Ex::Call(..)
+            | Ex::Count(..)
+            | Ex::Sum(..) => false,
         }
     }
 }
@@ -337,7 +351,9 @@ pub const LEVELS: [&str; 2] = ["club", "regional"];
 fn row_text(row: &Row) -> String {
     match row {
         Row::Bounds(bounds) => {
-            let list = bounds.iter().map(|(word, limit)| format!("{word}: \"{}\"", limit.text()));
+            let list = bounds
+                .iter()
+                .map(|(word, limit)| format!("{word}: \"{}\"", limit.text()));
             list.collect::<Vec<_>>().join(", ")
         }
         Row::Equals(word) => format!("equals: {word}"),
@@ -360,7 +376,9 @@ fn row_text(row: &Row) -> String {
 }
 
 fn rows_text(rows: &[(String, Row)]) -> String {
-    let rows = rows.iter().map(|(name, row)| format!("{name}: {{ {} }}", row_text(row)));
+    let rows = rows
+        .iter()
+        .map(|(name, row)| format!("{name}: {{ {} }}", row_text(row)));
     rows.collect::<Vec<_>>().join(", ")
 }
 
@@ -392,7 +410,10 @@ decision:
             let _ = writeln!(text, "event: {{ levels: [{}] }}", LEVELS.join(", "));
         }
         if !self.renamed.is_empty() {
-            let list = self.renamed.iter().map(|(old, new)| format!("{old}: {new}"));
+            let list = self
+                .renamed
+                .iter()
+                .map(|(old, new)| format!("{old}: {new}"));
             let list: Vec<String> = list.collect();
             let _ = writeln!(text, "renamed: {{ {} }}", list.join(", "));
         }
@@ -414,19 +435,25 @@ decision:
         let _ = writeln!(text, "  {}:", part.name);
         let before = text.len();
         if part.name == "boat" {
-            let parts = self.holdings.iter().map(|one| match (one.many, one.at_least) {
-                (false, _) => format!("{}: {{ one: {} }}", one.key, one.part),
-                (true, 0) => format!("{}: {{ many: {} }}", one.key, one.part),
-                (true, least) => {
-                    format!("{}: {{ many: {}, at_least: {least} }}", one.key, one.part)
-                }
-            });
+            let parts = self
+                .holdings
+                .iter()
+                .map(|one| match (one.many, one.at_least) {
+                    (false, _) => format!("{}: {{ one: {} }}", one.key, one.part),
+                    (true, 0) => format!("{}: {{ many: {} }}", one.key, one.part),
+                    (true, least) => {
+                        format!("{}: {{ many: {}, at_least: {least} }}", one.key, one.part)
+                    }
+                });
             let parts: Vec<String> = parts.collect();
             if !parts.is_empty() {
                 let _ = writeln!(text, "    parts: {{ {} }}", parts.join(", "));
             }
             if let Some(group) = &self.group {
-                let roles = group.roles.iter().map(|(role, part)| format!("{role}: {part}"));
+                let roles = group
+                    .roles
+                    .iter()
+                    .map(|(role, part)| format!("{role}: {part}"));
                 let roles: Vec<String> = roles.collect();
                 let least = match group.at_least {
                     0 => String::new(),
@@ -461,7 +488,9 @@ decision:
                 _ => "",
             };
             let placed = if one.placed { ", placed: yes" } else { "" };
-            let plausible = one.plausible.map_or(String::new(), |range| format!(", plausible: {range}"));
+            let plausible = one
+                .plausible
+                .map_or(String::new(), |range| format!(", plausible: {range}"));
             let _ = writeln!(
                 text,
                 "      {}: {{ kind: {}{placed}{plausible}{ask} }}",
@@ -527,10 +556,14 @@ fn rule_text(rule: &RuleWords, text: &mut String) {
             let one = row_text(row);
             let one = match row {
                 Row::Bounds(bounds) => {
-                    let list = bounds.iter().map(|(word, limit)| format!("{word}: \"{}\"", limit.text()));
+                    let list = bounds
+                        .iter()
+                        .map(|(word, limit)| format!("{word}: \"{}\"", limit.text()));
                     list.collect::<Vec<_>>().join("\n    ")
                 }
-                Row::Equals(_) | Row::Only(_) | Row::Without(_) | Row::Options(..) | Row::None => one,
+                Row::Equals(_) | Row::Only(_) | Row::Without(_) | Row::Options(..) | Row::None => {
+                    one
+                }
             };
             let _ = writeln!(text, "    {one}");
         }
@@ -538,7 +571,9 @@ fn rule_text(rule: &RuleWords, text: &mut String) {
             let _ = writeln!(text, "    by: {by}\n    limits: {{ {} }}", rows_text(rows));
         }
         Table::ByTwo(one, two, rows) => {
-            let rows = rows.iter().map(|(name, inner)| format!("{name}: {{ {} }}", rows_text(inner)));
+            let rows = rows
+                .iter()
+                .map(|(name, inner)| format!("{name}: {{ {} }}", rows_text(inner)));
             let rows: Vec<String> = rows.collect();
             let _ = writeln!(
                 text,
@@ -550,15 +585,25 @@ fn rule_text(rule: &RuleWords, text: &mut String) {
             let _ = writeln!(text, "    by: zone\n    limits: {{ {} }}", rows_text(rows));
         }
         Table::Level(rows) => {
-            let _ = writeln!(text, "    by: event.level\n    limits: {{ {} }}", rows_text(rows));
+            let _ = writeln!(
+                text,
+                "    by: event.level\n    limits: {{ {} }}",
+                rows_text(rows)
+            );
         }
     }
     if !rule.instead.is_empty() {
         text.push_str("    instead:\n");
     }
     for one in &rule.instead {
-        let unproven = if one.unproven { ", unproven: main_limit" } else { "" };
-        let until = one.until.map_or(String::new(), |day| format!(", until: {day}"));
+        let unproven = if one.unproven {
+            ", unproven: main_limit"
+        } else {
+            ""
+        };
+        let until = one
+            .until
+            .map_or(String::new(), |day| format!(", until: {day}"));
         let _ = writeln!(
             text,
             "      - {{ if: \"{}\", because: it is older, {}{unproven}{until} }}",
@@ -582,18 +627,25 @@ fn marks_text(marks: &MarkWords, text: &mut String) {
     );
     match &marks.by_level {
         Some(rows) => {
-            let rows = rows.iter().map(|(level, most)| format!("{level}: {{ at_most: {most} }}"));
+            let rows = rows
+                .iter()
+                .map(|(level, most)| format!("{level}: {{ at_most: {most} }}"));
             let rows: Vec<String> = rows.collect();
-            let _ = writeln!(text, "    by: event.level\n    limits: {{ {} }}", rows.join(", "));
+            let _ = writeln!(
+                text,
+                "    by: event.level\n    limits: {{ {} }}",
+                rows.join(", ")
+            );
         }
         None => {
             let _ = writeln!(text, "    at_most: {}", marks.at_most);
         }
     }
     if !marks.of_which.is_empty() {
-        let caps = marks.of_which.iter().map(|(cap, most)| {
-            format!("{{ where: \"{}\", at_most: {most} }}", cap.text())
-        });
+        let caps = marks
+            .of_which
+            .iter()
+            .map(|(cap, most)| format!("{{ where: \"{}\", at_most: {most} }}", cap.text()));
         let caps: Vec<String> = caps.collect();
         let _ = writeln!(text, "    of_which: [ {} ]", caps.join(", "));
     }
@@ -606,7 +658,10 @@ fn marks_text(marks: &MarkWords, text: &mut String) {
         );
     }
     if !marks.bring.is_empty() {
-        let list = marks.bring.iter().map(|(key, least)| format!("{key}: {least}"));
+        let list = marks
+            .bring
+            .iter()
+            .map(|(key, least)| format!("{key}: {least}"));
         let list: Vec<String> = list.collect();
         let _ = writeln!(text, "    bring: {{ {} }}", list.join(", "));
     }

@@ -1,6 +1,7 @@
 //! An SMT solver as a process of its own: one that is installed for the tests alone.
 
 use std::io::{BufRead, BufReader, Write};
+use std::path::Path;
 use std::process::{Child, ChildStdin, ChildStdout, Command, Stdio};
 
 use rimegauge::quantity::Exact;
@@ -30,7 +31,7 @@ const PATIENCE: u32 = 4000;
 
 impl Solver {
     /// Starts the solver of a path.
-    pub fn start(program: &str) -> std::io::Result<Solver> {
+    pub fn start(program: &Path) -> std::io::Result<Solver> {
         let mut child = Command::new(program)
             .arg("-in")
             .stdin(Stdio::piped())
@@ -50,7 +51,10 @@ impl Solver {
 
     /// Asks whether formulas can hold together.
     pub fn ask(&mut self, domain: &Domain, text: &str, asked: &[&str]) -> Answer {
-        let asked: String = asked.iter().map(|one| format!("(assert {one})\n")).collect();
+        let asked: String = asked
+            .iter()
+            .map(|one| format!("(assert {one})\n"))
+            .collect();
         write!(
             self.to,
             "(reset)\n(set-option :produce-models true)\n(set-option :timeout {PATIENCE})\n{text}{asked}(check-sat)\n"
@@ -68,7 +72,12 @@ impl Solver {
     fn boat(&mut self, domain: &Domain) -> Option<Boat> {
         let variables = domain.variables();
         let names: Vec<&str> = variables.iter().map(|(name, _)| name.as_str()).collect();
-        writeln!(self.to, "(get-value ({}))\n(echo \"done\")", names.join(" ")).unwrap();
+        writeln!(
+            self.to,
+            "(get-value ({}))\n(echo \"done\")",
+            names.join(" ")
+        )
+        .unwrap();
         self.to.flush().unwrap();
         let mut text = String::new();
         loop {
@@ -91,7 +100,7 @@ impl Solver {
             let known = match (sort, &pair[1]) {
                 (Sort::Bool, Tree::Word(word)) => Known::Bool(word == "true"),
                 (Sort::Int(..), tree) => Known::Int(fraction(tree)?.to_i64()?),
-                (Sort::Real { .. }, tree) => Known::Real(fraction(tree)?),
+                (Sort::Real(_), tree) => Known::Real(fraction(tree)?),
                 (Sort::Bool, Tree::List(_)) => return None,
             };
             boat.insert(name.clone(), known);
@@ -138,7 +147,9 @@ fn fraction(tree: &Tree) -> Option<Exact> {
         }
         Tree::List(list) => match &list[..] {
             [Tree::Word(sign), one] if sign == "-" => Some(fraction(one)?.neg()),
-            [Tree::Word(sign), one, other] if sign == "/" => fraction(one)?.checked_div(&fraction(other)?),
+            [Tree::Word(sign), one, other] if sign == "/" => {
+                fraction(one)?.checked_div(&fraction(other)?)
+            }
             _ => None,
         },
     }
