@@ -276,7 +276,7 @@ fn simple_condition(draw: &mut Draw, class: &ClassWords, names: &Names) -> Optio
                 let kind = kinds(draw);
                 atom(draw, names, kind).map(|of| {
                     let constant = kind.constant(draw);
-                    Ex::two(*draw.one(&SIGNS), of, constant)
+                    Ex::two(SIGNS[draw.below(SIGNS.len())], of, constant)
                 })
             }
             _ if class.levels && draw.percent(40) => Some(Ex::is(
@@ -710,7 +710,7 @@ pub fn class(draw: &mut Draw) -> ClassWords {
     let mut class = ClassWords {
         version: "1.0.0",
         in_force_from: "2026-11-01",
-        silence: *draw.one(&["forbids", "forbids", "permits"]),
+        silence: ["forbids", "forbids", "permits"][draw.below(3)],
         levels: draw.percent(50),
         decision: "simple_acceptance",
         renamed: Vec::new(),
