@@ -77,8 +77,8 @@ pub struct NumberVar(u32);
 pub struct Limits {
     /// Conflicts of the search.
     pub conflicts: u64,
-    /// Pivots of the simplex.
-    pub pivots: u64,
+    /// Steps of the simplex: coefficients and values reckoned, and long ones as often as their length costs.
+    pub steps: u64,
     /// Bits of numerator and denominator of a number, where they outgrow machine words.
     pub bits: u64,
 }
@@ -87,7 +87,7 @@ impl Default for Limits {
     fn default() -> Limits {
         Limits {
             conflicts: 200_000,
-            pivots: 200_000,
+            steps: 100_000_000,
             bits: 4096,
         }
     }
@@ -118,6 +118,8 @@ pub struct Solver {
     /// By variable: how it was decided last, and how it is to be decided.
     phase: Vec<bool>,
     polarity: Vec<Option<bool>>,
+    /// By number: where it stays while it may.
+    preferred: Vec<Option<Exact>>,
     /// How much of the trail the simplex has been told.
     told: usize,
     /// By level: the history of bounds when it began.
@@ -126,7 +128,7 @@ pub struct Solver {
     contradictory: bool,
     limits: Limits,
     conflicts: u64,
-    most_pivots: u64,
+    most_steps: u64,
     most_learnt: usize,
     model: Vec<bool>,
     values: Vec<Exact>,
@@ -162,12 +164,13 @@ impl Solver {
             sums: HashMap::new(),
             phase: Vec::new(),
             polarity: Vec::new(),
+            preferred: Vec::new(),
             told: 0,
             marks: Vec::new(),
             contradictory: false,
             limits: Limits::default(),
             conflicts: 0,
-            most_pivots: 0,
+            most_steps: 0,
             most_learnt: 2000,
             model: Vec::new(),
             values: Vec::new(),
@@ -191,10 +194,10 @@ impl Solver {
         self.limits = limits;
     }
 
-    /// Conflicts and pivots of all questions so far.
+    /// What all questions so far have cost: conflicts of the search, and steps of the simplex.
     #[must_use]
     pub fn work(&self) -> (u64, u64) {
-        (self.conflicts, self.simplex.pivots)
+        (self.conflicts, self.simplex.steps)
     }
 
     /// A Boolean that may be either.
@@ -217,6 +220,16 @@ impl Solver {
     /// Decides a variable this way first.
     pub fn set_polarity(&mut self, literal: Literal) {
         self.polarity[literal.variable() as usize] = Some(!literal.is_negated());
+    }
+
+    /// Leaves a number at this value where nothing moves it, and decides its constraints for the side on which the value
+    /// lies first. A wish: it excludes nothing.
+    pub fn set_preferred_value(&mut self, number: NumberVar, value: &Exact) {
+        let at = number.0 as usize;
+        if self.preferred.len() <= at {
+            self.preferred.resize(at + 1, None);
+        }
+        self.preferred[at] = Some(value.clone());
     }
 
     /// At least one of these holds.
@@ -336,6 +349,7 @@ impl Solver {
         if self.contradictory {
             return Answer::Unsatisfiable(Vec::new());
         }
+        self.simplex.prefer(&self.preferred);
         self.search(assumptions)
     }
 }

@@ -10,6 +10,7 @@ impl Simplex {
         for (at, &number) in target.numbers.iter().enumerate() {
             self.place[number as usize] = at as u32 + 1;
         }
+        self.steps += source.numbers.len() as u64;
         let mut vanished = false;
         for (&number, other) in source.numbers.iter().zip(&source.factors) {
             let product = factor.mul(other);
@@ -24,7 +25,9 @@ impl Simplex {
                     let own = &mut target.factors[at as usize - 1];
                     *own = own.add(&product).trimmed();
                     vanished |= own.is_zero();
-                    self.bits = self.bits.max(own.bits());
+                    let bits = own.bits();
+                    self.bits = self.bits.max(bits);
+                    self.steps += 8 * bits;
                 }
             }
         }

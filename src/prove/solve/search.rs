@@ -60,7 +60,7 @@ impl Solver {
                 self.simplex.assert(atom, !literal.is_negated());
             }
         }
-        match self.simplex.check(self.most_pivots, self.limits.bits) {
+        match self.simplex.check(self.most_steps, self.limits.bits) {
             Checked::Holds => Step::Open,
             Checked::GaveUp => Step::GaveUp,
             Checked::Conflict => {
@@ -75,7 +75,7 @@ impl Solver {
         let mut conflicts = 0;
         let mut restarts = 0;
         let mut until = RESTART;
-        self.most_pivots = self.simplex.pivots.saturating_add(self.limits.pivots);
+        self.most_steps = self.simplex.steps.saturating_add(self.limits.steps);
         self.simplex.bits = 0;
         loop {
             match self.propagate() {

@@ -77,7 +77,8 @@ pub(super) struct Simplex {
     suspected: Vec<bool>,
     /// Where a number stands in the row that is worked on, plus one; zero between uses.
     pub(super) place: Vec<u32>,
-    pub(super) pivots: u64,
+    /// Coefficients and values reckoned so far.
+    pub(super) steps: u64,
     /// Bits of the largest coefficient or value that a pivot made, where it outgrew the short form.
     pub(super) bits: u64,
     pub(super) conflict: Vec<Literal>,
@@ -97,7 +98,7 @@ impl Simplex {
             suspects: BinaryHeap::new(),
             suspected: Vec::new(),
             place: Vec::new(),
-            pivots: 0,
+            steps: 0,
             bits: 0,
             conflict: Vec::new(),
         }
@@ -250,6 +251,41 @@ impl Simplex {
         }
     }
 
+    /// Moves numbers to values that are wished for, where their bounds let them go there. A basic one changes places with
+    /// a sum of its row, for which nothing is wished.
+    pub(super) fn prefer(&mut self, wishes: &[Option<Exact>]) {
+        for (number, wish) in (0..).zip(wishes) {
+            let (Some(wish), Some(own)) = (wish, self.values.get(number as usize)) else {
+                continue;
+            };
+            if own.k.is_zero() && own.c == *wish {
+                continue;
+            }
+            let target = Pair::at(wish, 0);
+            let is_within = self
+                .upper_of(number)
+                .is_none_or(|(at, k)| target.cmp_to(at, k) != Ordering::Greater)
+                && self
+                    .lower_of(number)
+                    .is_none_or(|(at, k)| target.cmp_to(at, k) != Ordering::Less);
+            if !is_within {
+                continue;
+            }
+            let row = self.row_of[number as usize];
+            if row == NONE {
+                self.update(number, target);
+                continue;
+            }
+            let others = self.rows[row as usize].numbers.iter().copied();
+            let sum = others
+                .filter(|&other| !matches!(wishes.get(other as usize), Some(Some(_))))
+                .min_by_key(|&other| (self.columns[other as usize].len(), other));
+            if let Some(sum) = sum {
+                self.pivot_and_update(row, sum, target);
+            }
+        }
+    }
+
     fn suspect(&mut self, number: u32) {
         if !self.suspected[number as usize] {
             self.suspected[number as usize] = true;
@@ -267,6 +303,7 @@ impl Simplex {
     /// What a shift of a number does to the basic numbers of its column, but for one row.
     fn shift_column(&mut self, number: u32, by: &Pair, but: u32) {
         let column = std::mem::take(&mut self.columns[number as usize]);
+        self.steps += column.len() as u64;
         for &row in &column {
             if row == but {
                 continue;
@@ -320,9 +357,9 @@ impl Simplex {
 
     /// Moves values until all are within their bounds, or shows bounds that cannot hold together: of a row whose basic
     /// number is outside while none of the others can make it better (Farkas: the row is the proof).
-    pub(super) fn check(&mut self, most_pivots: u64, most_bits: u64) -> Checked {
-        let first = self.pivots;
-        let patience = first + 50 + self.rows.len() as u64;
+    pub(super) fn check(&mut self, most_steps: u64, most_bits: u64) -> Checked {
+        let mut pivots = 0;
+        let patience = 50 + self.rows.len();
         while let Some(Reverse(number)) = self.suspects.pop() {
             self.suspected[number as usize] = false;
             let row = self.row_of[number as usize];
@@ -333,16 +370,17 @@ impl Simplex {
             if !low && self.against_upper(number) != Ordering::Greater {
                 continue;
             }
-            let Some(entering) = self.entering(row, low, self.pivots > patience) else {
+            let Some(entering) = self.entering(row, low, pivots > patience) else {
                 self.suspect(number);
                 self.explain(row, low);
                 return Checked::Conflict;
             };
-            if self.pivots >= most_pivots || self.bits > most_bits {
+            if self.steps >= most_steps || self.bits > most_bits {
                 self.suspect(number);
                 return Checked::GaveUp;
             }
-            self.pivots += 1;
+            pivots += 1;
+            self.steps += 1;
             let bound = if low {
                 self.lower_of(number)
             } else {

@@ -1,10 +1,14 @@
 //! Small problems, where every assignment can be tried.
 
+use std::cmp::Ordering;
+
 use proptest::collection::vec;
 use proptest::prelude::*;
 
 use super::fourier::{Inequality, can_hold, range};
 use super::whole;
+use crate::prove::solve::pair::Pair;
+use crate::prove::solve::simplex::NONE;
 use crate::prove::solve::{Answer, Literal, NumberVar, Solver};
 use crate::quantity::Exact;
 
@@ -18,6 +22,8 @@ struct Problem {
     constraints: Vec<Inequality>,
     clauses: Vec<Vec<Name>>,
     assumptions: Vec<Name>,
+    /// Where numbers would rather be.
+    wishes: Vec<Option<i64>>,
 }
 
 /// Small coefficients, so that borders often coincide; mostly none, so that most constraints are bounds.
@@ -46,8 +52,10 @@ fn problem() -> impl Strategy<Value = Problem> {
             vec(inequality(numbers, terms), 0..=6),
             vec(vec((0usize..20, any::<bool>()), 1..=3), 0..=14),
             names(),
+            vec(proptest::option::of(-6i64..=6), 0..=numbers),
         )
-            .prop_map(move |(constraints, clauses, assumptions)| Problem {
+            .prop_map(move |(constraints, clauses, assumptions, wishes)| Problem {
+                wishes,
                 bools,
                 numbers,
                 constraints,
@@ -100,6 +108,11 @@ impl Built {
     fn new(problem: &Problem) -> Built {
         let mut solver = Solver::new();
         let numbers: Vec<_> = (0..problem.numbers).map(|_| solver.new_number()).collect();
+        for (number, wish) in numbers.iter().zip(&problem.wishes) {
+            if let Some(wish) = wish {
+                solver.set_preferred_value(*number, &whole(*wish));
+            }
+        }
         let places = (0..problem.bools).map(|_| solver.new_bool()).collect();
         Built {
             solver,
@@ -137,7 +150,9 @@ impl Built {
     fn judge(&mut self, problem: &Problem, clauses: &[Vec<Name>], assumptions: &[Name]) {
         let literals = self.literals(assumptions);
         let expected = problem.can_hold(clauses, assumptions);
-        match self.solver.solve(&literals) {
+        let answer = self.solver.solve(&literals);
+        self.judge_tableau();
+        match answer {
             Answer::GaveUp => panic!("gave up on a small problem"),
             Answer::Unsatisfiable(core) => {
                 assert!(!expected, "a model was missed");
@@ -168,7 +183,34 @@ impl Built {
                 for (at, &number) in self.numbers.iter().enumerate() {
                     let expected = range(&system, problem.numbers, at);
                     assert_eq!(self.solver.range(number), expected);
+                    self.judge_tableau();
                 }
+            }
+        }
+    }
+
+    /// Rows hold for the values, columns say which rows those are, and what is not basic is within its bounds.
+    fn judge_tableau(&self) {
+        let simplex = &self.solver.simplex;
+        for (at, row) in (0u32..).zip(&simplex.rows) {
+            assert_eq!(simplex.row_of[row.basic as usize], at);
+            let mut value = Pair::ZERO;
+            for (&number, factor) in row.numbers.iter().zip(&row.factors) {
+                assert!(!factor.is_zero());
+                assert!(simplex.columns[number as usize].contains(&at));
+                value.add_multiple(factor, &simplex.values[number as usize]);
+            }
+            assert_eq!(simplex.values[row.basic as usize], value);
+        }
+        let entries: usize = simplex.rows.iter().map(|row| row.numbers.len()).sum();
+        assert_eq!(simplex.columns.iter().map(Vec::len).sum::<usize>(), entries);
+        assert!(simplex.place.iter().all(|&place| place == 0));
+        for (number, value) in (0u32..).zip(&simplex.values) {
+            if simplex.row_of[number as usize] == NONE {
+                let low = simplex.lower_of(number);
+                assert!(low.is_none_or(|(at, k)| value.cmp_to(at, k) != Ordering::Less));
+                let high = simplex.upper_of(number);
+                assert!(high.is_none_or(|(at, k)| value.cmp_to(at, k) != Ordering::Greater));
             }
         }
     }
@@ -221,6 +263,7 @@ proptest! {
             numbers,
             clauses: Vec::new(),
             assumptions: Vec::new(),
+            wishes: Vec::new(),
             constraints: system,
         };
         let mut built = Built::new(&problem);
@@ -241,5 +284,28 @@ proptest! {
                 prop_assert!(!can_hold(&used, numbers), "the core can hold");
             }
         }
+    }
+
+    /// Clauses of three literals, about as many as make half of all problems unsatisfiable.
+    #[test]
+    fn clauses_are_decided_as_by_brute_force(
+        clauses in vec(vec((0usize..9, any::<bool>()), 3), 30..=48),
+        assumptions in vec((0usize..9, any::<bool>()), 0..=4),
+    ) {
+        let problem = Problem {
+            bools: 9,
+            numbers: 0,
+            constraints: Vec::new(),
+            wishes: Vec::new(),
+            clauses,
+            assumptions,
+        };
+        let mut built = Built::new(&problem);
+        for clause in &problem.clauses {
+            let literals = built.literals(clause);
+            built.solver.add_clause(&literals);
+        }
+        built.judge(&problem, &problem.clauses, &problem.assumptions);
+        built.judge(&problem, &problem.clauses, &[]);
     }
 }

@@ -88,6 +88,59 @@ fn six_pigeons_do_not_fit_into_five_holes() {
 }
 
 #[test]
+fn answers_stay_right_when_learnt_clauses_are_dropped() {
+    let mut solver = Solver::new();
+    solver.most_learnt = 20;
+    pigeons(&mut solver, 7, 6);
+    assert_eq!(solver.solve(&[]), Answer::Unsatisfiable(Vec::new()));
+    let (conflicts, learnt) = (solver.conflicts, solver.clauses.learnt as u64);
+    assert!(conflicts > learnt + 100, "{conflicts}, {learnt} kept");
+    let mut solver = Solver::new();
+    solver.most_learnt = 20;
+    pigeons(&mut solver, 6, 6);
+    assert_eq!(solver.solve(&[]), Answer::Satisfiable);
+}
+
+/// Works of one place, one after the other: the sum of their times suffices, and nothing less does.
+#[test]
+fn works_of_one_place_take_the_sum_of_their_times() {
+    let times = [4, 1, 3, 2, 5];
+    let total: i64 = times.iter().sum();
+    let mut solver = Solver::new();
+    solver.most_learnt = 20;
+    let starts: Vec<_> = times.iter().map(|_| solver.new_number()).collect();
+    let ends = |solver: &mut Solver, by: i64| -> Vec<Literal> {
+        let pairs = starts.iter().zip(times);
+        pairs
+            .map(|(&start, time)| {
+                solver.constraint(&[(start, whole(-1))], &whole(by - time), false)
+            })
+            .collect()
+    };
+    for (at, &start) in starts.iter().enumerate() {
+        let first = solver.constraint(&[(start, whole(1))], &Exact::ZERO, false);
+        solver.add_clause(&[first]);
+        for (other, &before) in starts.iter().enumerate().take(at) {
+            let later = difference(&mut solver, start, before, -times[other]);
+            let sooner = difference(&mut solver, before, start, -times[at]);
+            solver.add_clause(&[later, sooner]);
+        }
+    }
+    let (enough, less) = (ends(&mut solver, total), ends(&mut solver, total - 1));
+    assert!(is_unsatisfiable(&solver.solve(&less)));
+    assert_eq!(solver.solve(&enough), Answer::Satisfiable);
+    let mut begun: Vec<_> = starts.iter().map(|&start| solver.value(start)).collect();
+    begun.sort();
+    assert_eq!(begun[0], Exact::ZERO);
+    assert!(begun.iter().all(Exact::is_integer));
+    let Answer::Unsatisfiable(core) = solver.solve(&less) else {
+        panic!("less than the sum of the times");
+    };
+    // Without any one of these bounds one more work would fit behind the others.
+    assert_eq!(core.len(), times.len());
+}
+
+#[test]
 fn work_without_end_is_given_up_and_can_be_taken_up_again() {
     let mut solver = Solver::new();
     pigeons(&mut solver, 7, 6);
@@ -121,7 +174,7 @@ fn sums_and_numbers_without_end_are_given_up() {
     };
     assert_eq!(build(Limits::default()), Answer::Satisfiable);
     let few = Limits {
-        pivots: 3,
+        steps: 30,
         ..Limits::default()
     };
     assert_eq!(build(few), Answer::GaveUp);
@@ -190,6 +243,35 @@ fn the_preferred_side_is_taken_where_it_can_be() {
     assert_eq!(solver.bool_value(a), Some(false));
     let later = solver.new_bool();
     assert_eq!(solver.bool_value(later), None);
+}
+
+#[test]
+fn numbers_stay_where_they_are_wished_while_nothing_moves_them() {
+    let mut solver = Solver::new();
+    let (fore, aft) = (solver.new_number(), solver.new_number());
+    let wish = |solver: &mut Solver| {
+        solver.set_preferred_value(fore, &whole(120));
+        solver.set_preferred_value(aft, &whole(80));
+    };
+    wish(&mut solver);
+    let sum = [(fore, whole(1)), (aft, whole(1))];
+    let long = solver.constraint(&sum, &whole(-150), false);
+    let short = !solver.constraint(&sum, &whole(-250), true);
+    let free = solver.new_bool();
+    solver.add_clause(&[long, free]);
+    assert_eq!(solver.solve(&[short]), Answer::Satisfiable);
+    let values = |solver: &Solver| (solver.value(fore), solver.value(aft));
+    assert_eq!(values(&solver), (whole(120), whole(80)));
+    assert_eq!(solver.bool_value(long), Some(true));
+    let far = solver.constraint(&[(aft, whole(1))], &whole(-130), false);
+    assert_eq!(solver.solve(&[short, far]), Answer::Satisfiable);
+    assert_eq!(values(&solver), (whole(120), whole(130)));
+    let too_far = solver.constraint(&[(aft, whole(1))], &whole(-140), false);
+    assert_eq!(solver.solve(&[short, too_far]), Answer::Satisfiable);
+    assert_eq!(values(&solver), (whole(110), whole(140)));
+    // The wish outlives what moved the numbers away.
+    assert_eq!(solver.solve(&[]), Answer::Satisfiable);
+    assert_eq!(values(&solver), (whole(120), whole(80)));
 }
 
 #[test]
