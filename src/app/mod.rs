@@ -13,6 +13,7 @@ mod certificate_record;
 mod certify;
 
 mod check;
+mod compare;
 mod exit;
 mod host;
 mod input;
@@ -33,6 +34,7 @@ mod typeset;
 pub use boundary::{GeneratedReport, generate};
 pub use certify::{Certified, CertifyRequest, Paper, Refusal, certify};
 pub use check::{CheckRequest, Found, Reader, check};
+pub use compare::{ComparedVersions, compare, write_witnesses};
 pub use exit::{Exit, Trouble};
 pub use host::{Doing, Host, HostProblem, Kind, Listed, Terminal, Why};
 pub use library::{Shelves, level_of};

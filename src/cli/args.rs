@@ -19,7 +19,7 @@ use crate::rules::Stage;
     arg_required_else_help = true,
     disable_help_subcommand = true,
     max_term_width = 80,
-    after_help = "Examples:\n  rimegauge check nightjar.yaml\n  rimegauge certify nightjar.yaml --out nightjar.pdf\n  rimegauge rules show tarn-8@3.1.0\n\nExit codes: 0 done, conforms; 1 does not conform; 2 bad input or usage; 3 not decided;\n4 a read or write that did not succeed.\nCompliance is not safety. Local rules on ice and the organiser's decisions come first."
+    after_help = "Examples:\n  rimegauge check nightjar.yaml\n  rimegauge certify nightjar.yaml --out nightjar.pdf\n  rimegauge rules show tarn-8@3.1.0\n  rimegauge compare tarn-8@3.1.0 tarn-8@4.0.0\n\nExit codes: 0 done, conforms; 1 does not conform; 2 bad input or usage; 3 not decided;\n4 a read or write that did not succeed.\nCompliance is not safety. Local rules on ice and the organiser's decisions come first."
 )]
 pub(super) struct Cli {
     #[command(flatten)]
@@ -68,6 +68,7 @@ pub(super) enum ColorArg {
 pub(super) enum Command {
     Check(CheckArgs),
     Certify(CertifyArgs),
+    Compare(CompareArgs),
     Rules(RulesArgs),
     Reckon(ReckonArgs),
     Completions(CompletionsArgs),
@@ -172,6 +173,28 @@ pub(super) struct CertifyArgs {
     /// The number of the certificate that this one replaces
     #[arg(long, value_name = "NUMBER")]
     pub replaces: Option<String>,
+}
+
+/// Proves what a change of class rules makes illegal or legal, and which version number it needs.
+///
+/// Two versions of one class are compared as sets of boats, by what they mean and not by how they are written. Either a
+/// boat is shown that one version allows and the other does not, checked under both; or it is proved that there is
+/// none; or the reason is told why it is not known. What changed words do can't be computed: the newer version declares
+/// it under `words`, and that is printed as claimed, not proved.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Where something becomes illegal, major is needed; where something becomes legal and\nnothing illegal, minor; else patch. From OLD to NEW at least this step is asked.\n\nExamples:\n  rimegauge compare tarn-8@3.0.0 tarn-8@3.1.0\n  rimegauge compare tarn-8 proposed/4.1.0.yaml\n  rimegauge compare tarn-8@3.1.0 proposed/3.2.0.yaml --format json\n  rimegauge compare tarn-8@3.1.0 proposed/3.2.0.yaml --witness witnesses/\n\nExit codes: 0 the step is enough (more than enough is told); 1 a higher one is needed;\n2 bad input or usage; 3 it rests on something that is not known;\n4 a read or write that did not succeed."
+)]
+pub(super) struct CompareArgs {
+    /// The version as it was: CLASS@REQUIREMENT, CLASS (the newest adopted one), or a path
+    #[arg(value_name = "OLD")]
+    pub old: String,
+    /// The version as it is to be, in the same way
+    #[arg(value_name = "NEW")]
+    pub new: String,
+    /// Write the whole records of all boats that show a change, for both versions, and cases of them into this folder
+    #[arg(long, value_name = "DIR")]
+    pub witness: Option<PathBuf>,
 }
 
 /// The library of class rules: list, show, lint, cases, schema.
@@ -302,7 +325,7 @@ pub(super) struct CompletionsArgs {
     after_help = "Examples:\n  rimegauge man > rimegauge.1\n  rimegauge man rules show | man -l -"
 )]
 pub(super) struct ManArgs {
-    /// A command: check, certify, rules, rules show
+    /// A command: check, certify, compare, rules, rules show
     #[arg(value_name = "COMMAND")]
     pub command: Vec<String>,
 }

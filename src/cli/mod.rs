@@ -7,6 +7,7 @@
 mod args;
 mod certify;
 mod check;
+mod compare;
 mod completions;
 mod console;
 mod man;
@@ -65,6 +66,7 @@ pub fn run(
     let exit = match &cli.command {
         Command::Check(args) => check::run(host, &cli.common, args, &mut console),
         Command::Certify(args) => certify::run(host, &cli.common, args, &mut console),
+        Command::Compare(args) => compare::run(host, &cli.common, args, &mut console),
         Command::Rules(args) => rules::run(host, &cli.common, &args.command, &mut console),
         Command::Reckon(args) => reckon::run(host, &args.command, &mut console),
         Command::Completions(args) => completions::run(args, &mut console),

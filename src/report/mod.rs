@@ -16,6 +16,7 @@ mod cases;
 mod changes;
 mod changes_beside;
 mod checked;
+mod compare;
 mod details;
 mod figure;
 mod generated;
@@ -47,6 +48,7 @@ pub use budget_json::{BudgetLineJson, BudgetSumJson, budget_json, budget_sum_jso
 pub use cases::{cases_json, cases_text};
 pub use changes::{Changed, Changes, Differs, changes};
 pub use checked::{Checked, Counts};
+pub use compare::{Compared, compare_json, compare_plain, compare_text};
 pub use details::diagnostic;
 pub use generated::{generated_json, generated_text};
 pub use labels::Labels;

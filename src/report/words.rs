@@ -236,7 +236,7 @@ pub(super) fn elsewhere(finding: &Finding, purpose: Stage) -> Vec<String> {
         .collect()
 }
 
-fn at_stage(stage: Stage) -> &'static str {
+pub(super) fn at_stage(stage: Stage) -> &'static str {
     match stage {
         Stage::SelfCheck => "the self-check",
         Stage::Certification => "certification",
