@@ -4,6 +4,7 @@
 //! no clock at all: a day is given or stands in the record, so that the same input gives the same answer.
 //! The functions return data; words are the report's, and where they go is the caller's to say.
 
+mod between;
 mod boats;
 mod boundary;
 mod certificate;

@@ -184,6 +184,9 @@ fn linted(
     let mut found = rules::lint(&rules);
     let others: Vec<&RulesFile> = versions.beside(host, path)?.iter().collect();
     found.extend(rules::lint_beside(&rules, &others));
+    let rules = Arc::new(rules);
+    let between = super::between::lint_between(&rules, &found);
+    found.extend(between);
     let folder = beside(path);
     let Ok(Kind::Folder) = host.kind(&folder) else {
         let message = format!("no rule was tried: there is no folder {}", folder.display());
@@ -193,7 +196,7 @@ fn linted(
         );
         return Ok(found);
     };
-    let plan = Plan::compile(Arc::new(rules));
+    let plan = Plan::compile(rules);
     let tried = run(host, &[folder], &plan)?;
     found.extend(tried.faults);
     let rules = plan.rules();

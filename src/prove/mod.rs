@@ -1,5 +1,6 @@
 //! What a change of rules does, proved: versions as statements about boats under common names, solved exactly.
 
+mod between;
 mod boat;
 mod book;
 mod common;
@@ -10,12 +11,14 @@ mod question;
 mod requirement;
 mod round;
 mod search;
+mod shown;
 pub mod solve;
 mod start;
 mod state;
 mod term;
 mod wording;
 
+pub use between::{Between, between};
 pub use boat::{Boat, BoatItem, Value, Values};
 pub use common::*;
 pub use comparison::*;

@@ -81,7 +81,7 @@ fn legal(
 
 /// A boat of which nothing is known to be legal: every part once, lists as long as they must be, and behind them items
 /// that may be there.
-fn guess(book: &Book<'_>) -> State {
+pub(super) fn guess(book: &Book<'_>) -> State {
     let common = &book.common;
     let mut items: Vec<ItemState> = vec![item(book, PartIx(0), None)];
     let holdings = || {

@@ -49,3 +49,18 @@ fn a_relaxed_version_outlaws_nothing() {
     assert_eq!(found.becomes_illegal, Proved::None);
     assert!(matches!(found.becomes_legal, Proved::Some(_)));
 }
+
+/// Lint finds nothing between the rules of the versions that are shipped.
+#[test]
+fn shipped_rules_do_not_meet() {
+    for path in [
+        "tarn-8/2.4.0",
+        "tarn-8/3.0.0",
+        "tarn-8/3.1.0",
+        "tarn-8/4.0.0",
+        "ghyll-2/1.0.0",
+        "ghyll-2/2.0.0",
+    ] {
+        assert_eq!(super::super::between(&shipped(path)), Vec::new(), "{path}");
+    }
+}
