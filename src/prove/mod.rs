@@ -17,6 +17,7 @@ mod start;
 mod state;
 mod term;
 mod wording;
+pub mod witness;
 
 pub use between::{Between, between};
 pub use boat::{Boat, BoatItem, Value, Values};
