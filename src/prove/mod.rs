@@ -16,8 +16,8 @@ pub mod solve;
 mod start;
 mod state;
 mod term;
-mod wording;
 pub mod witness;
+mod wording;
 
 pub use between::{Between, between};
 pub use boat::{Boat, BoatItem, Value, Values};
