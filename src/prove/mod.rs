@@ -5,6 +5,7 @@ mod boat;
 mod book;
 mod common;
 mod comparison;
+mod evidence;
 mod formula;
 mod legal;
 mod question;
@@ -23,6 +24,9 @@ pub use between::{Between, between};
 pub use boat::{Boat, BoatItem, Value, Values};
 pub use common::*;
 pub use comparison::*;
+pub use evidence::{
+    Answered, Difference, Evidence, Gold, GoldBoat, Kind, Need, Pair, Versions, Wish, evidence,
+};
 pub use formula::{Constraint, Formula};
 pub use legal::{Clause, ClauseOf, Exemption, Legal, laws, legal};
 pub use requirement::{Proved, Requirement, requirement};
