@@ -22,6 +22,7 @@ mod items;
 
 mod library;
 mod lines;
+mod mutants;
 mod overlay;
 mod reading;
 pub mod reckon;
@@ -39,6 +40,7 @@ pub use compare::{ComparedVersions, compare, write_witnesses};
 pub use exit::{Exit, Trouble};
 pub use host::{Doing, Host, HostProblem, Kind, Listed, Terminal, Why};
 pub use library::{Shelves, level_of};
+pub use mutants::{MutantsReport, mutants};
 pub use reckon::{InstrumentRequest, ReckonRequest, write_plot};
 pub use rules::{CasesReport, LintReport, cases, lint, list, show};
 pub use rules_page::{RulesPage, write_rules_page};

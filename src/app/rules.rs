@@ -255,19 +255,7 @@ pub fn cases(
     target: &str,
     from: Option<&Path>,
 ) -> Result<Vec<CasesReport>, Trouble> {
-    let path = Path::new(target);
-    let is_there = host.kind(path).is_ok();
-    let mut versions = Vec::new();
-    if is_path(target) || is_there {
-        for one in rules_files(host, path)? {
-            let rules = file(host, &one)?;
-            versions.push((rules, Some(one)));
-        }
-    } else {
-        let rules = shelves.find(host, target, None)?.rules;
-        let path = shelves.path_of(host, &rules);
-        versions.push((rules, path));
-    }
+    let versions = versions(host, shelves, target)?;
     let mut reports = Vec::new();
     for (rules, path) in versions {
         let plan = Plan::compile(Arc::clone(&rules));
@@ -296,7 +284,27 @@ pub fn cases(
     Ok(reports)
 }
 
-fn no_cases(target: &str, beside: Option<&Path>) -> Trouble {
+/// The versions that are meant by a path, a folder or a reference, each with its path where it has one.
+pub(super) fn versions(
+    host: &dyn Host,
+    shelves: &Shelves,
+    target: &str,
+) -> Result<Vec<(Arc<RulesFile>, Option<PathBuf>)>, Trouble> {
+    let path = Path::new(target);
+    if !is_path(target) && host.kind(path).is_err() {
+        let rules = shelves.find(host, target, None)?.rules;
+        let path = shelves.path_of(host, &rules);
+        return Ok(vec![(rules, path)]);
+    }
+    let mut versions = Vec::new();
+    for one in rules_files(host, path)? {
+        let rules = file(host, &one)?;
+        versions.push((rules, Some(one)));
+    }
+    Ok(versions)
+}
+
+pub(super) fn no_cases(target: &str, beside: Option<&Path>) -> Trouble {
     let message = match beside {
         Some(folder) => format!(
             "no cases are there for {target}: there is no folder {} beside it",
@@ -369,7 +377,7 @@ impl Ran {
 }
 
 /// The folder of cases beside a rules file.
-fn beside(path: &Path) -> PathBuf {
+pub(super) fn beside(path: &Path) -> PathBuf {
     path.with_file_name("cases")
 }
 
@@ -399,7 +407,7 @@ pub(super) fn rules_files(host: &dyn Host, path: &Path) -> Result<Vec<PathBuf>, 
     Ok(found)
 }
 
-fn yaml_in(host: &dyn Host, folder: &Path, files: &mut Vec<PathBuf>) -> Result<(), Trouble> {
+pub(super) fn yaml_in(host: &dyn Host, folder: &Path, files: &mut Vec<PathBuf>) -> Result<(), Trouble> {
     for entry in host.list(folder)? {
         match entry.kind {
             Kind::Folder => yaml_in(host, &entry.path, files)?,

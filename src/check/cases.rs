@@ -8,7 +8,7 @@ use super::finding::{Finding, Outcome, Reason, RuleRef};
 use super::judge::Judge;
 use super::plan::{Context, Plan};
 use crate::diagnostic::{Diagnostic, Faults, near_misses};
-use crate::record;
+use crate::record::{self, Record};
 use crate::rules::RulesFile;
 use crate::text::{Source, quoted};
 use crate::vocabulary::read;
@@ -55,12 +55,46 @@ pub fn run(
     }
 }
 
-fn run_one(
+/// Whether a case comes out otherwise under a plan than it expects, or can't be read under it.
+pub fn comes_out_otherwise(source: &Arc<Source>, case: &Case<'_, '_>, plan: &Plan) -> bool {
+    let Ok((record, context)) = asked(source, case, plan) else {
+        return true;
+    };
+    let verdict = plan.check(&record, &context);
+    case.expect.iter().any(|expected| {
+        let of_rule = findings_of(plan.rules(), &verdict.findings, &expected.rule);
+        !fits(expected, &of_rule)
+    })
+}
+
+/// The findings of one rule, by its id.
+fn findings_of<'f>(rules: &RulesFile, findings: &'f [Finding], id: &str) -> Vec<&'f Finding> {
+    let of_rule = findings.iter();
+    of_rule
+        .filter(|finding| id_of(rules, finding.rule) == id)
+        .collect()
+}
+
+fn worst(of_rule: &[&Finding]) -> Option<Outcome> {
+    of_rule.iter().map(|finding| finding.outcome).min()
+}
+
+/// Whether the findings of a rule are what a case expects.
+fn fits(expected: &Expected, of_rule: &[&Finding]) -> bool {
+    worst(of_rule) == Some(expected.outcome)
+        && expected.reason.is_none_or(|reason| {
+            of_rule.iter().any(|finding| {
+                finding.outcome == expected.outcome && finding.reason == Some(reason)
+            })
+        })
+}
+
+/// What a case gives, as a record, and what it asks.
+fn asked(
     source: &Arc<Source>,
     case: &Case<'_, '_>,
     plan: &Plan,
-    coverage: &mut Coverage,
-) -> Result<CaseResult, Vec<Diagnostic>> {
+) -> Result<(Record, Context), Vec<Diagnostic>> {
     let rules = plan.rules();
     let mut faults = Faults::new(source);
     let ids = || {
@@ -130,24 +164,25 @@ fn run_one(
     };
     // What a case gives was measured on its day, unless it says otherwise.
     record.measured.day.get_or_insert(day);
+    Ok((record, context))
+}
+
+fn run_one(
+    source: &Arc<Source>,
+    case: &Case<'_, '_>,
+    plan: &Plan,
+    coverage: &mut Coverage,
+) -> Result<CaseResult, Vec<Diagnostic>> {
+    let rules = plan.rules();
+    let (record, context) = asked(source, case, plan)?;
     let verdict = plan.check(&record, &context);
     let mut judge = Judge::new(plan, &record, &context, true);
     let mut wrong = Vec::new();
     for expected in &case.expect {
-        let of_rule: Vec<&Finding> = verdict
-            .findings
-            .iter()
-            .filter(|finding| id_of(rules, finding.rule) == expected.rule)
-            .collect();
+        let of_rule = findings_of(rules, &verdict.findings, &expected.rule);
         coverage.add(rules, &expected.rule, &of_rule, &mut judge);
-        let worst = of_rule.iter().map(|finding| finding.outcome).min();
-        let fits = worst == Some(expected.outcome)
-            && expected.reason.is_none_or(|reason| {
-                of_rule.iter().any(|finding| {
-                    finding.outcome == expected.outcome && finding.reason == Some(reason)
-                })
-            });
-        if !fits {
+        if !fits(expected, &of_rule) {
+            let worst = worst(&of_rule);
             wrong.push(mismatch(source, case, rules, expected, &of_rule, worst));
         }
     }

@@ -266,7 +266,7 @@ pub(super) struct RulesLintArgs {
 /// Runs the cases of rules and counts what they cover.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples:\n  rimegauge rules cases tarn-8\n  rimegauge rules cases rules/tarn-8\n  rimegauge rules cases tarn-8@3.1.0 --cases proposed.yaml\n  rimegauge rules cases tarn-8@3.1.0 --generate boundary.yaml"
+    after_help = "With --mutants the exit code is 1 where a record is known that shows a change no case notices, 3 where that is\nundecided.\n\nExamples:\n  rimegauge rules cases tarn-8\n  rimegauge rules cases rules/tarn-8\n  rimegauge rules cases tarn-8@3.1.0 --cases proposed.yaml\n  rimegauge rules cases tarn-8@3.1.0 --generate boundary.yaml\n  rimegauge rules cases tarn-8@3.1.0 --mutants"
 )]
 pub(super) struct RulesCasesArgs {
     /// A rules file, a folder of them with `cases` beside them, or CLASS@REQUIREMENT
@@ -278,6 +278,9 @@ pub(super) struct RulesCasesArgs {
     /// Make cases from the rules instead, at both sides of every limit, write them to this new file and run them
     #[arg(long, value_name = "FILE", conflicts_with = "cases")]
     pub generate: Option<PathBuf>,
+    /// Change the rules one place at a time and tell which changes no case notices
+    #[arg(long, conflicts_with = "generate")]
+    pub mutants: bool,
 }
 
 /// Prints a JSON Schema, for editors that complete keys.

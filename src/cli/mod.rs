@@ -27,6 +27,7 @@ mod reckon_straightness;
 mod rules;
 mod rules_cases;
 mod rules_lint;
+mod rules_mutants;
 mod rules_list;
 mod rules_schema;
 mod rules_show;

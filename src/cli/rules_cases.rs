@@ -5,6 +5,7 @@ use crate::report::{Format, cases_json, cases_text, generated_json, generated_te
 
 use super::args::{Common, RulesCasesArgs};
 use super::console::Console;
+use super::rules_mutants;
 
 pub(super) fn run(
     host: &dyn Host,
@@ -25,6 +26,10 @@ pub(super) fn run(
         .iter()
         .map(app::CasesReport::exit)
         .fold(Exit::Done, Exit::worst);
+    // Where a case comes out otherwise already, that is what is told.
+    if args.mutants && exit == Exit::Done {
+        return rules_mutants::run(host, common, args, console);
+    }
     match console.format {
         Format::Json | Format::Junit => {
             let all: Vec<_> = reports

@@ -8,6 +8,7 @@ mod comparison;
 mod evidence;
 mod formula;
 mod legal;
+pub mod mutants;
 mod question;
 mod requirement;
 mod round;
