@@ -33,7 +33,10 @@ impl MutantsReport {
     /// not known, else 0.
     pub fn exit(&self) -> Exit {
         let of = |one: &Tried| match &one.fate {
-            Fate::Refused(_) | Fate::Killed { .. } | Fate::Survived(Proof::Neutral) => Exit::Done,
+            Fate::Refused(_)
+            | Fate::Linted(_)
+            | Fate::Killed { .. }
+            | Fate::Survived(Proof::Neutral) => Exit::Done,
             Fate::Survived(Proof::Witness(_)) => Exit::DoesNotConform,
             Fate::Survived(Proof::Undecided(_)) => Exit::NotDecided,
         };
@@ -98,8 +101,7 @@ fn sources(
     let undecoded = |problem, name: &str| Trouble::one(Diagnostic::undecoded(problem, name));
     let mut found = Vec::new();
     let Some(folder) = from.or(there) else {
-        let embedded =
-            rules::cases_of(rules).ok_or_else(|| no_cases(target, beside.as_deref()))?;
+        let embedded = rules::cases_of(rules).ok_or_else(|| no_cases(target, beside.as_deref()))?;
         for (name, text) in embedded {
             let source = decode(name, text.as_bytes()).map_err(|one| undecoded(one, name))?;
             found.push(source);

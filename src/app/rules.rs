@@ -407,7 +407,11 @@ pub(super) fn rules_files(host: &dyn Host, path: &Path) -> Result<Vec<PathBuf>, 
     Ok(found)
 }
 
-pub(super) fn yaml_in(host: &dyn Host, folder: &Path, files: &mut Vec<PathBuf>) -> Result<(), Trouble> {
+pub(super) fn yaml_in(
+    host: &dyn Host,
+    folder: &Path,
+    files: &mut Vec<PathBuf>,
+) -> Result<(), Trouble> {
     for entry in host.list(folder)? {
         match entry.kind {
             Kind::Folder => yaml_in(host, &entry.path, files)?,

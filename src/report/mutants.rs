@@ -15,6 +15,7 @@ struct Counts {
     all: usize,
     killed: usize,
     refused: usize,
+    linted: usize,
     neutral: usize,
     witness: usize,
     undecided: usize,
@@ -28,6 +29,7 @@ impl Counts {
             *match &one.fate {
                 Fate::Killed { .. } => &mut counts.killed,
                 Fate::Refused(_) => &mut counts.refused,
+                Fate::Linted(_) => &mut counts.linted,
                 Fate::Survived(Proof::Neutral) => &mut counts.neutral,
                 Fate::Survived(Proof::Witness(_)) => &mut counts.witness,
                 Fate::Survived(Proof::Undecided(_)) => &mut counts.undecided,
@@ -37,7 +39,7 @@ impl Counts {
     }
 
     fn kept(self) -> usize {
-        self.killed + self.refused + self.neutral
+        self.killed + self.refused + self.linted + self.neutral
     }
 
     fn json(self) -> Value {
@@ -45,6 +47,7 @@ impl Counts {
             "mutants": self.all,
             "killed": self.killed,
             "refused": self.refused,
+            "linted": self.linted,
             "neutral": self.neutral,
             "witness": self.witness,
             "undecided": self.undecided,
@@ -56,8 +59,13 @@ impl Counts {
 pub fn surviving(rules: &RulesFile, tried: &[Tried]) -> Vec<Diagnostic> {
     let told = tried.iter().filter_map(|one| {
         let help = match &one.fate {
-            Fate::Refused(_) | Fate::Killed { .. } | Fate::Survived(Proof::Neutral) => return None,
-            Fate::Survived(Proof::Witness(case)) => format!("this case would tell them apart:\n{case}"),
+            Fate::Refused(_)
+            | Fate::Linted(_)
+            | Fate::Killed { .. }
+            | Fate::Survived(Proof::Neutral) => return None,
+            Fate::Survived(Proof::Witness(case)) => {
+                format!("this case would tell them apart:\n{case}")
+            }
             Fate::Survived(Proof::Undecided(why)) => {
                 format!("whether any record tells them apart is undecided: {why}")
             }
@@ -98,6 +106,7 @@ pub fn mutants_text(
     pieces.push(format!("{} killed by a case", counts.killed));
     pieces.push(format!("{} refused when they load", counts.refused));
     let rest = [
+        (counts.linted, "told by lint alone"),
         (counts.neutral, "proved neutral"),
         (counts.witness, "no case kills, but one would"),
         (counts.undecided, "no case kills, undecided"),
@@ -145,6 +154,7 @@ pub fn mutants_json(
     let survivors = tried.iter().filter_map(|one| {
         let (answer, case, why) = match &one.fate {
             Fate::Refused(_) | Fate::Killed { .. } => return None,
+            Fate::Linted(message) => ("lint", None, Some(message)),
             Fate::Survived(Proof::Neutral) => ("neutral", None, None),
             Fate::Survived(Proof::Witness(case)) => ("witness", Some(case), None),
             Fate::Survived(Proof::Undecided(why)) => ("undecided", None, Some(why)),

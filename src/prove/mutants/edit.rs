@@ -183,9 +183,7 @@ impl<'r> Maker<'r> {
         self.made
             .list
             .sort_by(|one, other| (&one.edit, one.kind).cmp(&(&other.edit, other.kind)));
-        self.made
-            .list
-            .dedup_by(|one, other| one.edit == other.edit);
+        self.made.list.dedup_by(|one, other| one.edit == other.edit);
         self.made
     }
 }

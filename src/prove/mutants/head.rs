@@ -10,7 +10,11 @@ use crate::rules::Stage;
 use crate::text::{Node, Span};
 
 /// The decision rules by their words in a file.
-const DECISION_RULES: [&str; 3] = ["simple_acceptance", "guarded_acceptance", "guarded_rejection"];
+const DECISION_RULES: [&str; 3] = [
+    "simple_acceptance",
+    "guarded_acceptance",
+    "guarded_rejection",
+];
 
 /// Adds the mutants of all but rules and marks.
 pub(super) fn mutate(maker: &mut Maker<'_>, file: &Node<'_>) {
@@ -36,7 +40,9 @@ pub(super) fn mutate(maker: &mut Maker<'_>, file: &Node<'_>) {
         };
         let derived = maker.rules.derived.get(at).into_iter().flatten();
         for (name, expression) in part.derived.iter().zip(derived) {
-            let text = node.get("derived").and_then(|node| node.get(&name.name.text));
+            let text = node
+                .get("derived")
+                .and_then(|node| node.get(&name.name.text));
             if let Some(text) = text {
                 expressions::mutate(maker, expression, text, Kind::Constant);
             }

@@ -71,7 +71,9 @@ fn row(maker: &mut Maker<'_>, node: &Node<'_>, rule: &Rule, found: &Expressions<
     let entries = node.as_mapping().unwrap_or(&[]);
     let bounds = || {
         let kinds = entries.iter().filter_map(|entry| {
-            let kind = BoundKind::ALL.into_iter().find(|kind| kind.word() == entry.key)?;
+            let kind = BoundKind::ALL
+                .into_iter()
+                .find(|kind| kind.word() == entry.key)?;
             Some((entry, kind))
         });
         kinds.filter(|(entry, _)| found.contains_key(&entry.node.span))
@@ -229,7 +231,10 @@ fn places(maker: &mut Maker<'_>, node: &Node<'_>) {
 /// The list of stages with one fewer, and with one more.
 fn stages(maker: &mut Maker<'_>, node: &Node<'_>) {
     if !maker.slice(node.span).starts_with('[') {
-        maker.leave_out(node.span, "a list of stages that is not written in brackets");
+        maker.leave_out(
+            node.span,
+            "a list of stages that is not written in brackets",
+        );
         return;
     }
     let items = node.as_sequence().unwrap_or(&[]);
@@ -268,7 +273,13 @@ fn options(maker: &mut Maker<'_>, node: &Node<'_>, rule: &Rule) {
     };
     let rows = listed.as_mapping().unwrap_or(&[]);
     for entry in rows {
-        for span in entry.node.as_sequence().unwrap_or(&[]).iter().filter_map(plain) {
+        for span in entry
+            .node
+            .as_sequence()
+            .unwrap_or(&[])
+            .iter()
+            .filter_map(plain)
+        {
             maker.number(Kind::Size, span);
         }
         if rows.len() > 1 {

@@ -36,7 +36,7 @@ pub enum Proof {
 /// What became of a mutant.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Fate {
-    /// It does not load, or lint finds a fault that the version does not have; the first message.
+    /// It does not load; the first message.
     Refused(String),
     /// A case comes out otherwise: its title and file.
     Killed {
@@ -45,7 +45,10 @@ pub enum Fate {
         /// The file that it stands in.
         file: String,
     },
-    /// Every case comes out as it does under the version.
+    /// Every case comes out as it does under the version, but lint finds a fault that the version does not have, a text
+    /// that names another number for example; the first message.
+    Linted(String),
+    /// Every case comes out as it does under the version, and lint finds nothing.
     Survived(Proof),
 }
 
@@ -89,7 +92,9 @@ pub fn try_all(
 
 fn faults(rules: &RulesFile) -> Vec<Diagnostic> {
     let found = rules::lint(rules).into_iter();
-    found.filter(|one| one.severity == Severity::Fault).collect()
+    found
+        .filter(|one| one.severity == Severity::Fault)
+        .collect()
 }
 
 fn fate(
@@ -107,10 +112,6 @@ fn fate(
             return Fate::Refused(message.unwrap_or_default());
         }
     };
-    let fresh = faults(&changed).into_iter().map(|one| one.message);
-    if let Some(message) = fresh.into_iter().find(|message| !known.contains(message)) {
-        return Fate::Refused(message);
-    }
     let plan = Plan::compile(Arc::new(changed));
     // The cases about the changed rule come first: one of them tells most mutants apart.
     let names = |expects: &cases::Case<'_, '_>| {
@@ -130,5 +131,9 @@ fn fate(
             }
         }
     }
-    Fate::Survived(neutral(rules, plan.rules()))
+    let mut fresh = faults(plan.rules()).into_iter().map(|one| one.message);
+    match fresh.find(|message| !known.contains(message)) {
+        Some(message) => Fate::Linted(message),
+        None => Fate::Survived(neutral(rules, plan.rules())),
+    }
 }
