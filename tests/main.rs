@@ -29,6 +29,7 @@ mod suite {
     pub mod lint_conditions;
     pub mod measures;
     pub mod missing;
+    pub mod mutants;
     pub mod mutated_bytes;
     pub mod overlay_faults;
     pub mod pairing;

@@ -45,11 +45,15 @@ pub struct Expected {
     pub rule: String,
     /// Where it stands.
     pub span: Span,
-    /// The worst outcome over the findings of the rule.
-    pub outcome: Outcome,
+    /// The worst outcome over the findings of the rule; nothing where it must not be asked at all.
+    pub outcome: Option<Outcome>,
     /// The reason of a finding with that outcome.
     pub reason: Option<Reason>,
 }
+
+/// The word for an expected outcome where a rule must not be asked of what is given: at a stage, for example, at which
+/// it is not checked.
+pub const NOT_ASKED: &str = "not_asked";
 
 /// A file of cases.
 #[derive(Clone, Debug)]
@@ -238,7 +242,8 @@ fn expected(entry: &Entry<'_>, faults: &mut Faults) -> Vec<Expected> {
     let outcomes = || {
         Outcome::ALL
             .into_iter()
-            .map(|outcome| (outcome.word(), outcome))
+            .map(|outcome| (outcome.word(), Some(outcome)))
+            .chain([(NOT_ASKED, None)])
     };
     let mut found = Vec::new();
     for entry in entries {
@@ -270,6 +275,11 @@ fn expected(entry: &Entry<'_>, faults: &mut Faults) -> Vec<Expected> {
                 read::one_of(text, node.span, "an outcome", outcomes(), faults)
             });
         let reason = fields.take_text("reason", faults).and_then(|(text, node)| {
+            if outcome == Some(None) {
+                let message = "a rule that is not asked has no reason".to_owned();
+                let help = format!("write `{}: {NOT_ASKED}`", entry.key);
+                faults.fault("case.expect", node.span, message, "no reason here", help);
+            }
             let reasons = Reason::ALL.iter().map(|reason| (reason.word(), *reason));
             read::one_of(text, node.span, "a reason", reasons, faults)
         });

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-pub use super::case_file::{Case, CaseFile, Expected, FORMAT, PATTERNS, load};
+pub use super::case_file::{Case, CaseFile, Expected, FORMAT, NOT_ASKED, PATTERNS, load};
 pub use super::coverage::{Coverage, Covered, Kind, Piece, pieces};
 use super::finding::{Finding, Outcome, Reason, RuleRef};
 use super::judge::Judge;
@@ -81,10 +81,10 @@ fn worst(of_rule: &[&Finding]) -> Option<Outcome> {
 
 /// Whether the findings of a rule are what a case expects.
 fn fits(expected: &Expected, of_rule: &[&Finding]) -> bool {
-    worst(of_rule) == Some(expected.outcome)
+    worst(of_rule) == expected.outcome
         && expected.reason.is_none_or(|reason| {
             of_rule.iter().any(|finding| {
-                finding.outcome == expected.outcome && finding.reason == Some(reason)
+                Some(finding.outcome) == expected.outcome && finding.reason == Some(reason)
             })
         })
 }
@@ -216,7 +216,10 @@ fn mismatch(
             format!("it is: {}", with_reason(worst, reason))
         }
     };
-    let wanted = with_reason(expected.outcome, expected.reason);
+    let wanted = match expected.outcome {
+        Some(outcome) => with_reason(outcome, expected.reason),
+        None => "not asked".to_owned(),
+    };
     let mut diagnostic = Diagnostic::fault(
         "case.outcome",
         format!(

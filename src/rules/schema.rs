@@ -461,6 +461,7 @@ pub fn cases_schema() -> Value {
         "does_not_conform",
         "not_decided",
         "not_applicable",
+        "not_asked",
     ];
     let expected = json!({
         "title": "an expected outcome",
