@@ -284,12 +284,15 @@ pub fn cases(
     Ok(reports)
 }
 
+/// A version with its path, where it has one.
+pub(super) type Meant = (Arc<RulesFile>, Option<PathBuf>);
+
 /// The versions that are meant by a path, a folder or a reference, each with its path where it has one.
 pub(super) fn versions(
     host: &dyn Host,
     shelves: &Shelves,
     target: &str,
-) -> Result<Vec<(Arc<RulesFile>, Option<PathBuf>)>, Trouble> {
+) -> Result<Vec<Meant>, Trouble> {
     let path = Path::new(target);
     if !is_path(target) && host.kind(path).is_err() {
         let rules = shelves.find(host, target, None)?.rules;

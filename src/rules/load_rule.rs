@@ -314,6 +314,17 @@ fn rule(node: &Node<'_>, context: &Context<'_>, faults: &mut Faults) -> Option<R
         value_entry.map(|entry| entry.key_span).unwrap_or(rule_span),
         faults,
     );
+    if let (Judged::Mean, Some(Limits::ByZone { .. }), Some(entry)) =
+        (judged, &limits, judged_entry)
+    {
+        faults.fault(
+            "rules.judged",
+            entry.node.span,
+            "limits by zone are met by each place, and a mean of places lies in no zone",
+            "a mean beside `by: zone`",
+            "write `judged: worst_place`, or a rule for the mean of one zone: `zone: middle`",
+        );
+    }
     let described = context.vocabulary.part(part)?;
     let zone_of = |node: &Node<'_>, faults: &mut Faults| {
         let text = read::scalar(node, None, "a zone", "a name", faults)?;

@@ -100,7 +100,9 @@ fn shown() -> BTreeMap<u8, Vec<Shown>> {
                         clause: clause
                             .unwrap_or_else(|| panic!("{}: {}", case.title, expected.rule)),
                         title: case.title.clone(),
-                        outcome: expected.outcome.unwrap_or_else(|| panic!("{}: not asked", case.title)),
+                        outcome: expected
+                            .outcome
+                            .unwrap_or_else(|| panic!("{}: not asked", case.title)),
                         reason: expected.reason.map(|reason| reason.words().to_owned()),
                     };
                     found.entry(*pattern).or_default().push(entry);

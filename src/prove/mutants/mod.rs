@@ -46,7 +46,3 @@ pub fn mutants(rules: &RulesFile) -> Mutants {
     }
     maker.finish()
 }
-
-#[cfg(test)]
-#[path = "mutants_tests.rs"]
-mod tests;

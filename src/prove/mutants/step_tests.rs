@@ -1,3 +1,5 @@
+//! The smallest changes of numbers, units and dates.
+
 use super::{date_steps, other_unit, steps};
 
 #[test]
