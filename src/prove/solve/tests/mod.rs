@@ -185,6 +185,25 @@ fn sums_and_numbers_without_end_are_given_up() {
     assert_eq!(build(short), Answer::GaveUp);
 }
 
+/// A value that a decision moved stays where it is when the decision is taken back, and may break a bound that was there
+/// before.
+#[test]
+fn what_a_decision_moved_is_looked_at_again_when_it_is_taken_back() {
+    let mut solver = Solver::new();
+    let (x, y) = (solver.new_number(), solver.new_number());
+    let moved = solver.new_bool();
+    let short = solver.constraint(&[(x, whole(-1)), (y, whole(-1))], &whole(3), false);
+    solver.add_clause(&[short]);
+    for (number, at_least) in [(x, 1), (y, 5)] {
+        let bound = solver.constraint(&[(number, whole(1))], &whole(-at_least), false);
+        solver.add_clause(&[!moved, bound]);
+    }
+    solver.set_polarity(moved);
+    assert_eq!(solver.solve(&[]), Answer::Satisfiable);
+    assert_eq!(solver.bool_value(moved), Some(false));
+    assert!(solver.value(x).add(&solver.value(y)) <= whole(3));
+}
+
 #[test]
 fn a_chain_of_differences_with_whole_constants_has_whole_values() {
     let mut solver = Solver::new();
