@@ -9,7 +9,7 @@ use rimegauge::quantity::{Date, DateSpan, Exact, Unit, add_days};
 use rimegauge::record::{
     Answer, Content, DateClaim, EdgeAcross, EdgeReadings, Found, Item, Measured, Member, Members,
     Place, Profile, Reading, Record, SectionPlace, Series, Session, ShimReading, TraitClaim,
-    TraitValue, Where, With,
+    TraitValue, Unlisted, Where, With,
 };
 use rimegauge::rules::{Demand, Limits, RulesFile, Stage, rows};
 use rimegauge::text::{Source, Span};
@@ -213,6 +213,16 @@ fn measures(
     found.collect()
 }
 
+fn unlisted() -> Unlisted {
+    Unlisted {
+        item: 0,
+        what: "heated grip".to_owned(),
+        seen_by: Some("AB".to_owned()),
+        day: None,
+        span: Span::default(),
+    }
+}
+
 /// A boat as a record of a version.
 pub fn record(domain: &Domain, view: &View, rules: &RulesFile, boat: &Boat) -> Record {
     let mut items = Vec::new();
@@ -276,7 +286,7 @@ pub fn record(domain: &Domain, view: &View, rules: &RulesFile, boat: &Boat) -> R
         },
         instruments: Vec::new(),
         items,
-        unlisted: Vec::new(),
+        unlisted: flag(boat, "unlisted").then(unlisted).into_iter().collect(),
         notes: Vec::new(),
         old_names: Vec::new(),
     }
@@ -432,6 +442,8 @@ impl Grid {
         for (name, list) in &self.variables {
             boat.insert(name.clone(), draw.one(list).clone());
         }
+        // Most have no such part, or hardly any would be legal.
+        boat.insert("unlisted".to_owned(), Known::Bool(draw.percent(5)));
         self.mended(draw, &mut boat)?;
         Some(boat)
     }

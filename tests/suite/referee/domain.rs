@@ -395,6 +395,8 @@ impl Domain {
             ("stage".to_owned(), Sort::Int(0, 2)),
             ("level".to_owned(), Sort::Int(-1, levels - 1)),
             ("day".to_owned(), Sort::Int(self.first_day, day(2100))),
+            // Whether it has a part that no version lists.
+            ("unlisted".to_owned(), Sort::Bool),
         ];
         for (h, holding) in self.holdings.iter().enumerate() {
             if holding.many {

@@ -34,13 +34,10 @@ impl Said {
 
 /// What the solver says: which boats become illegal, which legal.
 pub fn by_solver(question: &Question, solver: &mut Solver) -> [Answer; 2] {
+    solver.begin(&question.text);
     [(0, 1), (1, 0)].map(|(from, to)| {
         let refused = not(&question.legal[to]);
-        solver.ask(
-            &question.domain,
-            &question.text,
-            &[&question.legal[from], &refused],
-        )
+        solver.ask(&question.domain, &[&question.legal[from], &refused])
     })
 }
 

@@ -732,6 +732,9 @@ impl<'a> Version<'a> {
                 legal.push(implies(&there, good));
             }
         }
+        if self.rules.silence == Silence::Forbids {
+            legal.push(not("unlisted"));
+        }
         self.marks(&mut legal);
         let legal: Vec<S> = legal
             .into_iter()
@@ -1478,6 +1481,7 @@ pub fn frame(domain: &Domain) -> String {
         }
     }
     let mut assert = |one: S| text.push_str(&format!("(assert {one})\n"));
+    // Everything that is asked for is given: an event has a level. Elsewhere there may be no event.
     if !domain.levels.is_empty() {
         assert(implies(&same("stage", "2"), "(>= level 0)".to_owned()));
     }

@@ -49,24 +49,31 @@ impl Solver {
         line.trim().to_owned()
     }
 
-    /// Asks whether formulas can hold together.
-    pub fn ask(&mut self, domain: &Domain, text: &str, asked: &[&str]) -> Answer {
+    /// Begins anew with declarations and what holds of every boat.
+    pub fn begin(&mut self, text: &str) {
+        write!(
+            self.to,
+            "(reset)\n(set-option :produce-models true)\n(set-option :timeout {PATIENCE})\n{text}"
+        )
+        .unwrap();
+    }
+
+    /// Asks whether formulas can hold together, after those that it began with.
+    pub fn ask(&mut self, domain: &Domain, asked: &[&str]) -> Answer {
         let asked: String = asked
             .iter()
             .map(|one| format!("(assert {one})\n"))
             .collect();
-        write!(
-            self.to,
-            "(reset)\n(set-option :produce-models true)\n(set-option :timeout {PATIENCE})\n{text}{asked}(check-sat)\n"
-        )
-        .unwrap();
+        write!(self.to, "(push)\n{asked}(check-sat)\n").unwrap();
         self.to.flush().unwrap();
-        match self.line().as_str() {
+        let answer = match self.line().as_str() {
             "unsat" => Answer::None,
             "unknown" | "timeout" => Answer::Unknown,
             "sat" => Answer::Some(self.boat(domain)),
             other => panic!("the solver says: {other}"),
-        }
+        };
+        writeln!(self.to, "(pop)").unwrap();
+        answer
     }
 
     fn boat(&mut self, domain: &Domain) -> Option<Boat> {
