@@ -302,12 +302,26 @@ fn round(radius: &Exact) -> Result<Leaf, String> {
     let near = Exact::from_integer(200);
     let times = radius.add(radius).checked_div(&near).ok_or(fail)?.floor();
     let times = times.max(Exact::ONE);
-    let below = times.mul(&times).add(&Exact::ONE);
-    let gap = radius.add(radius).checked_div(&below).ok_or(fail)?;
-    let reach = gap.mul(&times);
-    Ok(Leaf {
-        gap,
-        forward: Some(reach.clone()),
-        aft: Some(reach),
-    })
+    // Numbers that can be written: those whose denominators are short.
+    for way in 0..400 {
+        for times in [
+            times.add(&Exact::from_integer(way)),
+            times.sub(&Exact::from_integer(way)),
+        ] {
+            if times < Exact::ONE {
+                continue;
+            }
+            let below = times.mul(&times).add(&Exact::ONE);
+            let gap = radius.add(radius).checked_div(&below).ok_or(fail)?;
+            let reach = gap.mul(&times);
+            if length(&gap).is_ok() && length(&reach).is_ok() {
+                return Ok(Leaf {
+                    gap,
+                    forward: Some(reach.clone()),
+                    aft: Some(reach),
+                });
+            }
+        }
+    }
+    Err("no leaf that can be written makes the crown radius".to_owned())
 }

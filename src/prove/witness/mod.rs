@@ -3,11 +3,13 @@
 //!
 //! [`complete`] makes the boat whole for both versions: places enough for every rule, and readings of what is measured
 //! in several numbers. [`Complete::record`] writes it as a record of either version, [`replay`] checks such a record.
+//! [`Complete::fragment`] says what differs from another boat, [`Complete::cases`] what a committee can keep.
 
 mod complete;
 mod demands;
 mod document;
 mod edge;
+mod fragment;
 mod number;
 mod over;
 mod places;
@@ -19,6 +21,7 @@ mod write;
 
 pub use complete::{Complete, LegalAt, complete};
 pub use document::Document;
+pub use fragment::CaseOf;
 pub use replay::{Replayed, Said, replay};
 
 #[cfg(test)]

@@ -227,6 +227,16 @@ impl<'a, 'f> Placing<'a, 'f> {
     /// Adds places until a rule has enough.
     pub(super) fn meet(&mut self, demand: &Demand<'_>, over: &[Over]) -> Result<(), String> {
         let item = demand.target;
+        // Of what no term speaks a proof knows nothing; the check will say so.
+        let spoken = |measure: &MeasureIx| {
+            let part = self.part(item);
+            let whats = [What::Measure(*measure), What::PortBevel(*measure)];
+            let mut known = whats.iter().map(|what| self.terms.known(part?, what));
+            known.any(|term| term.is_some())
+        };
+        if !demand.measures.iter().all(spoken) {
+            return Ok(());
+        }
         let mut templates = self.templates(item, &demand.measures);
         templates.retain(|values| self.reads(self.part(item), values, demand));
         let counts = |this: &Self| this.counting(demand).len();

@@ -260,20 +260,28 @@ fn stiffen(steps: &mut Vec<Step>, stiffness: &Exact) -> Result<(), String> {
         .map(|step| step.sinks.clone())
         .max()
         .ok_or_else(fail)?;
-    let force_unit = Exact::from_integer(1000);
-    let heaviest = heaviest.checked_div(&force_unit).ok_or_else(fail)?.floor();
-    let count = i64::try_from(steps.len() + 1).unwrap_or(i64::MAX);
-    for factor in [2, 3, 4, 6, 8, 12, 20, 50] {
-        let force = heaviest
-            .add(&Exact::ONE)
-            .mul(&Exact::from_integer(factor))
-            .mul(&force_unit);
+    let steps_so_far = Exact::from_integer(i64::try_from(steps.len()).unwrap_or(i64::MAX));
+    let count = steps_so_far.add(&Exact::ONE);
+    let total = steps
+        .iter()
+        .fold(Exact::ZERO, |sum, step| sum.add(&step.force));
+    // The last y is divided by the last x less the mean, n times which is a power of ten or nearly: it stays short.
+    let exponent = heaviest.mul(&steps_so_far).leading_exponent();
+    let powers = (exponent..exponent + 4).map(Exact::power_of_ten);
+    let ways =
+        powers.flat_map(|power| [1, 2, 4, 5, 8].map(|by| power.mul(&Exact::from_integer(by))));
+    for way in ways {
+        let force = total
+            .add(&way)
+            .checked_div(&steps_so_far)
+            .ok_or_else(fail)?;
+        if force <= heaviest {
+            continue;
+        }
         // Least squares: sum of (x - mean of x) y = slope times sum of (x - mean of x) squared, linear in the last y.
         let forces = || steps.iter().map(|step| &step.force).chain([&force]);
         let sum = forces().fold(Exact::ZERO, |sum, one| sum.add(one));
-        let mean = sum
-            .checked_div(&Exact::from_integer(count))
-            .ok_or_else(fail)?;
+        let mean = sum.checked_div(&count).ok_or_else(fail)?;
         let square = forces().fold(Exact::ZERO, |sum, one| {
             let way = one.sub(&mean);
             sum.add(&way.mul(&way))
@@ -288,7 +296,7 @@ fn stiffen(steps: &mut Vec<Step>, stiffness: &Exact) -> Result<(), String> {
         let Some(sinks) = sinks.filter(|sinks| *sinks >= deepest) else {
             continue;
         };
-        if length(&sinks).is_err() {
+        if length(&sinks).is_err() || written(&force, Dimension::FORCE, None).is_err() {
             continue;
         }
         steps.push(Step {

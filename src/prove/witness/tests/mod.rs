@@ -9,4 +9,5 @@
 )]
 
 mod boats;
+mod made;
 mod shipped;
