@@ -1,8 +1,8 @@
 //! A value moved inside the doubt: read with an invented instrument, so far from a limit that the versions differ.
 
 use super::super::common::{MeasureIx, PartIx, Side};
+use super::super::witness::Document;
 use super::difference::{Matched, floor_of};
-use super::document::Document;
 use super::doubt::{Policy, outcomes};
 use super::edit::{
     Errors, PROBE, Pair, Place, add_probe, entry, item, list, measure_key, move_readings, put,

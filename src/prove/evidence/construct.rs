@@ -14,10 +14,8 @@
 //!
 //! Where what is left out or too old hides a failure, the same is done to a boat with a value far beyond its limit.
 
-use std::collections::BTreeSet;
-
 use super::super::common::{Common, MeasureIx, PartIx, Side, TraitIx};
-use super::document::Document;
+use super::super::witness::Document;
 use super::edit::{
     Pair, Place, earlier, entry, item, items, key_of, list, measure_key, move_readings, put,
     quantities, readings, same_readings, series, take, trait_key,
@@ -312,25 +310,21 @@ fn leave_out(
     }
 }
 
-/// Takes the place at a distance from the pivot out of all that is measured at places on an item.
+/// Takes the place at a distance from the pivot out of some measures of an item.
 pub fn without_place(
     pair: &Pair,
     common: &Common<'_>,
-    part: PartIx,
+    (part, measures): (PartIx, &[MeasureIx]),
     place: Place,
     at: &str,
 ) -> Pair {
     let mut changed = pair.clone();
     for side in Side::BOTH {
-        let keys = placed_keys(common, side, part);
-        let Some(own) = item(changed.at_mut(side), common, side, place) else {
-            continue;
-        };
-        for key in keys {
-            let Some(one) = entry(own, &key).and_then(series) else {
-                continue;
-            };
-            if let Some(places) = entry(one, "places").and_then(list) {
+        for measure in measures {
+            let document = changed.at_mut(side);
+            let said = measured(document, common, side, ((part, *measure), place));
+            let places = said.and_then(series).and_then(|one| entry(one, "places"));
+            if let Some(places) = places.and_then(list) {
                 // A list of places is never empty.
                 if places.len() > 1 {
                     places.retain(|one| told_at(one) != Some(at));
@@ -345,24 +339,27 @@ fn told_at(place: &Document) -> Option<&str> {
     place.get("at").and_then(Document::as_text)
 }
 
-/// Where on an item something is measured at places.
-pub fn places_of(pair: &Pair, common: &Common<'_>, part: PartIx, place: Place) -> Vec<String> {
-    let mut found = BTreeSet::new();
+/// Where on an item some measures were taken, in the order of the record.
+pub fn places_of(
+    pair: &Pair,
+    common: &Common<'_>,
+    (part, measures): (PartIx, &[MeasureIx]),
+    place: Place,
+) -> Vec<String> {
+    let mut found: Vec<String> = Vec::new();
     let mut copy = pair.clone();
     for side in Side::BOTH {
-        let keys = placed_keys(common, side, part);
-        let Some(own) = item(copy.at_mut(side), common, side, place) else {
-            continue;
-        };
-        for key in keys {
-            let places = entry(own, &key).and_then(series);
-            let places = places.and_then(|one| entry(one, "places")).and_then(list);
-            for place in places.into_iter().flatten() {
-                found.extend(told_at(place).map(str::to_owned));
+        for measure in measures {
+            let document = copy.at_mut(side);
+            let said = measured(document, common, side, ((part, *measure), place));
+            let places = said.and_then(series).and_then(|one| entry(one, "places"));
+            for place in places.and_then(list).into_iter().flatten() {
+                let at = told_at(place).map(str::to_owned);
+                found.extend(at.filter(|at| !found.contains(at)));
             }
         }
     }
-    found.into_iter().collect()
+    found
 }
 
 /// Makes what was measured bad beyond doubt: numbers far too small (below 0) or far too great, the other answer.

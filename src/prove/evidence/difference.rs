@@ -4,7 +4,7 @@
 //! for readings that nobody confirmed.
 
 use super::super::common::{Common, MeasureIx, PartIx, Side};
-use super::super::legal::Legal;
+use super::super::legal::Clause;
 use super::needs::{Demand, Need, demands, told};
 use crate::rules::{Places, Stage};
 use crate::vocabulary::{Measure, Part};
@@ -80,6 +80,13 @@ pub struct Difference {
     pub(super) new: Option<usize>,
 }
 
+impl Difference {
+    /// What it is about, in words.
+    pub fn what(&self) -> String {
+        self.about.clone()
+    }
+}
+
 /// The demands of both versions, and which of them are the same rule.
 #[derive(Clone, Debug)]
 pub struct Matched<'r> {
@@ -103,7 +110,7 @@ impl<'r> Matched<'r> {
 
 /// Rules by their ids; one that moved to another id with the same statement is the same rule, and so is one that
 /// needs the same.
-pub fn matched<'r>(common: &Common<'r>, old: &'r Legal, new: &'r Legal) -> Matched<'r> {
+pub fn matched<'r>(common: &Common<'r>, old: &'r [Clause], new: &'r [Clause]) -> Matched<'r> {
     let was = demands(common, Side::Old, old);
     let is = demands(common, Side::New, new);
     let mut of_new: Vec<Option<usize>> = vec![None; is.len()];

@@ -1,7 +1,7 @@
 //! Records as documents, changed in one thing: a reading left out or moved, a place fewer, another instrument.
 
 use super::super::common::{Common, HoldingIx, MeasureIx, PartIx, Side, TraitIx};
-use super::document::Document;
+use super::super::witness::Document;
 use crate::quantity::{Date, Exact, Quantity, Unit, add_days};
 
 /// One boat as a record under the names of either version.

@@ -2,7 +2,7 @@
 
 use super::super::common::PartIx;
 use super::super::formula::Formula;
-use super::document::Document;
+use super::super::witness::Document;
 use super::edit::Pair;
 use crate::quantity::Date;
 use crate::rules::Stage;

@@ -10,13 +10,13 @@
 mod band;
 mod construct;
 mod difference;
-mod document;
 mod doubt;
 mod edit;
 mod follows;
 mod gold;
 mod matters;
 mod needs;
+mod proof;
 mod search;
 mod trial;
 
@@ -24,10 +24,11 @@ pub use difference::{Difference, Kind};
 pub use edit::Pair;
 pub use gold::{Gold, GoldBoat, Wish};
 pub use needs::Need;
+pub(in crate::prove) use proof::evidence_by_proof;
 
 use super::common::Common;
 use super::comparison::{Answer, Witness};
-use super::legal::Legal;
+use super::legal::Clause;
 use crate::check::Plan;
 use difference::{differences, matched};
 use search::Search;
@@ -38,9 +39,9 @@ pub struct Versions<'a, 'r> {
     /// What both speak of.
     pub common: &'a Common<'r>,
     /// The statements of the old version.
-    pub old: &'r Legal,
+    pub old: &'r [Clause],
     /// The statements of the new version.
-    pub new: &'r Legal,
+    pub new: &'r [Clause],
     /// The old version, ready to check records.
     pub old_plan: &'a Plan,
     /// The new version, ready to check records.

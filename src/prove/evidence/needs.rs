@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 
 use super::super::common::{Common, HoldingIx, MeasureIx, PartIx, RoleIx, Side, TraitIx};
 use super::super::formula::Formula;
-use super::super::legal::{Clause, ClauseOf, Legal};
+use super::super::legal::{Clause, ClauseOf};
 use crate::expression::{Expression, Function, Node, Op, Scope};
 use crate::rules::{Limits, MarkRule, Rule, rows};
 use crate::vocabulary::{PartId, TraitId, TraitKind, ZoneId, ZoneKind};
@@ -75,9 +75,9 @@ impl Demand<'_> {
 }
 
 /// All demands of a version.
-pub fn demands<'r>(common: &Common<'r>, side: Side, legal: &'r Legal) -> Vec<Demand<'r>> {
+pub fn demands<'r>(common: &Common<'r>, side: Side, clauses: &'r [Clause]) -> Vec<Demand<'r>> {
     let rules = common.rules(side);
-    let clause = |of: ClauseOf| legal.clauses.iter().find(|one| one.of == of);
+    let clause = |of: ClauseOf| clauses.iter().find(|one| one.of == of);
     let mut found = Vec::new();
     for (at, rule) in rules.rules.iter().enumerate() {
         let Some(on) = common.part_of(side, rule.applies_to) else {

@@ -230,18 +230,31 @@ impl<'r> Search<'_, 'r> {
             ],
         };
         for stage in stages {
-            let when = When {
-                stage,
-                level: boat.level.clone(),
-                day: boat.day,
-            };
-            if self.bench.alike(&boat.pair, &when) == Some(Outcome::Conforms) {
-                self.at_stage(difference, can, (&boat.pair, &when), found);
-            }
-            if can.iter().all(|toward| found.at(*toward).is_some()) {
-                return;
+            for level in self.levels(stage, boat) {
+                let when = When {
+                    stage,
+                    level,
+                    day: boat.day,
+                };
+                if self.bench.alike(&boat.pair, &when) == Some(Outcome::Conforms) {
+                    self.at_stage(difference, can, (&boat.pair, &when), found);
+                }
+                if can.iter().all(|toward| found.at(*toward).is_some()) {
+                    return;
+                }
             }
         }
+    }
+
+    /// Levels at which a boat is checked: its own, and at an inspection the first that both versions know.
+    fn levels(&self, stage: Stage, boat: &GoldBoat) -> Vec<Option<String>> {
+        let mut found = vec![boat.level.clone()];
+        if stage == Stage::EventInspection && boat.level.is_none() {
+            let levels = self.bench.common.levels.iter();
+            let mut both = levels.filter(|one| one.at.old.is_some() && one.at.new.is_some());
+            found.extend(both.next().map(|one| Some(one.name.clone())));
+        }
+        found
     }
 
     fn at_stage(
@@ -619,54 +632,69 @@ impl<'r> Search<'_, 'r> {
     ) {
         let common = self.bench.common;
         let needs = self.needs_of(difference, |one| one.needs.iter().copied().collect());
-        let mut parts: Vec<PartIx> = Vec::new();
+        let mut lists: Vec<(PartIx, Vec<MeasureIx>)> = Vec::new();
         for need in needs {
             if let Need::Measure(part, measure) = need
                 && common
                     .part(part)
                     .and_then(|one| one.measures.get(measure.index()))
                     .is_some_and(|one| one.placed)
-                && !parts.contains(&part)
             {
-                parts.push(part);
+                lists.push((part, vec![measure]));
             }
         }
+        // What is taken at the same places is left out together as well.
+        let mut parts: Vec<PartIx> = lists.iter().map(|(part, _)| *part).collect();
+        parts.dedup();
         for part in parts {
-            for place in tried(gold, common, part).into_iter().take(2) {
-                let mut left = gold.clone();
-                let mut gone = 0;
-                'rounds: for _ in 0..FEWER {
-                    let spots = places_of(&left, common, part, place);
-                    let mut kept = None;
-                    for spot in &spots {
-                        let shown = without_place(&left, common, part, place, spot);
-                        if shown == left {
-                            continue;
-                        }
-                        let told = format!(
-                            "{} fewer places of the {}",
-                            gone + 1,
-                            common
-                                .part(part)
-                                .map_or("", |one| one.name.as_str())
-                                .replace('_', " ")
-                        );
-                        if self.try_one((gold, &shown), when, (&told, can), found) {
-                            return;
-                        }
-                        let both = self.bench.outcomes(&shown, when);
-                        if kept.is_none() && both == Some((Outcome::Conforms, Outcome::Conforms)) {
-                            kept = Some(shown);
-                        }
-                    }
-                    match kept {
-                        Some(shown) => {
-                            left = shown;
-                            gone += 1;
-                        }
-                        None => break 'rounds,
-                    }
+            let all = lists.iter().filter(|(of, _)| *of == part);
+            let all: Vec<MeasureIx> = all.flat_map(|(_, list)| list.clone()).collect();
+            if all.len() > 1 {
+                lists.push((part, all));
+            }
+        }
+        for (part, measures) in &lists {
+            for place in tried(gold, common, *part).into_iter().take(2) {
+                let of = (*part, measures.as_slice());
+                self.fewer_on(of, place, can, (gold, when), found);
+                if can.iter().all(|toward| found.at(*toward).is_some()) {
+                    return;
                 }
+            }
+        }
+    }
+
+    fn fewer_on(
+        &self,
+        of: (PartIx, &[MeasureIx]),
+        place: super::edit::Place,
+        can: &[Toward],
+        (gold, when): (&Pair, &When),
+        found: &mut Found,
+    ) {
+        let common = self.bench.common;
+        let name = common.part(of.0).map_or("", |one| one.name.as_str());
+        let mut left = gold.clone();
+        for gone in 1..=FEWER {
+            let mut kept = None;
+            for spot in places_of(&left, common, of, place) {
+                let shown = without_place(&left, common, of, place, &spot);
+                if shown == left {
+                    continue;
+                }
+                let places = if gone == 1 { "place" } else { "places" };
+                let told = format!("{gone} {places} fewer on the {}", name.replace('_', " "));
+                if self.try_one((gold, &shown), when, (&told, can), found) {
+                    return;
+                }
+                let both = self.bench.outcomes(&shown, when);
+                if kept.is_none() && both == Some((Outcome::Conforms, Outcome::Conforms)) {
+                    kept = Some(shown);
+                }
+            }
+            match kept {
+                Some(shown) => left = shown,
+                None => break,
             }
         }
     }

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::super::common::{Common, Side};
 use super::super::comparison::Witness;
-use super::document::Document;
+use super::super::witness::Document;
 use super::edit::Pair;
 use crate::check::cases::id_of;
 use crate::check::{Context, Finding, Outcome, Plan};

@@ -249,7 +249,10 @@ impl Complete<'_> {
                     let free = |at: u16| {
                         let choice = choices.get(usize::from(at));
                         choice.is_some_and(|one| {
-                            Side::BOTH.iter().all(|side| one.at.at(*side).is_some())
+                            // A version without the list has none of its choices either.
+                            Side::BOTH.iter().all(|side| {
+                                known.at.at(*side).is_none() || one.at.at(*side).is_some()
+                            })
                         })
                     };
                     let open = told.iter().find(|(at, yes)| yes.is_none() && free(*at));

@@ -48,8 +48,8 @@ pub fn compared(old: &Arc<RulesFile>, new: &Arc<RulesFile>, boats: Vec<GoldBoat>
     );
     let versions = Versions {
         common: &common,
-        old: &was,
-        new: &is,
+        old: &was.clauses,
+        new: &is.clauses,
         old_plan: &old_plan,
         new_plan: &new_plan,
     };
@@ -91,3 +91,5 @@ pub fn shown(found: &Evidence) -> String {
     }
     lines.join("\n")
 }
+
+mod shipped;

@@ -1,0 +1,112 @@
+//! Boats that a proof finds, legal under both versions, as records.
+
+use super::super::book::Book;
+use super::super::common::Side;
+use super::super::question::{candidates, rounded};
+use super::super::search::{Found, Search, Under};
+use super::super::shown::{boat, harmless};
+use super::super::start::Start;
+use super::super::state::State;
+use super::super::witness::complete;
+use super::edit::Pair;
+use super::gold::{Gold, GoldBoat, Wish};
+use super::{Evidence, Versions, evidence};
+use crate::check::Plan;
+
+/// Boats of a proof.
+struct Proofs<'b, 'r> {
+    book: &'b Book<'r>,
+    /// A boat that is legal under both versions; nothing where there is none, or none is found.
+    start: Option<&'b Start>,
+    /// Boats that were given already, by what was wished for.
+    known: Vec<(Option<Wish>, Result<Vec<GoldBoat>, String>)>,
+}
+
+/// Compares what two versions ask as evidence, by boats that a proof finds. `start` is legal under both.
+pub(in crate::prove) fn evidence_by_proof(
+    book: &Book<'_>,
+    start: Option<&Start>,
+    (old_plan, new_plan): (&Plan, &Plan),
+) -> Evidence {
+    let versions = Versions {
+        common: &book.common,
+        old: &book.old.clauses,
+        new: &book.new.clauses,
+        old_plan,
+        new_plan,
+    };
+    let mut gold = Proofs {
+        book,
+        start,
+        known: Vec::new(),
+    };
+    evidence(&versions, &mut gold)
+}
+
+impl Gold for Proofs<'_, '_> {
+    fn boats(&mut self, wish: Option<&Wish>) -> Result<Vec<GoldBoat>, String> {
+        let same = |known: &Option<Wish>| match (known, wish) {
+            (None, None) => true,
+            (Some(one), Some(other)) => one.on == other.on && one.holds == other.holds,
+            (None, Some(_)) | (Some(_), None) => false,
+        };
+        if let Some((_, found)) = self.known.iter().find(|(known, _)| same(known)) {
+            return found.clone();
+        }
+        let found = self.found(wish);
+        self.known.push((wish.cloned(), found.clone()));
+        found
+    }
+}
+
+impl Proofs<'_, '_> {
+    fn found(&self, wish: Option<&Wish>) -> Result<Vec<GoldBoat>, String> {
+        let Some(start) = self.start else {
+            return Err("no boat is legal under both versions, or none was found".to_owned());
+        };
+        let Some(wish) = wish else {
+            return Ok(vec![self.written(&start.state)?]);
+        };
+        let under = Under {
+            old: true,
+            new: true,
+        };
+        let mut unknown = None;
+        for item in candidates(&start.state, wish.on) {
+            let mut search = Search::new(self.book, &start.state, under, false);
+            let present = search.presence(item);
+            search.solver.add_clause(&[present]);
+            search.ask(&wish.holds, item, 0);
+            match search.find(&[]) {
+                Found::Boat(state) => {
+                    let state = rounded(&mut search, *state);
+                    match self.written(&state) {
+                        Ok(boat) => return Ok(vec![boat]),
+                        Err(words) => unknown = Some(words),
+                    }
+                }
+                Found::None(_) => {}
+                Found::Unknown(words) => unknown = Some(words),
+            }
+        }
+        unknown.map_or(Ok(Vec::new()), Err)
+    }
+
+    fn written(&self, state: &State) -> Result<GoldBoat, String> {
+        let book = self.book;
+        let found = boat(book, state).ok_or_else(|| "a boat can't be told".to_owned())?;
+        let fine = |item: &_, place: &_| harmless(book, state, &Side::BOTH, item, place);
+        let whole = complete(&found, &book.common, &book.terms, &fine)?;
+        let level = found
+            .level
+            .and_then(|at| book.common.levels.get(usize::from(at)));
+        Ok(GoldBoat {
+            pair: Pair {
+                old: whole.document(Side::Old)?,
+                new: whole.document(Side::New)?,
+            },
+            level: level.map(|level| level.name.clone()),
+            day: found.day,
+        })
+    }
+}
