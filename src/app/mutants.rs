@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use crate::check::cases;
 use crate::diagnostic::Diagnostic;
-use crate::prove::mutants::{self as prove, CasesOfFile, Fate, LeftOut, Proof, Tried};
+use crate::prove::mutants::{self as prove, CasesOfFile, Fate, LeftOut, Neutral, Proof, Tried};
 use crate::rules::{self, RulesFile};
 use crate::text::limits::DOCUMENT_BYTES;
 use crate::text::{Source, decode, parse_yaml};
@@ -54,7 +54,7 @@ pub fn mutants(
     shelves: &Shelves,
     target: &str,
     from: Option<&Path>,
-    neutral: &(dyn Fn(&RulesFile, &RulesFile) -> Proof + Sync),
+    neutral: &Neutral<'_>,
     told: &mut dyn FnMut(usize, usize),
 ) -> Result<Vec<MutantsReport>, Trouble> {
     let mut reports = Vec::new();

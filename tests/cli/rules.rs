@@ -453,3 +453,49 @@ fn schemas_know_the_class() {
     has("case", &format!("{case}/given/properties/runner"));
     has("case", "/$defs/part_runner/properties/steel_thickness");
 }
+
+#[test]
+fn changes_that_no_case_notices_are_told() {
+    let rules = "tests/data/mutants/rules.yaml";
+    let weak = ["--cases", "tests/data/mutants/cases.yaml"];
+    let base = ["rules", "cases", rules, weak[0], weak[1], "--mutants"];
+    let ran = run(&base);
+    // Whether a record shows the change is not known, so that it is not a fault yet.
+    ran.exits(3)
+        .says("blade_thickness: no case notices this change: 5/16 in becomes 9/32 in")
+        .says("149 mutants")
+        .says("6 refused when they load");
+    assert!(
+        !ran.out.contains('\u{1b}'),
+        "colour or a line wiped out in a pipe"
+    );
+    assert_eq!(ran.err, "");
+    let json = run(&[base.as_slice(), &["--format", "json"]].concat()).json();
+    assert_eq!(json["format"], "rimegauge-mutants/1");
+    let version = &json["versions"][0];
+    assert_eq!(version["made"], version["counts"]["mutants"]);
+    assert_eq!(version["sampled_with_seed"], serde_json::Value::Null);
+    let survivors = version["survivors"].as_array().unwrap();
+    let found = survivors
+        .iter()
+        .find(|one| one["was"] == "5/16 in" && one["is"] == "9/32 in");
+    let found = found.expect("the limit of a plate is not on the list");
+    assert_eq!(found["answer"], "undecided");
+    assert_eq!(found["at"]["line"], 49);
+    // A case that comes out otherwise already is told first, and tells nothing of mutants.
+    let other = [
+        "--cases",
+        "rules/ghyll-2/cases/sail_number.yaml",
+        "--mutants",
+    ];
+    run(&[&["rules", "cases", rules], other.as_slice()].concat()).exits(2);
+    run(&[
+        "rules",
+        "cases",
+        rules,
+        "--generate",
+        "new.yaml",
+        "--mutants",
+    ])
+    .exits(2);
+}

@@ -59,7 +59,13 @@ fn tried(rules: &RulesFile, list: Vec<Mutant>, paths: &[impl AsRef<Path>]) -> Ve
             "{results:?}"
         );
     }
-    try_all(rules, list, &of_class, &undecided, &mut |_, _| {})
+    try_all(
+        &Arc::new(rules.clone()),
+        list,
+        &of_class,
+        &undecided,
+        &mut |_, _| {},
+    )
 }
 
 fn line(rules: &RulesFile, one: &Tried) -> String {
@@ -145,8 +151,8 @@ fn a_case_more_kills_and_a_proof_sets_aside() {
         killed(&more),
         killed(&few)
     );
-    let known = |_: &RulesFile, _: &RulesFile| Proof::Neutral;
-    let proved = try_all(&rules, list, &[], &known, &mut |_, _| {});
+    let known = |_: &Arc<RulesFile>, _: &Arc<RulesFile>| Proof::Neutral;
+    let proved = try_all(&Arc::new(rules.clone()), list, &[], &known, &mut |_, _| {});
     assert!(surviving(&rules, &proved).is_empty());
     let survivors = |tried: &[Tried]| surviving(&rules, tried).len();
     assert!(survivors(&few) > survivors(&more));

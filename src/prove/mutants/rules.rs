@@ -50,7 +50,17 @@ fn one(maker: &mut Maker<'_>, node: &Node<'_>, rule: &Rule) {
                     maker.add(Kind::Judged, span, other);
                 }
             }
-            "places" => places(maker, &entry.node),
+            "places" => {
+                places(maker, &entry.node);
+                let spacing = rule.places.as_ref().and_then(|one| one.spacing.as_ref());
+                if let Some(spacing) = spacing {
+                    for (key, end) in [("from", &spacing.from), ("to", &spacing.to)] {
+                        if let Some(text) = entry.node.get(key) {
+                            expressions::mutate(maker, end, text, Kind::Spacing);
+                        }
+                    }
+                }
+            }
             "outside" => {
                 let zones = entry.node.as_sequence().map_or(0, <[Node<'_>]>::len);
                 for at in 0..zones {

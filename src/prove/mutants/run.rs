@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use rayon::prelude::*;
 
+use super::super::{Answer, Comparison};
 use super::edit::Mutant;
 use crate::check::Plan;
 use crate::check::cases::{self, CaseFile};
@@ -32,6 +33,36 @@ pub enum Proof {
     /// Neither was shown, and why.
     Undecided(String),
 }
+
+impl Proof {
+    /// What a comparison of a version with its mutant says of it. Words that changed are no part of it: no mutant
+    /// changes them.
+    pub fn of(comparison: &Comparison) -> Proof {
+        let directions = [&comparison.becomes_illegal, &comparison.becomes_legal];
+        let answers = directions.into_iter();
+        let answers = answers.flat_map(|one| [&one.requirement, &one.evidence]);
+        let mut open: Option<&str> = None;
+        for answer in answers {
+            match answer {
+                Answer::ProvedNone => {}
+                Answer::Witness(found) => {
+                    let case = found.first().map(|one| one.cases.clone());
+                    return Proof::Witness(case.unwrap_or_default());
+                }
+                Answer::Undecided(reasons) => {
+                    open = open.or(Some(reasons.first().map_or("", String::as_str)));
+                }
+            }
+        }
+        match open {
+            Some(why) => Proof::Undecided(why.to_owned()),
+            None => Proof::Neutral,
+        }
+    }
+}
+
+/// How a survivor is asked about: the version and the mutant.
+pub type Neutral<'f> = dyn Fn(&Arc<RulesFile>, &Arc<RulesFile>) -> Proof + Sync + 'f;
 
 /// What became of a mutant.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -62,7 +93,7 @@ pub struct Tried {
 }
 
 /// The answer where nothing compares meanings.
-pub fn undecided(_: &RulesFile, _: &RulesFile) -> Proof {
+pub fn undecided(_: &Arc<RulesFile>, _: &Arc<RulesFile>) -> Proof {
     Proof::Undecided("nothing has compared what the two mean".to_owned())
 }
 
@@ -71,10 +102,10 @@ pub fn undecided(_: &RulesFile, _: &RulesFile) -> Proof {
 ///
 /// The order of the answers is that of the mutants, whatever the number of threads.
 pub fn try_all(
-    rules: &RulesFile,
+    rules: &Arc<RulesFile>,
     mutants: Vec<Mutant>,
     cases: &[CasesOfFile<'_, '_>],
-    neutral: &(dyn Fn(&RulesFile, &RulesFile) -> Proof + Sync),
+    neutral: &Neutral<'_>,
     told: &mut dyn FnMut(usize, usize),
 ) -> Vec<Tried> {
     let known: Vec<String> = faults(rules).into_iter().map(|one| one.message).collect();
@@ -98,21 +129,21 @@ fn faults(rules: &RulesFile) -> Vec<Diagnostic> {
 }
 
 fn fate(
-    rules: &RulesFile,
+    rules: &Arc<RulesFile>,
     mutant: &Mutant,
     known: &[String],
     cases: &[CasesOfFile<'_, '_>],
-    neutral: &(dyn Fn(&RulesFile, &RulesFile) -> Proof + Sync),
+    neutral: &Neutral<'_>,
 ) -> Fate {
     let text = mutant.edit.apply(rules.source.text());
     let changed = match rules::load(rules.source.name(), text.as_bytes()) {
-        Ok(changed) => changed,
+        Ok(changed) => Arc::new(changed),
         Err(found) => {
             let message = found.into_iter().next().map(|one| one.message);
             return Fate::Refused(message.unwrap_or_default());
         }
     };
-    let plan = Plan::compile(Arc::new(changed));
+    let plan = Plan::compile(Arc::clone(&changed));
     // The cases about the changed rule come first: one of them tells most mutants apart.
     let names = |expects: &cases::Case<'_, '_>| {
         let mut ids = expects.expect.iter().map(|expected| Some(&expected.rule));
@@ -131,9 +162,13 @@ fn fate(
             }
         }
     }
-    let mut fresh = faults(plan.rules()).into_iter().map(|one| one.message);
+    let mut fresh = faults(&changed).into_iter().map(|one| one.message);
     match fresh.find(|message| !known.contains(message)) {
         Some(message) => Fate::Linted(message),
-        None => Fate::Survived(neutral(rules, plan.rules())),
+        None => Fate::Survived(neutral(rules, &changed)),
     }
 }
+
+#[cfg(test)]
+#[path = "run_tests.rs"]
+mod tests;
