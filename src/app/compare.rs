@@ -214,6 +214,7 @@ pub fn write_witnesses(
         files.extend(
             texts
                 .into_iter()
+                .filter(|(_, text)| !text.is_empty())
                 .map(|(file, text)| (folder.join(file), text.as_str())),
         );
     }

@@ -26,7 +26,7 @@ pub fn compare_json(compared: &Compared<'_>) -> Value {
         "standing": standing_word(standing),
         "because": compared.reason().map(|witness| witness.why.as_str()),
         "not_known": unknown(compared),
-        "changes": joined.clauses.iter().map(clause).collect::<Vec<_>>(),
+        "changes": joined.clauses.iter().filter(|one| one.is_to_be_told()).map(|one| clause(compared, one)).collect::<Vec<_>>(),
         "words": comparison.words.iter().map(|one| wording(compared, one)).collect::<Vec<_>>(),
         "written": joined.only_written.iter().chain(&joined.beside).map(changed).collect::<Vec<_>>(),
         "reach": comparison.reach.iter().map(|(holding, most)| json!({ "holding": holding, "items": most })).collect::<Vec<_>>(),
@@ -85,7 +85,7 @@ fn witness(witness: &Witness) -> Value {
     })
 }
 
-fn clause(clause: &Clause<'_>) -> Value {
+fn clause(compared: &Compared<'_>, clause: &Clause<'_>) -> Value {
     let change = clause.change;
     let side = |own: &Option<String>, of: fn(&Differs) -> &Option<String>| {
         own.clone().or_else(|| written(&clause.differs, of))
@@ -98,7 +98,7 @@ fn clause(clause: &Clause<'_>) -> Value {
         "is": side(&change.is, |one| &one.is),
         "differs": clause.differs.iter().map(differs).collect::<Vec<_>>(),
         "for_whom": change.for_whom,
-        "says": proved(clause),
+        "says": proved(compared, clause),
         "illegal": change.illegal.as_ref().map(witness),
         "legal": change.legal.as_ref().map(witness),
     })

@@ -22,7 +22,7 @@ mod told;
 )]
 mod tests;
 
-use crate::prove::{Answer, Change, Comparison, Standing, Witness};
+use crate::prove::{Answer, Change, Comparison, Effect, Standing, Witness};
 use crate::rules::RulesFile;
 
 use super::changes::{Changed, Differs, changes};
@@ -49,6 +49,25 @@ pub(super) struct Clause<'c> {
     pub change: &'c Change,
     /// What is written otherwise, in a fixed order.
     pub differs: Vec<Differs>,
+}
+
+impl Clause<'_> {
+    /// Whether anything is to be said of it: it has an effect, is not known, or is written otherwise.
+    pub(super) fn is_to_be_told(&self) -> bool {
+        let neutral = match self.change.effect {
+            Effect::Neutral => true,
+            Effect::Added
+            | Effect::Removed
+            | Effect::Tightened
+            | Effect::Relaxed
+            | Effect::Both
+            | Effect::Undecided => false,
+        };
+        !neutral
+            || !self.differs.is_empty()
+            || self.change.was.is_some()
+            || self.change.is.is_some()
+    }
 }
 
 /// All that is to be said, joined.

@@ -1,6 +1,7 @@
 //! Blocks of words set to a width, or one after another in sentences.
 
 use super::super::layout::{pad, wrap};
+use super::super::words::capital;
 use super::Compared;
 use super::told::{Block, blocks};
 use crate::diagnostic::{safe_line, safe_text};
@@ -19,7 +20,7 @@ pub fn compare_text(compared: &Compared<'_>, width: usize) -> String {
             }
             Block::Sides(indent, was, is) => {
                 for (word, side) in sides(&was, &is) {
-                    let words = format!("{word} {}", safe_line(side));
+                    let words = format!("{word}: {}", safe_line(side));
                     hung(&mut text, &words, indent, 4, width);
                 }
             }
@@ -44,7 +45,7 @@ pub fn compare_plain(compared: &Compared<'_>) -> String {
             Block::Sides(_, was, is) => {
                 let all: Vec<String> = sides(&was, &is)
                     .into_iter()
-                    .map(|(word, side)| ended(&format!("{word}: {}", safe_line(side))))
+                    .map(|(word, side)| ended(&format!("{}: {}", capital(word), safe_line(side))))
                     .collect();
                 text.push_str(&all.join(" "));
             }
@@ -58,7 +59,7 @@ pub fn compare_plain(compared: &Compared<'_>) -> String {
 /// Both sides with the word for each.
 fn sides<'s>(was: &'s Option<String>, is: &'s Option<String>) -> Vec<(&'static str, &'s str)> {
     match (was, is) {
-        (Some(was), Some(is)) => vec![("was", was), ("is ", is)],
+        (Some(was), Some(is)) => vec![("was", was), ("is", is)],
         (Some(was), None) => vec![("gone", was)],
         (None, Some(is)) => vec![("new", is)],
         (None, None) => Vec::new(),

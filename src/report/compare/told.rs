@@ -34,13 +34,13 @@ pub(super) fn blocks(compared: &Compared<'_>) -> Vec<Block> {
     for (title, direction) in both {
         all.push(Block::Heading(title.to_owned()));
         part(
-            "What is required",
+            "By what is required",
             &direction.requirement,
             compared,
             &mut all,
         );
         part(
-            "What evidence is asked",
+            "By what evidence is asked",
             &direction.evidence,
             compared,
             &mut all,
@@ -179,7 +179,10 @@ fn where_declared(compared: &Compared<'_>) -> String {
 
 fn part(title: &str, answer: &Answer, compared: &Compared<'_>, all: &mut Vec<Block>) {
     match answer {
-        Answer::ProvedNone => all.push(Block::Text(0, format!("{title}: proved: nothing."))),
+        Answer::ProvedNone => all.push(Block::Text(
+            0,
+            format!("{title}: proved that nothing does."),
+        )),
         Answer::Undecided(reasons) => {
             all.push(Block::Text(
                 0,
@@ -189,7 +192,7 @@ fn part(title: &str, answer: &Answer, compared: &Compared<'_>, all: &mut Vec<Blo
         Answer::Witness(witnesses) => {
             for (at, witness) in witnesses.iter().enumerate() {
                 let lead = match at {
-                    0 => format!("{title}: proved, by a boat: "),
+                    0 => format!("{title}: proved by a boat: "),
                     _ => "Another: ".to_owned(),
                 };
                 all.push(Block::Text(0, format!("{lead}{}", witness.why)));
@@ -246,10 +249,9 @@ fn reach(compared: &Compared<'_>, all: &mut Vec<Block>) {
 
 fn clauses(compared: &Compared<'_>, joined: &Joined<'_>, all: &mut Vec<Block>) {
     all.push(Block::Heading("Clause by clause".to_owned()));
-    if joined.clauses.is_empty() {
-        all.push(Block::Text(0, "No clause is to be named.".to_owned()));
-    }
-    for clause in &joined.clauses {
+    let (told, rest): (Vec<&Clause<'_>>, Vec<&Clause<'_>>) =
+        joined.clauses.iter().partition(|one| one.is_to_be_told());
+    for clause in told {
         let change = clause.change;
         all.push(Block::Heading(format!(
             "{}: {}",
@@ -260,10 +262,10 @@ fn clauses(compared: &Compared<'_>, joined: &Joined<'_>, all: &mut Vec<Block>) {
         if !change.for_whom.is_empty() {
             all.push(Block::Text(
                 2,
-                format!("For: {}", change.for_whom.join("; ")),
+                format!("For whom: {}", change.for_whom.join("; ")),
             ));
         }
-        for sentence in proved(clause) {
+        for sentence in proved(compared, clause) {
             all.push(Block::Text(2, sentence));
         }
         let witnesses = change.illegal.iter().chain(&change.legal);
@@ -271,6 +273,12 @@ fn clauses(compared: &Compared<'_>, joined: &Joined<'_>, all: &mut Vec<Block>) {
             shown(witness, compared, all);
         }
     }
+    let sentence = match rest.len() {
+        0 => return,
+        1 => "One other clause is as it was, and by it nothing becomes illegal or legal: that is proved.".to_owned(),
+        many => format!("{many} other clauses are as they were, and by them nothing becomes illegal or legal: that is proved."),
+    };
+    all.push(Block::Heading(sentence));
 }
 
 /// Whether a witness is shown under one of the directions already.
@@ -293,7 +301,7 @@ fn effect_words(effect: Effect) -> &'static str {
         Effect::Tightened => "tighter",
         Effect::Relaxed => "looser",
         Effect::Both => "tighter and looser",
-        Effect::Neutral => "no effect",
+        Effect::Neutral => "no effect of its data",
         Effect::Undecided => "not known",
     }
 }
@@ -314,31 +322,36 @@ fn differs(list: &[Differs], all: &mut Vec<Block>) {
     }
 }
 
-/// What is proved of a clause, or why nothing is known of it.
-pub(super) fn proved(clause: &Clause<'_>) -> Vec<String> {
+/// What is proved of a clause, or why nothing is known of it, and what is claimed of its text.
+pub(super) fn proved(compared: &Compared<'_>, clause: &Clause<'_>) -> Vec<String> {
     let change = clause.change;
     let mut all = Vec::new();
-    for (witness, what) in [
-        (&change.illegal, "something becomes illegal"),
-        (&change.legal, "something becomes legal"),
-    ] {
-        if let Some(witness) = witness {
-            all.push(format!("Proved: {what} by it. {}", witness.why));
-        }
-    }
-    let says = &change.says;
+    let said = change.says.iter().map(|sentence| capital(sentence));
     match change.effect {
-        Effect::Undecided if says.is_empty() => {
+        // The words of a clause may change something where its data don't.
+        Effect::Neutral => {
+            all.push("Proved: by its data nothing becomes illegal or legal.".to_owned());
+            all.extend(said.filter(|one| !one.starts_with("Proved: nothing")));
+        }
+        Effect::Undecided if change.says.is_empty() => {
             all.push("Not known: no reason was given.".to_owned());
         }
-        Effect::Undecided => all.push(format!("Not known: {}", says.join(" "))),
-        Effect::Neutral => {
-            all.push("Proved: nothing becomes illegal or legal by it.".to_owned());
-            all.extend(says.iter().cloned());
-        }
+        Effect::Undecided => all.extend(said.map(|one| match one.starts_with("Not known: ") {
+            true => one,
+            false => format!("Not known: {one}"),
+        })),
         Effect::Added | Effect::Removed | Effect::Tightened | Effect::Relaxed | Effect::Both => {
-            all.extend(says.iter().cloned())
+            all.extend(said)
         }
+    }
+    for (witness, what) in [(&change.illegal, "illegal"), (&change.legal, "legal")] {
+        if let Some(witness) = witness {
+            all.push(format!("A boat that becomes {what}: {}", witness.why));
+        }
+    }
+    let words = compared.comparison.words.iter();
+    for one in words.filter(|one| one.what == "text" && one.of == change.rule) {
+        all.push(format!("Its text: {}", claim(compared, one)));
     }
     all
 }
@@ -393,7 +406,7 @@ fn written(compared: &Compared<'_>, joined: &Joined<'_>, all: &mut Vec<Block>) {
         all.push(Block::Heading(
             match nothing {
                 true => "Written otherwise, without an effect of the data",
-                false => "Written otherwise, named by no answer above",
+                false => "Written otherwise, and no answer above names it",
             }
             .to_owned(),
         ));
