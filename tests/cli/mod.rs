@@ -3,6 +3,7 @@
 mod budget;
 mod certify;
 mod check;
+mod compare;
 mod lines;
 mod overlays;
 mod reckon;

@@ -267,3 +267,22 @@ fn a_page_says_what_it_could_not_compare() {
     let found = rules_page(&rules, Replaced::Found(&version("tarn-8", "3.0.0")));
     assert!(found.contains("This is no proof of what becomes legal or illegal."));
 }
+
+/// What is declared of words is told with the name of whoever says it, and is never called proved.
+#[test]
+fn what_changed_words_do_is_told_as_a_claim() {
+    let new = version("tarn-8", "4.0.0");
+    for replaced in [
+        Replaced::Missing,
+        Replaced::Found(&version("tarn-8", "3.1.0")),
+    ] {
+        let page = rules_page(&new, replaced);
+        assert!(page.contains("This is claimed, not proved."));
+        assert!(page.contains(
+            "body_depth: by them nothing becomes legal or illegal. So says Technical Committee: \
+             The text does not name plates, which the rule leaves out. A plate has no body."
+        ));
+    }
+    let first = version("tarn-8", "2.4.0");
+    assert!(!rules_page(&first, Replaced::Missing).contains("claimed, not proved"));
+}
