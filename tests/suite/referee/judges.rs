@@ -60,7 +60,7 @@ fn number(name: &str) -> Option<u64> {
 }
 
 /// The solver, where there is one: the one that is named has to be there.
-fn program() -> Option<PathBuf> {
+pub fn program() -> Option<PathBuf> {
     let works = |path: &Path| {
         let ran = std::process::Command::new(path).arg("-version").output();
         ran.is_ok_and(|output| output.status.success())
