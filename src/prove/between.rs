@@ -146,7 +146,7 @@ fn spared(
 /// The id of the rule of a clause, with its place in the file.
 fn place(book: &Book<'_>, clause: usize) -> (String, Span) {
     let rules = book.common.old;
-    let span = match book.old.clauses.get(clause).map(|clause| clause.of) {
+    let span = match book.old.clauses().get(clause).map(|clause| clause.of) {
         Some(ClauseOf::Rule(at)) => rules.rules.get(at).map(|rule| rule.id.span),
         Some(ClauseOf::Marks(at)) => rules.marks.get(at).map(|mark| mark.id.span),
         Some(ClauseOf::Equipment(holding)) => {
@@ -249,8 +249,8 @@ impl Looking<'_, '_> {
         let [(_, span)] = rules else { return false };
         let book = self.book;
         let mut clauses =
-            (0..book.old.clauses.len()).filter(|clause| place(book, *clause).1 == *span);
-        let clause = clauses.next().and_then(|at| book.old.clauses.get(at));
+            (0..book.old.clauses().len()).filter(|clause| place(book, *clause).1 == *span);
+        let clause = clauses.next().and_then(|at| book.old.clauses().get(at));
         clause
             .is_some_and(|clause| matches!(&clause.main, Formula::Among(var, _) if var.term == of))
     }
@@ -277,8 +277,8 @@ impl Looking<'_, '_> {
     /// Clauses that the others imply.
     fn implied(&self, found: &mut Vec<Between>) {
         let book = self.book;
-        for clause in 0..book.old.clauses.len() {
-            let Some(of) = book.old.clauses.get(clause).map(|clause| clause.of) else {
+        for clause in 0..book.old.clauses().len() {
+            let Some(of) = book.old.clauses().get(clause).map(|clause| clause.of) else {
                 continue;
             };
             if !matches!(of, ClauseOf::Rule(_) | ClauseOf::Marks(_)) {
@@ -329,7 +329,7 @@ impl Looking<'_, '_> {
     /// Exemptions that change nothing for anybody.
     fn exemptions(&self, found: &mut Vec<Between>) {
         let book = self.book;
-        for (number, clause) in book.old.clauses.iter().enumerate() {
+        for (number, clause) in book.old.clauses().iter().enumerate() {
             let ClauseOf::Rule(at) = clause.of else {
                 continue;
             };

@@ -47,11 +47,16 @@ pub(super) struct Book<'r> {
 pub(super) struct Version {
     pub facts: Vec<Fact>,
     pub by_term: Vec<Vec<usize>>,
-    pub clauses: Vec<Clause>,
+    pub legal: Option<Legal>,
 }
 
 impl Version {
-    fn of(facts: Vec<Fact>, clauses: Vec<Clause>, terms: &Terms) -> Version {
+    /// The clauses of a version, in the order of its facts.
+    pub fn clauses(&self) -> &[Clause] {
+        self.legal.as_ref().map_or(&[], |legal| &legal.clauses)
+    }
+
+    fn of(facts: Vec<Fact>, legal: Option<Legal>, terms: &Terms) -> Version {
         let mut by_term = vec![Vec::new(); terms.len()];
         for (at, fact) in facts.iter().enumerate() {
             let mut seen: Vec<TermId> = Vec::new();
@@ -70,7 +75,7 @@ impl Version {
         Version {
             facts,
             by_term,
-            clauses,
+            legal,
         }
     }
 }
@@ -179,9 +184,9 @@ impl<'r> Book<'r> {
         let reach = reach(&common, &terms, [&was, &is]);
         let layout = Layout::of(&common, &terms);
         Book {
-            old: Version::of(facts(&was, &terms), was.clauses, &terms),
-            new: Version::of(facts(&is, &terms), is.clauses, &terms),
-            laws: Version::of(own, Vec::new(), &terms),
+            old: Version::of(facts(&was, &terms), Some(was), &terms),
+            new: Version::of(facts(&is, &terms), Some(is), &terms),
+            laws: Version::of(own, None, &terms),
             units: units(common.new),
             common,
             layout,
@@ -305,7 +310,7 @@ fn context(common: &Common<'_>, terms: &mut Terms, from: Date) -> Vec<Fact> {
         .unwrap_or(u16::MAX)
         .saturating_add(1);
     let level = terms.intern(BOAT, What::Level, Sort::Choice(levels), false);
-    terms.intern(BOAT, What::Stage, Sort::Choice(3), false);
+    let stage = terms.intern(BOAT, What::Stage, Sort::Choice(3), false);
     terms.intern(BOAT, What::Unlisted, Sort::Truth, false);
     let var = |term: TermId| Var {
         whose: Whose::Boat,
@@ -322,6 +327,17 @@ fn context(common: &Common<'_>, terms: &mut Terms, from: Date) -> Vec<Fact> {
     let known = known
         .filter_map(|at| u32::try_from(at).ok())
         .fold(0, |all, at| all | 1_u128.checked_shl(at).unwrap_or(0));
+    // At an inspection the level of the event is given, where a version has levels.
+    let mut given = Formula::True;
+    if !common.levels.is_empty() {
+        let inspection = 1 << crate::rules::Stage::EventInspection.index();
+        let elsewhere = Formula::among(var(stage), !inspection, 3);
+        let none = u32::try_from(common.levels.len())
+            .ok()
+            .and_then(|at| 1_u128.checked_shl(at))
+            .unwrap_or(0);
+        given = Formula::any([elsewhere, Formula::among(var(level), !none, levels)]);
+    }
     let fact = |holds: Formula| Fact {
         on: BOAT,
         place_of: None,
@@ -331,6 +347,7 @@ fn context(common: &Common<'_>, terms: &mut Terms, from: Date) -> Vec<Fact> {
     vec![
         fact(Formula::sign(&since, false, terms)),
         fact(Formula::among(var(level), known, levels)),
+        fact(given),
     ]
 }
 

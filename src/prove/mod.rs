@@ -4,9 +4,11 @@ mod between;
 mod boat;
 mod book;
 mod common;
+mod compare;
 mod comparison;
 mod evidence;
 mod formula;
+mod fragment;
 mod legal;
 pub mod mutants;
 mod question;
@@ -24,6 +26,7 @@ mod wording;
 pub use between::{Between, between};
 pub use boat::{Boat, BoatItem, Value, Values};
 pub use common::*;
+pub use compare::compare;
 pub use comparison::*;
 pub use evidence::{
     Answered, Difference, Evidence, Gold, GoldBoat, Kind, Need, Pair, Versions, Wish, evidence,

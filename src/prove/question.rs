@@ -188,9 +188,9 @@ fn refined(
                 new = true;
             }
         }
-        for (item, present) in search.optional() {
+        for (item, as_before) in search.as_before() {
             if !needed.contains(&item) && !absent.contains_key(&item) {
-                absent.insert(item, !present);
+                absent.insert(item, as_before);
                 new = true;
             }
         }

@@ -84,7 +84,7 @@ pub(super) fn answers(book: &Book<'_>) -> Answers {
         };
         match own {
             Ok(start) => {
-                for clause in 0..book.version(legal.other()).clauses.len() {
+                for clause in 0..book.version(legal.other()).clauses().len() {
                     let verdict = ask(book, &start, legal, clause);
                     all.answered.push(Answered {
                         legal,
@@ -139,7 +139,7 @@ pub(super) fn name(book: &Book<'_>, side: Side, clause: usize) -> String {
     let rules = book.common.rules(side);
     let of = book
         .version(side)
-        .clauses
+        .clauses()
         .get(clause)
         .map(|clause| clause.of);
     match of {

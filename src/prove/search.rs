@@ -45,7 +45,7 @@ pub(super) struct Search<'b, 'r> {
     pub book: &'b Book<'r>,
     /// The boat that everything not asked for is taken from.
     pub base: &'b State,
-    /// How many of its items are there in every boat that is looked for.
+    /// The first so many of its items are there in every boat: the boat itself and single parts.
     fixed: usize,
     pub solver: Solver,
     numbers: BTreeMap<At, NumberVar>,
@@ -75,7 +75,11 @@ impl<'b, 'r> Search<'b, 'r> {
         under: Under,
         everything: bool,
     ) -> Search<'b, 'r> {
-        let fixed = base.items.iter().take_while(|item| item.present).count();
+        let single = |item: &super::state::ItemState| {
+            let holding = item.holding.and_then(|ix| book.common.holding(ix));
+            holding.is_none_or(|one| !one.many)
+        };
+        let fixed = base.items.iter().take_while(|item| single(item)).count();
         Search {
             book,
             base,
@@ -198,7 +202,9 @@ impl<'b, 'r> Search<'b, 'r> {
             return *literal;
         }
         let literal = self.solver.new_bool();
-        self.solver.set_polarity(!literal);
+        let there = self.base.items.get(item).is_some_and(|one| one.present);
+        self.solver
+            .set_polarity(if there { literal } else { !literal });
         self.present.insert(item, literal);
         // What fills its roles is there as well.
         let roles = self
@@ -537,11 +543,11 @@ impl<'b, 'r> Search<'b, 'r> {
         all
     }
 
-    /// The items that may be there or not and that the solver knows of.
-    pub fn optional(&self) -> Vec<(usize, Literal)> {
-        self.present
-            .iter()
-            .map(|(item, literal)| (*item, *literal))
+    /// The items that may be there or not and that the solver knows of, each with what says that it is as in the base.
+    pub fn as_before(&self) -> Vec<(usize, Literal)> {
+        let there = |item: usize| self.base.items.get(item).is_some_and(|one| one.present);
+        let each = self.present.iter();
+        each.map(|(item, literal)| (*item, if there(*item) { *literal } else { !*literal }))
             .collect()
     }
 
