@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use crate::diagnostic::Diagnostic;
-use crate::prove::{Answer, Bump, Common, Comparison, Direction, Sides, Standing, Witness};
+use crate::prove::{Answer, Bump, Common, Comparison, Sides, Standing, Witness};
 use crate::rules::{RulesFile, Status};
 use crate::text::quoted;
 
@@ -54,7 +54,7 @@ pub fn compare(
     };
     comparable(&old, &new)?;
     Ok(ComparedVersions {
-        comparison: prove::compare(&old, &new),
+        comparison: crate::prove::compare(&old, &new),
         notes: notes(&old, &new),
         old,
         new,
@@ -283,31 +283,4 @@ fn witnesses(comparison: &Comparison) -> Vec<(String, &Witness)> {
         }
     }
     found
-}
-
-mod prove {
-    //! The question whether a proof was asked for at all.
-
-    use super::{Answer, Arc, Bump, Comparison, Direction, RulesFile};
-    use crate::prove::{claimed_step, wording};
-
-    /// Nothing is claimed of two versions but what their words say.
-    pub(super) fn compare(old: &Arc<RulesFile>, new: &Arc<RulesFile>) -> Comparison {
-        let unknown = || Direction {
-            requirement: Answer::Undecided(vec!["nothing was proved of the rules.".to_owned()]),
-            evidence: Answer::Undecided(vec!["nothing was proved of the evidence.".to_owned()]),
-        };
-        let words = wording(old, new);
-        Comparison {
-            old: old.version.clone(),
-            new: new.version.clone(),
-            becomes_illegal: unknown(),
-            becomes_legal: unknown(),
-            changes: Vec::new(),
-            required: claimed_step(&words),
-            words,
-            declared: Bump::between(&old.version, &new.version),
-            reach: Vec::new(),
-        }
-    }
 }

@@ -137,8 +137,9 @@ fn spared(
     }
     let mut rules: Vec<(String, Span)> = needed
         .into_iter()
-        .map(|((_, clause), _)| place(search.book, clause))
+        .map(|((_, clause), _)| place(search.book, search.book.old.clause_of(clause)))
         .collect();
+    rules.sort_by_key(|(_, span)| span.start);
     rules.dedup();
     rules
 }

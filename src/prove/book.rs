@@ -1,6 +1,6 @@
 //! All that a comparison knows of two versions: their statements, the laws of terms, and which statement speaks of what.
 
-use super::common::{Common, HoldingIx, PartIx, Side};
+use super::common::{Common, HoldingIx, PartIx, Side, TraitIx};
 use super::formula::Formula;
 use super::legal::{Clause, Legal, laws, legal};
 use super::state::Layout;
@@ -48,9 +48,19 @@ pub(super) struct Version {
     pub facts: Vec<Fact>,
     pub by_term: Vec<Vec<usize>>,
     pub legal: Option<Legal>,
+    /// By fact behind those of the clauses: the clause that it belongs to.
+    pub belongs: Vec<usize>,
 }
 
 impl Version {
+    /// The clause that a fact belongs to.
+    pub fn clause_of(&self, fact: usize) -> usize {
+        match fact.checked_sub(self.clauses().len()) {
+            None => fact,
+            Some(behind) => self.belongs.get(behind).copied().unwrap_or(fact),
+        }
+    }
+
     /// The clauses of a version, in the order of its facts.
     pub fn clauses(&self) -> &[Clause] {
         self.legal.as_ref().map_or(&[], |legal| &legal.clauses)
@@ -72,10 +82,16 @@ impl Version {
                 }
             }
         }
+        let belongs = legal.as_ref().map_or(Vec::new(), |legal| {
+            let each = legal.clauses.iter().enumerate();
+            each.flat_map(|(at, clause)| clause.regions.iter().map(move |_| at))
+                .collect()
+        });
         Version {
             facts,
             by_term,
             legal,
+            belongs,
         }
     }
 }
@@ -160,6 +176,14 @@ impl<'r> Book<'r> {
                 _ => {}
             }
         }
+        for (on, holds) in lists(&common, &mut terms) {
+            own.push(Fact {
+                on,
+                place_of: None,
+                only_place: None,
+                holds,
+            });
+        }
         for (on, holds) in laws(&terms) {
             own.push(Fact {
                 on,
@@ -172,20 +196,47 @@ impl<'r> Book<'r> {
             matches!(term.what, What::Count(..) | What::Sum(..) | What::Odd(..))
         });
         let derived = derived.map(|(id, _)| *id).collect();
-        let facts = |legal: &Legal, terms: &Terms| -> Vec<Fact> {
+        let mut seen: Vec<(PartIx, Formula, usize)> = Vec::new();
+        let mut facts = |legal: &Legal, terms: &Terms| -> Vec<Fact> {
             let each = legal.clauses.iter().map(|clause| Fact {
                 on: clause.on,
                 place_of: place_of(&clause.holds, terms),
                 only_place: None,
                 holds: clause.holds.clone(),
             });
-            each.collect()
+            let mut all: Vec<Fact> = each.collect();
+            // Behind the clauses: where a rule is asked, there is a place in each of its regions.
+            for clause in &legal.clauses {
+                for region in &clause.regions {
+                    let known = seen
+                        .iter()
+                        .find(|(part, other, _)| *part == clause.on && other == region);
+                    let place = match (known, places.get_mut(clause.on.index())) {
+                        (Some((_, _, place)), _) => *place,
+                        (None, Some(count)) => {
+                            *count += 1;
+                            seen.push((clause.on, region.clone(), *count - 1));
+                            *count - 1
+                        }
+                        (None, None) => continue,
+                    };
+                    let holds = clause.asked.clone().implies(region.clone(), terms);
+                    all.push(Fact {
+                        on: clause.on,
+                        place_of: Some(Whose::Own),
+                        only_place: Some(place),
+                        holds,
+                    });
+                }
+            }
+            all
         };
         let reach = reach(&common, &terms, [&was, &is]);
         let layout = Layout::of(&common, &terms);
+        let (of_old, of_new) = (facts(&was, &terms), facts(&is, &terms));
         Book {
-            old: Version::of(facts(&was, &terms), Some(was), &terms),
-            new: Version::of(facts(&is, &terms), Some(is), &terms),
+            old: Version::of(of_old, Some(was), &terms),
+            new: Version::of(of_new, Some(is), &terms),
             laws: Version::of(own, None, &terms),
             units: units(common.new),
             common,
@@ -435,6 +486,39 @@ fn units(rules: &RulesFile) -> Vec<Unit> {
                 found.push(*unit);
             }
         }
+    }
+    found
+}
+
+/// Each list that any rule speaks of names a choice at least.
+fn lists(common: &Common<'_>, terms: &mut Terms) -> Vec<(PartIx, Formula)> {
+    let mut spoken: Vec<(PartIx, TraitIx)> = Vec::new();
+    for (_, term) in terms.all() {
+        if let What::Listed(slot, _) = term.what
+            && !spoken.contains(&(term.part, slot))
+        {
+            spoken.push((term.part, slot));
+        }
+    }
+    let mut found = Vec::new();
+    for (part, slot) in spoken {
+        let one = common
+            .part(part)
+            .and_then(|part| part.traits.get(slot.index()));
+        let choices = one.map_or(0, |one| one.kind.choices().len());
+        let mut any = Vec::new();
+        for choice in 0..=choices {
+            let Ok(choice) = u16::try_from(choice) else {
+                continue;
+            };
+            let term = terms.intern(part, What::Listed(slot, choice), Sort::Truth, false);
+            let var = Var {
+                whose: Whose::Own,
+                term,
+            };
+            any.push(Formula::Truth(var, true));
+        }
+        found.push((part, Formula::any(any)));
     }
     found
 }

@@ -7,18 +7,15 @@ use std::sync::Arc;
 use super::book::Book;
 use super::common::{Common, CommonKind, Side};
 use super::comparison::{Answer, Bump, Change, Comparison, Direction, Effect, Witness};
-use super::fragment::fragment;
 use super::question::{Shown, Verdict};
 use super::requirement::{Answers, answers, name};
 use super::shown::{boat, harmless};
 use super::state::State;
 use super::term::{TermId, What};
-use super::witness::{Complete, Replayed, complete, replay};
+use super::witness::{CaseOf, Complete, complete};
 use super::wording::{claimed_step, wording};
-use crate::check::{Outcome, Plan};
-use crate::quantity::Date;
+use crate::check::Plan;
 use crate::rules::{RulesFile, Stage};
-use crate::vocabulary::ChoiceId;
 
 /// No direction lists more boats than this; each clause has its own beside.
 const MOST_WITNESSES: usize = 5;
@@ -31,18 +28,26 @@ pub fn compare(old: &Arc<RulesFile>, new: &Arc<RulesFile>) -> Comparison {
         old: Plan::compile(Arc::clone(old)),
         new: Plan::compile(Arc::clone(new)),
     };
+    let before = Side::BOTH.map(|side| {
+        let start = answers.start(side)?;
+        made_whole(&book, &start.state, &[&Side::BOTH, &[side]]).ok()
+    });
     let teller = Teller {
         book: &book,
-        answers: &answers,
+        before: &before,
         plans: &plans,
     };
-    let mut clauses: Vec<Told> = Vec::new();
+    let mut clauses: Vec<Told<'_>> = Vec::new();
     for one in &answers.answered {
+        let mut kept = None;
         let answer = match &one.verdict {
             Verdict::None => Answer::ProvedNone,
             Verdict::Unknown(why) => Answer::Undecided(vec![why.clone()]),
             Verdict::Boat(shown) => match teller.witness(one.legal, shown) {
-                Ok(witness) => Answer::Witness(vec![witness]),
+                Ok((witness, whole)) => {
+                    kept = Some(whole);
+                    Answer::Witness(vec![witness])
+                }
                 Err(why) => Answer::Undecided(vec![format!("a boat was found, but {why}")]),
             },
         };
@@ -60,13 +65,13 @@ pub fn compare(old: &Arc<RulesFile>, new: &Arc<RulesFile>) -> Comparison {
             answer,
             whom,
             cost,
+            whole: kept,
         });
     }
-    let evidence = super::evidence::Evidence {
-        becomes_illegal: Answer::ProvedNone,
-        becomes_legal: Answer::ProvedNone,
-        differences: Vec::new(),
-    };
+    for side in Side::BOTH {
+        teller.keep(&mut clauses, side);
+    }
+    let evidence = super::gold::evidence_of(&book, &answers, &plans);
     let requirement = |legal: Side| requirement_of(&book, &answers, &clauses, legal);
     let becomes_illegal = Direction {
         requirement: requirement(Side::Old),
@@ -124,15 +129,16 @@ impl Plans {
 }
 
 /// The answer to a question, as it is told.
-struct Told {
+struct Told<'a> {
     legal: Side,
     rule: String,
     answer: Answer,
     whom: Vec<String>,
     cost: usize,
+    whole: Option<Complete<'a>>,
 }
 
-fn requirement_of(book: &Book<'_>, answers: &Answers, clauses: &[Told], legal: Side) -> Answer {
+fn requirement_of(book: &Book<'_>, answers: &Answers, clauses: &[Told<'_>], legal: Side) -> Answer {
     let mut witnesses: Vec<(usize, &Witness)> = Vec::new();
     let mut reasons: Vec<String> = Vec::new();
     for one in clauses.iter().filter(|one| one.legal == legal) {
@@ -169,7 +175,7 @@ fn requirement_of(book: &Book<'_>, answers: &Answers, clauses: &[Told], legal: S
 /// Clause by clause: in the order of the new file, then what only the old one has.
 fn changes(
     book: &Book<'_>,
-    clauses: &[Told],
+    clauses: &[Told<'_>],
     evidence: &[super::evidence::Answered],
 ) -> Vec<Change> {
     let ids = |rules: &RulesFile| -> Vec<(String, String)> {
@@ -202,7 +208,7 @@ fn changes(
             .difference
             .rule
             .clone()
-            .unwrap_or_else(|| one.difference.what());
+            .unwrap_or_else(|| one.difference.about.clone());
         if !all.iter().any(|(known, _)| *known == id) {
             all.push((id.clone(), id));
         }
@@ -210,14 +216,14 @@ fn changes(
     let mut found = Vec::new();
     for (id, title) in all {
         let of = |legal: Side| clauses.iter().filter(move |one| one.legal == legal);
-        let own: Vec<&Told> = Side::BOTH
+        let own: Vec<&Told<'_>> = Side::BOTH
             .iter()
             .flat_map(|side| of(*side))
             .filter(|one| one.rule == id)
             .collect();
         let shows = evidence.iter().filter(|one| {
             one.difference.rule.as_deref() == Some(id.as_str())
-                || (one.difference.rule.is_none() && one.difference.what() == id)
+                || (one.difference.rule.is_none() && one.difference.about == id)
         });
         let shows: Vec<_> = shows.collect();
         let first = |legal: Side| {
@@ -326,7 +332,8 @@ fn reasons(answer: &Answer) -> Vec<String> {
 /// Tells boats that proofs found.
 struct Teller<'a, 'r> {
     book: &'a Book<'r>,
-    answers: &'a Answers,
+    /// The boats that searches began with, by side under which they are legal.
+    before: &'a [Option<Complete<'a>>; 2],
     plans: &'a Plans,
 }
 
@@ -350,84 +357,98 @@ pub(super) fn made_whole<'a>(
     Err(why)
 }
 
-/// The level of a boat in the words of a version.
-pub(super) fn level_of(book: &Book<'_>, level: Option<u16>, side: Side) -> Option<ChoiceId> {
-    level
-        .and_then(|at| book.common.levels.get(usize::from(at)))
-        .and_then(|level| level.at.at(side))
-}
-
-impl Teller<'_, '_> {
-    fn replayed(
-        &self,
-        text: &str,
-        side: Side,
-        at: (Stage, Option<u16>, Date),
-    ) -> Result<Replayed, String> {
-        let level = level_of(self.book, at.1, side);
-        replay(text, self.plans.at(side), (at.0, level, at.2)).map_err(|faults| {
-            let first = faults
-                .first()
-                .map_or(String::new(), |one| one.message.clone());
-            let version = &self.book.common.rules(side).version;
-            format!("its record can't be read under {version}: {first}")
-        })
-    }
-
+impl<'a> Teller<'a, '_> {
     /// The witness of a boat that is legal under a version and breaks a clause of the other one.
-    fn witness(&self, legal: Side, shown: &Shown) -> Result<Witness, String> {
+    fn witness(&self, legal: Side, shown: &Shown) -> Result<(Witness, Complete<'a>), String> {
         let book = self.book;
         let whole = made_whole(book, &shown.state, &[&Side::BOTH, &[legal]])?;
-        let at = (whole.boat().stage, whole.boat().level, whole.boat().day);
-        let (old_record, new_record) = (whole.record(Side::Old)?, whole.record(Side::New)?);
-        let old = self.replayed(&old_record, Side::Old, at)?;
-        let new = self.replayed(&new_record, Side::New, at)?;
+        let told = |side: Side| {
+            whole.replay(side, self.plans.at(side)).map_err(|faults| {
+                let version = &book.common.rules(side).version;
+                format!("its record can't be read under {version}: {faults}")
+            })
+        };
+        let (old, new) = (told(Side::Old)?, told(Side::New)?);
         let (on_legal, on_other) = match legal {
             Side::Old => (&old, &new),
             Side::New => (&new, &old),
         };
         let version = |side: Side| book.common.rules(side).version.to_string();
         if !on_legal.is_legal() {
+            let against = on_legal.against().join(", ");
             return Err(format!(
-                "a check does not find it legal under {}: {}",
-                version(legal),
-                on_legal.against().join(", ")
+                "a check does not find it legal under {}: {against}",
+                version(legal)
             ));
         }
         if on_other.is_legal() {
-            return Err(format!(
-                "a check finds it legal under {} as well",
-                version(legal.other())
-            ));
+            let version = version(legal.other());
+            return Err(format!("a check finds it legal under {version} as well"));
         }
-        let start = self.answers.start(legal);
-        let before =
-            start.and_then(|start| made_whole(book, &start.state, &[&Side::BOTH, &[legal]]).ok());
-        let shown_side = Side::New;
-        let document = whole.document(shown_side)?;
-        let part = match before.and_then(|before| before.document(shown_side).ok()) {
-            Some(before) => fragment(&before, &document),
-            None => document,
+        // It is told in the names of the version that is to be.
+        let before = match legal {
+            Side::Old => self.before.first(),
+            Side::New => self.before.last(),
+        };
+        let part = match before.and_then(Option::as_ref) {
+            Some(before) => whole.fragment(before, Side::New)?,
+            None => whole.document(Side::New)?,
         };
         let rules: Vec<String> = on_other.against().into_iter().map(str::to_owned).collect();
-        let cases = String::new();
-        Ok(Witness {
+        let level = whole
+            .boat()
+            .level
+            .and_then(|at| book.common.levels.get(usize::from(at)));
+        let witness = Witness {
             fragment: part.yaml(),
             fragment_json: part.json(),
             why: self.why(&rules, legal),
-            old_record,
-            new_record,
-            stage: at.0,
-            level: at
-                .1
-                .and_then(|at| book.common.levels.get(usize::from(at)))
-                .map(|level| level.name.clone()),
-            day: at.2,
-            old_outcome: worst(&old),
-            new_outcome: worst(&new),
+            old_record: whole.record(Side::Old)?,
+            new_record: whole.record(Side::New)?,
+            stage: whole.boat().stage,
+            level: level.map(|level| level.name.clone()),
+            day: whole.boat().day,
+            old_outcome: old.outcome,
+            new_outcome: new.outcome,
             rules,
-            cases,
-        })
+            cases: String::new(),
+        };
+        Ok((witness, whole))
+    }
+
+    /// Makes cases of the boat of a direction that differs least.
+    fn keep(&self, clauses: &mut [Told<'_>], legal: Side) {
+        let own = clauses
+            .iter_mut()
+            .filter(|one| one.legal == legal && one.whole.is_some());
+        let Some(best) = own.min_by_key(|one| one.cost) else {
+            return;
+        };
+        let (Some(whole), Answer::Witness(list)) = (&best.whole, &mut best.answer) else {
+            return;
+        };
+        for witness in list {
+            witness.cases = self.cases(whole, &witness.rules).unwrap_or_default();
+        }
+    }
+
+    fn cases(&self, whole: &Complete<'_>, rules: &[String]) -> Result<String, String> {
+        let title = |side: Side| {
+            format!(
+                "what {} and {} say otherwise: under {}",
+                self.book.common.old.version,
+                self.book.common.new.version,
+                self.book.common.rules(side).version
+            )
+        };
+        let titles = Side::BOTH.map(title);
+        let each = Side::BOTH.iter().zip(&titles).map(|(side, title)| CaseOf {
+            side: *side,
+            plan: self.plans.at(*side),
+            title,
+            rules,
+        });
+        whole.cases(&each.collect::<Vec<_>>())
     }
 
     fn why(&self, rules: &[String], legal: Side) -> String {
@@ -512,8 +533,4 @@ impl Teller<'_, '_> {
             _ => None,
         }
     }
-}
-
-fn worst(replayed: &Replayed) -> Outcome {
-    replayed.outcome
 }

@@ -28,10 +28,6 @@ pub(super) enum Verdict {
 #[derive(Clone, Debug)]
 pub(super) struct Shown {
     pub state: State,
-    /// The item that breaks the clause.
-    pub item: usize,
-    /// What differs from the boat that the search began with.
-    pub differs: Vec<At>,
     /// Who can be hit: choices of traits of the item, where not all of them can.
     pub whom: Vec<(TermId, Vec<u16>)>,
     /// How much differs, an item more counted several times.
@@ -71,13 +67,7 @@ pub(super) fn ask(book: &Book<'_>, start: &Start, legal: Side, clause: usize) ->
                 let cost = differs.len() + 3 * added;
                 if best.as_ref().is_none_or(|best| cost < best.cost) {
                     let whom = whom(&mut search, fact, item);
-                    best = Some(Shown {
-                        state,
-                        item,
-                        differs,
-                        whom,
-                        cost,
-                    });
+                    best = Some(Shown { state, whom, cost });
                 }
                 if cost <= ENOUGH {
                     break;

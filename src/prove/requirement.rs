@@ -3,7 +3,7 @@
 use super::book::Book;
 use super::common::{Common, Side};
 use super::legal::ClauseOf;
-use super::question::{Shown, Verdict, ask};
+use super::question::{Verdict, ask};
 use super::search::{Found, Under};
 use super::start::{Start, start};
 use crate::rules::RulesFile;
@@ -155,14 +155,4 @@ pub(super) fn name(book: &Book<'_>, side: Side, clause: usize) -> String {
         Some(ClauseOf::Silence(..) | ClauseOf::Unlisted) => "silence".to_owned(),
         None => String::new(),
     }
-}
-
-/// The best boat of a direction: the one that differs least.
-pub(super) fn best(answers: &Answers, legal: Side) -> Option<(usize, &Shown)> {
-    let own = answers.answered.iter().filter(|one| one.legal == legal);
-    let shown = own.filter_map(|one| match &one.verdict {
-        Verdict::Boat(shown) => Some((one.clause, shown.as_ref())),
-        Verdict::None | Verdict::Unknown(_) => None,
-    });
-    shown.min_by_key(|(clause, shown)| (shown.cost, *clause))
 }

@@ -116,8 +116,9 @@ pub(super) fn harmless(
 ) -> bool {
     sides.iter().all(|side| {
         let facts = book.version(*side).facts.iter();
-        let mut facts =
-            facts.filter(|fact| fact.on == item.part && fact.place_of == Some(Whose::Own));
+        let mut facts = facts.filter(|fact| {
+            fact.on == item.part && fact.place_of == Some(Whose::Own) && fact.only_place.is_none()
+        });
         facts.all(|fact| holds(book, state, &fact.holds, item, place) != Some(false))
     }) && {
         // No place is beyond the least or the greatest that is said of them.

@@ -127,6 +127,19 @@ pub(super) fn guess(book: &Book<'_>) -> State {
             }
         }
     }
+    // However few there must be, a group can have a part of its own in each role.
+    let filling = |ix: HoldingIx| {
+        let part = common.holding(ix).map(|one| one.part);
+        let groups = common.parts.iter();
+        let each = groups.map(|group| {
+            group
+                .roles
+                .iter()
+                .filter(|role| Some(role.part) == part)
+                .count()
+        });
+        each.max().unwrap_or(0)
+    };
     for present in [true, false] {
         for group in [false, true] {
             for ix in holdings().filter(|ix| is_group(*ix) == group) {
@@ -138,7 +151,11 @@ pub(super) fn guess(book: &Book<'_>) -> State {
                 let count = if present {
                     base
                 } else {
-                    reach.max(base + usize::from(one.many)) - base
+                    reach.max(base + usize::from(one.many)).max(if one.many {
+                        filling(ix)
+                    } else {
+                        0
+                    }) - base
                 };
                 for _ in 0..count {
                     let mut new = item(book, one.part, Some(ix));
@@ -211,6 +228,8 @@ fn ordinary(book: &Book<'_>, id: TermId) -> Cell {
             Cell::Choice(known.and_then(|at| u16::try_from(at).ok()).unwrap_or(0))
         }
         (_, Sort::Choice(_)) => Cell::Choice(0),
+        // A list names its first choice.
+        (What::Listed(_, choice), Sort::Truth) => Cell::Truth(*choice == 0),
         (_, Sort::Truth) => Cell::Truth(false),
         (_, Sort::Count) => Cell::Number(Exact::ZERO),
         (what, Sort::Day) => {

@@ -41,6 +41,9 @@ pub struct Clause {
     pub exemptions: Vec<Exemption>,
     /// What its main limits say, without exemptions.
     pub main: Formula,
+    /// Where places have to lie so that they count, one for each row of a table by zone: wherever the rule is asked,
+    /// each has a place.
+    pub regions: Vec<Formula>,
     /// What could not be put in statements, in words; the same words mean the same thing.
     pub opaque: Option<String>,
 }
@@ -71,6 +74,7 @@ pub fn legal(common: &Common<'_>, side: Side, terms: &mut Terms) -> Legal {
         rules: common.rules(side),
         terms,
         opaque: None,
+        regions: Vec::new(),
     };
     let mut clauses = Vec::new();
     for (at, rule) in translator.rules.rules.iter().enumerate() {
@@ -94,6 +98,8 @@ pub(super) struct Translator<'a, 'r> {
     pub terms: &'a mut Terms,
     /// Why something of the rule at hand is opaque.
     pub opaque: Option<String>,
+    /// Where places of the rule at hand have to lie.
+    pub regions: Vec<Formula>,
 }
 
 /// Whose things bare names are: the item under judgement, of a kind of part of this version.
@@ -178,6 +184,7 @@ impl<'r> Translator<'_, 'r> {
 
     fn rule(&mut self, at: usize, rule: &'r Rule) -> Option<Clause> {
         self.opaque = None;
+        self.regions.clear();
         let on = self.common.part_of(self.side, rule.applies_to)?;
         let frame = Frame {
             own: rule.applies_to,
@@ -206,6 +213,21 @@ impl<'r> Translator<'_, 'r> {
             Formula::True
         };
         let main = self.limits(rule, frame);
+        let mut regions: Vec<Formula> = Vec::new();
+        if by_place {
+            let rows = std::mem::take(&mut self.regions);
+            let rows = if rows.is_empty() {
+                vec![Formula::True]
+            } else {
+                rows
+            };
+            for row in rows {
+                let region = Formula::all([looked.clone(), row]);
+                if region != Formula::True && !regions.contains(&region) {
+                    regions.push(region);
+                }
+            }
+        }
         let main = Formula::any([looked.negated(self.terms), main]);
         let placed = by_place || self.placed_limits(rule);
         let mut exemptions: Vec<Exemption> = Vec::new();
@@ -278,6 +300,7 @@ impl<'r> Translator<'_, 'r> {
             asked: Formula::all([asked, applies]),
             exemptions,
             main,
+            regions,
             opaque: self.opaque.take(),
         })
     }
@@ -456,6 +479,7 @@ impl Clause {
             holds,
             asked: Formula::True,
             exemptions: Vec::new(),
+            regions: Vec::new(),
             opaque: None,
         }
     }

@@ -73,8 +73,8 @@ impl Translator<'_, '_> {
                     return self.unclear(node);
                 };
                 let forward =
-                    self.structured_term(whose, part, What::Forward(ix, gap.clone()), FROM_ZERO);
-                let aft = self.structured_term(whose, part, What::Aft(ix, gap), FROM_ZERO);
+                    self.structured_term(whose, part, What::Forward(ix, gap.clone()), ABOVE_ZERO);
+                let aft = self.structured_term(whose, part, What::Aft(ix, gap), ABOVE_ZERO);
                 number(match function {
                     Function::ForwardFlat => forward,
                     Function::AftFlat => aft,

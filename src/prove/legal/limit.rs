@@ -46,6 +46,7 @@ impl Translator<'_, '_> {
                         None => elsewhere.clone(),
                     };
                     let asks = self.row(rule, row, frame);
+                    self.regions.push(meets.clone());
                     each.push(meets.implies(asks, self.terms));
                 }
                 Formula::all(each)

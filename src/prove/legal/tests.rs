@@ -64,34 +64,3 @@ fn shipped_rules_do_not_meet() {
         assert_eq!(super::super::between(&shipped(path)), Vec::new(), "{path}");
     }
 }
-
-#[test]
-fn probe_compare() {
-    for (a, b) in [
-        ("tarn-8/3.0.0", "tarn-8/3.1.0"),
-        ("tarn-8/2.4.0", "tarn-8/3.0.0"),
-        ("tarn-8/3.1.0", "tarn-8/4.0.0"),
-        ("ghyll-2/1.0.0", "ghyll-2/2.0.0"),
-    ] {
-        let t = std::time::Instant::now();
-        let found = super::super::compare(&shipped(a), &shipped(b));
-        println!(
-            "=== {a} {b} {:?} required {:?} declared {:?}",
-            t.elapsed(),
-            found.required,
-            found.declared
-        );
-        for change in &found.changes {
-            if change.effect == super::super::Effect::Neutral {
-                continue;
-            }
-            println!(
-                "{} {:?} whom {:?} says {:?}",
-                change.title, change.effect, change.for_whom, change.says
-            );
-            for witness in [&change.illegal, &change.legal].into_iter().flatten() {
-                println!("{}   {}", witness.fragment, witness.why);
-            }
-        }
-    }
-}
