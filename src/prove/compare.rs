@@ -71,7 +71,10 @@ pub fn compare(old: &Arc<RulesFile>, new: &Arc<RulesFile>) -> Comparison {
     for side in Side::BOTH {
         teller.keep(&mut clauses, side);
     }
-    let evidence = super::gold::evidence_of(&book, &answers, &plans);
+    let gold = answers
+        .start(Side::Old)
+        .filter(|start| start.legal.old && start.legal.new);
+    let evidence = super::evidence::evidence_by_proof(&book, gold, (&plans.old, &plans.new));
     let requirement = |legal: Side| requirement_of(&book, &answers, &clauses, legal);
     let becomes_illegal = Direction {
         requirement: requirement(Side::Old),

@@ -9,7 +9,6 @@ mod compare;
 mod comparison;
 mod evidence;
 mod formula;
-mod gold;
 mod legal;
 pub mod mutants;
 mod question;

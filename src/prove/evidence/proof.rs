@@ -30,8 +30,8 @@ pub(in crate::prove) fn evidence_by_proof(
 ) -> Evidence {
     let versions = Versions {
         common: &book.common,
-        old: &book.old.clauses,
-        new: &book.new.clauses,
+        old: book.old.clauses(),
+        new: book.new.clauses(),
         old_plan,
         new_plan,
     };
