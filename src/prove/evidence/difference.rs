@@ -460,7 +460,12 @@ fn rules(
         };
         add(Kind::Judged, says(old), says(new));
     }
-    if exemptions(was) != exemptions(is) {
+    let (before, after) = (exemptions(was), exemptions(is));
+    // One more that gives way to the main limit while it is not known asks for nothing.
+    let gives_way = |list: &[Exempting<'_>]| list.iter().all(|(_, takes_main, _)| *takes_main);
+    let none_more =
+        (before.is_empty() && gives_way(&after)) || (after.is_empty() && gives_way(&before));
+    if before != after && !none_more {
         let says = |rule: &crate::rules::Rule| {
             let each = rule.instead.iter().map(|row| {
                 let until = row

@@ -8,25 +8,26 @@ pub fn follows(given: &Formula, then: &Formula) -> bool {
     shape_follows(&narrowed(given), then)
 }
 
-/// Of what is asked in several ways only those ways that agree with what else holds.
+/// What is asked in several ways, without the ways that don't agree with what else holds, and without what holds anyway.
 fn narrowed(given: &Formula) -> Formula {
     let Formula::All(list) = given else {
         return given.clone();
     };
-    let facts: Vec<&Formula> = list
-        .iter()
-        .filter(|one| !matches!(one, Formula::Any(_)))
-        .collect();
-    let against = |way: &Formula| match way {
-        Formula::All(list) => list
-            .iter()
-            .any(|one| facts.iter().any(|fact| excludes(fact, one))),
-        one => facts.iter().any(|fact| excludes(fact, one)),
-    };
-    Formula::all(list.iter().map(|one| match one {
-        Formula::Any(ways) => Formula::any(ways.iter().filter(|way| !against(way)).cloned()),
+    let several = |one: &&Formula| matches!(one, Formula::Any(_));
+    let facts: Vec<&Formula> = list.iter().filter(|one| !several(one)).collect();
+    let ways = list.iter().filter(several).map(|one| known(one, &facts));
+    Formula::all(ways.chain(facts.iter().map(|one| (*one).clone())))
+}
+
+/// A statement where some facts hold.
+fn known(formula: &Formula, facts: &[&Formula]) -> Formula {
+    match formula {
+        Formula::All(list) => Formula::all(list.iter().map(|one| known(one, facts))),
+        Formula::Any(list) => Formula::any(list.iter().map(|one| known(one, facts))),
+        one if facts.iter().any(|fact| excludes(fact, one)) => Formula::False,
+        one if facts.iter().any(|fact| shape_follows(fact, one)) => Formula::True,
         one => one.clone(),
-    }))
+    }
 }
 
 /// Whether two things that are told at once can't both be.
@@ -70,5 +71,50 @@ fn sign_follows(one: &Constraint, other: &Constraint) -> bool {
         std::cmp::Ordering::Less => true,
         std::cmp::Ordering::Equal => one.strict || !other.strict,
         std::cmp::Ordering::Greater => false,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::super::term::{Poly, TermId, Var, Whose};
+    use super::*;
+    use crate::quantity::Exact;
+
+    fn var(at: u32) -> Var {
+        Var {
+            whose: Whose::Own,
+            term: TermId(at),
+        }
+    }
+
+    fn at_least(at: u32, limit: i64) -> Formula {
+        let poly = Poly::var(var(at)).minus(&Poly::constant(Exact::from_integer(limit)));
+        Formula::Sign(std::sync::Arc::new(Constraint {
+            poly,
+            strict: false,
+        }))
+    }
+
+    /// A table by a choice of two, and an exemption for one of them.
+    #[test]
+    fn a_limit_of_a_table_follows_where_the_choice_is_known() {
+        let (plate, insert) = (Formula::Among(var(1), 1), Formula::Among(var(1), 2));
+        let table = Formula::all([
+            Formula::any([Formula::Among(var(1), 6), at_least(2, 6)]),
+            Formula::any([Formula::Among(var(1), 5), at_least(2, 5)]),
+            Formula::any([plate.clone(), insert.clone()]),
+        ]);
+        let given = |choice: &Formula| Formula::all([table.clone(), choice.clone()]);
+        assert!(follows(&given(&insert), &at_least(2, 5)));
+        assert!(follows(&given(&insert), &at_least(2, 4)));
+        assert!(!follows(&given(&insert), &at_least(2, 6)));
+        assert!(follows(&given(&plate), &at_least(2, 6)));
+        assert!(!follows(&table, &at_least(2, 5)));
+        // Behind a way round, as of a place where a rule does not look.
+        let away = Formula::Truth(var(3), true);
+        let around = Formula::any([away.clone(), table]);
+        let mild = Formula::any([away, at_least(2, 4)]);
+        assert!(follows(&Formula::all([around.clone(), insert]), &mild));
+        assert!(!follows(&around, &at_least(2, 4)));
     }
 }

@@ -9,12 +9,14 @@ use crate::rules::Stage;
 use crate::text::{Node, Value, decode, parse_yaml};
 
 /// What a boat has to be like so that a difference can show on it.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Wish {
     /// The kind of item.
     pub on: PartIx,
     /// What is true of one such item, whatever else the boat has.
     pub holds: Formula,
+    /// What is not true of it, each for itself.
+    pub not: Vec<Formula>,
     /// The stage at which it is checked; nothing where any will do.
     pub stage: Option<Stage>,
 }

@@ -113,41 +113,52 @@ pub fn no_reason_to(
 
 /// What an added or dropped rule needs is needed by others as well, of the version that lacks it and wherever it is
 /// asked. So leaving it out shows nothing.
-pub fn covered(difference: &Difference, matched: &Matched<'_>) -> bool {
+pub fn covered(common: &Common<'_>, difference: &Difference, matched: &Matched<'_>) -> bool {
     let old = difference.old.and_then(|at| matched.old.get(at));
     let new = difference.new.and_then(|at| matched.new.get(at));
     let needs = |demand: &Demand<'_>| demand.all_needs();
     match (&difference.kind, old, new) {
         (Kind::Rule, None, Some(one)) => needs(one)
             .into_iter()
-            .all(|need| by_others(one, need, &matched.old, None)),
+            .all(|need| by_others(common, (one, need), &matched.old, None)),
         (Kind::Rule, Some(one), None) => needs(one)
             .into_iter()
-            .all(|need| by_others(one, need, &matched.new, None)),
+            .all(|need| by_others(common, (one, need), &matched.new, None)),
         _ => false,
     }
 }
 
 /// The same of a need that a rule gained or dropped.
-pub fn need_covered(difference: &Difference, matched: &Matched<'_>) -> bool {
+pub fn need_covered(common: &Common<'_>, difference: &Difference, matched: &Matched<'_>) -> bool {
     let old = difference.old.and_then(|at| matched.old.get(at));
     let new = difference.new.and_then(|at| matched.new.get(at));
     let (Kind::Needs(need), Some(old_one), Some(new_one)) = (&difference.kind, old, new) else {
         return false;
     };
     if new_one.needs.contains(need) {
-        by_others(new_one, *need, &matched.old, difference.old)
+        by_others(common, (new_one, *need), &matched.old, difference.old)
     } else {
-        by_others(old_one, *need, &matched.new, difference.new)
+        by_others(common, (old_one, *need), &matched.new, difference.new)
     }
 }
 
 fn by_others(
-    demand: &Demand<'_>,
-    need: Need,
+    common: &Common<'_>,
+    (demand, need): (&Demand<'_>, Need),
     others: &[Demand<'_>],
     except: Option<usize>,
 ) -> bool {
+    let asked = asked_by_others(common, (demand, need), others, except);
+    follows(&demand.asked(), &Formula::any(asked))
+}
+
+/// When other demands ask for as much of something.
+pub(super) fn asked_by_others(
+    common: &Common<'_>,
+    (demand, need): (&Demand<'_>, Need),
+    others: &[Demand<'_>],
+    except: Option<usize>,
+) -> Vec<Formula> {
     let places = |one: &Demand<'_>| {
         let places = one.rule.and_then(|rule| rule.places.as_ref());
         places.map_or((1, 1), |one| (one.at_least, one.repeats.max(1)))
@@ -157,6 +168,13 @@ fn by_others(
         places.is_some_and(|one| one.spacing.is_some())
     };
     // Where a zone is left out and no number of places asked for, no place at all is enough.
+    let placed = match need {
+        Need::Measure(part, measure) => common
+            .part(part)
+            .and_then(|one| one.measures.get(measure.index()))
+            .is_some_and(|one| one.placed),
+        _ => false,
+    };
     let zoned = |one: &Demand<'_>| {
         one.rule.is_some_and(|rule| {
             rule.zone.is_some() || (!rule.outside.is_empty() && rule.places.is_some())
@@ -168,13 +186,14 @@ fn by_others(
         let (count, repeats) = places(demand);
         let (other_count, other_repeats) = places(other);
         let enough = match need {
-            Need::Measure(..) => {
+            Need::Measure(..) if placed => {
                 other_count >= count
                     && other_repeats >= repeats
                     && !spaced(demand)
                     && !zoned(demand)
             }
-            Need::Declared(..)
+            Need::Measure(..)
+            | Need::Declared(..)
             | Need::Proof(..)
             | Need::Part(_)
             | Need::Role(..)
@@ -186,7 +205,7 @@ fn by_others(
             asked.push(other.asked());
         }
     }
-    follows(&demand.asked(), &Formula::any(asked))
+    asked
 }
 
 fn matters((worse, better): (bool, bool), toward: Toward) -> bool {
@@ -321,6 +340,8 @@ fn never_worse(from: &Demand<'_>, to: &Demand<'_>) -> bool {
     }
     match (was.exemptions.as_slice(), is.exemptions.as_slice()) {
         ([], _) => true,
+        // While it is not known whether they apply, the main limit counted.
+        (_, []) => was_rule.instead.iter().all(|row| row.unproven_takes_main),
         ([one], [other]) => {
             let flags = (was_rule.instead.first(), is_rule.instead.first());
             let kept = match flags {

@@ -46,6 +46,8 @@ pub struct Demand<'r> {
     pub clause: Option<&'r Clause>,
     /// What a record has to say, exemptions aside.
     pub needs: BTreeSet<Need>,
+    /// What it has to say so that it can be told how near to each other places are.
+    pub spacing: BTreeSet<Need>,
     /// What a record has to say for each exemption.
     pub exempting: Vec<BTreeSet<Need>>,
 }
@@ -62,7 +64,8 @@ impl Demand<'_> {
     /// Everything that a record has to say.
     pub fn all_needs(&self) -> BTreeSet<Need> {
         let exempting = self.exempting.iter().flatten();
-        self.needs.iter().chain(exempting).copied().collect()
+        let all = self.needs.iter().chain(&self.spacing).chain(exempting);
+        all.copied().collect()
     }
 
     /// How it is told in words: the id, with the term of marks behind it.
@@ -85,6 +88,8 @@ pub fn demands<'r>(common: &Common<'r>, side: Side, clauses: &'r [Clause]) -> Ve
         };
         let mut walk = Walk::new(common, side);
         walk.rule(rule);
+        let mut spacing = Walk::new(common, side);
+        spacing.spacing(rule);
         let exempting = rule.instead.iter().map(|row| {
             let mut walk = Walk::new(common, side);
             walk.expression(&row.condition);
@@ -95,6 +100,7 @@ pub fn demands<'r>(common: &Common<'r>, side: Side, clauses: &'r [Clause]) -> Ve
             walk.needs
         });
         found.push(Demand {
+            spacing: spacing.needs,
             exempting: exempting.collect(),
             id: &rule.id.text,
             term: None,
@@ -118,6 +124,7 @@ pub fn demands<'r>(common: &Common<'r>, side: Side, clauses: &'r [Clause]) -> Ve
             rule: None,
             clause,
             needs,
+            spacing: BTreeSet::new(),
             exempting: Vec::new(),
         }));
     }
@@ -194,6 +201,10 @@ impl<'a, 'r> Walk<'a, 'r> {
                 }
             }
         }
+    }
+
+    fn spacing(&mut self, rule: &Rule) {
+        let own = rule.applies_to;
         let spacing = rule.places.as_ref().and_then(|one| one.spacing.as_ref());
         if let Some(spacing) = spacing {
             self.expression(&spacing.from);

@@ -1,17 +1,20 @@
 //! Boats that a proof finds, legal under both versions, as records.
 
 use super::super::book::Book;
-use super::super::common::Side;
+use super::super::common::{PartIx, Side};
+use super::super::formula::Formula;
 use super::super::question::{candidates, rounded};
 use super::super::search::{Found, Search, Under};
 use super::super::shown::{boat, harmless};
 use super::super::start::Start;
 use super::super::state::State;
+use super::super::term::{Var, What, Whose};
 use super::super::witness::complete;
 use super::edit::Pair;
 use super::gold::{Gold, GoldBoat, Wish};
 use super::{Evidence, Versions, evidence};
 use crate::check::Plan;
+use crate::rules::Stage;
 
 /// Boats of a proof.
 struct Proofs<'b, 'r> {
@@ -47,7 +50,7 @@ impl Gold for Proofs<'_, '_> {
     fn boats(&mut self, wish: Option<&Wish>) -> Result<Vec<GoldBoat>, String> {
         let same = |known: &Option<Wish>| match (known, wish) {
             (None, None) => true,
-            (Some(one), Some(other)) => one.on == other.on && one.holds == other.holds,
+            (Some(one), Some(other)) => one == other,
             (None, Some(_)) | (Some(_), None) => false,
         };
         if let Some((_, found)) = self.known.iter().find(|(known, _)| same(known)) {
@@ -77,6 +80,12 @@ impl Proofs<'_, '_> {
             let present = search.presence(item);
             search.solver.add_clause(&[present]);
             search.ask(&wish.holds, item, 0);
+            for one in &wish.not {
+                search.ask(&one.negated(&self.book.terms), item, 0);
+            }
+            if let Some(at_stage) = wish.stage.and_then(|stage| self.at_stage(stage)) {
+                search.ask(&at_stage, 0, 0);
+            }
             match search.find(&[]) {
                 Found::Boat(state) => {
                     let state = rounded(&mut search, *state);
@@ -90,6 +99,16 @@ impl Proofs<'_, '_> {
             }
         }
         unknown.map_or(Ok(Vec::new()), Err)
+    }
+
+    fn at_stage(&self, stage: Stage) -> Option<Formula> {
+        let boat = PartIx(0);
+        let term = self.book.terms.known(boat, &What::Stage)?;
+        let var = Var {
+            whose: Whose::Boat,
+            term,
+        };
+        Some(Formula::among(var, 1 << stage.index(), 3))
     }
 
     fn written(&self, state: &State) -> Result<GoldBoat, String> {

@@ -8,7 +8,7 @@ use super::construct::{Change, left_out, places_of, tried, without_place};
 use super::difference::{Difference, Kind, Matched};
 use super::edit::Pair;
 use super::gold::{Gold, GoldBoat, Wish};
-use super::matters::{covered, need_covered, no_reason_to};
+use super::matters::{asked_by_others, covered, need_covered, no_reason_to};
 use super::needs::{Demand, Need};
 use super::trial::{Bench, Toward, When};
 use crate::check::Outcome;
@@ -97,7 +97,7 @@ impl<'r> Search<'_, 'r> {
     }
 
     fn is_covered(&self, difference: &Difference, toward: Toward) -> bool {
-        if covered(difference, self.matched) {
+        if covered(self.bench.common, difference, self.matched) {
             return true;
         }
         // What others need as well leaves them open; only a failure that this rule alone shows can be hidden.
@@ -112,7 +112,7 @@ impl<'r> Search<'_, 'r> {
             Toward::Worse => gained,
             Toward::Better => !gained,
         };
-        open_anyway && need_covered(difference, self.matched)
+        open_anyway && need_covered(self.bench.common, difference, self.matched)
     }
 
     /// Boats that the difference can show on: any, then those of a wish.
@@ -154,11 +154,21 @@ impl<'r> Search<'_, 'r> {
     /// What a boat has to be like: the rule is asked of it, or it is exempted; it has what is measured.
     fn wishes(&self, difference: &Difference) -> Vec<Wish> {
         let mut found = Vec::new();
+        if let Kind::Doubt(stage) = &difference.kind {
+            found.push(Wish {
+                on: PartIx(0),
+                holds: Formula::True,
+                not: Vec::new(),
+                stage: Some(*stage),
+            });
+        }
+        found.extend(self.uncovered(difference));
         let mut add = |on: PartIx, holds: Formula| {
             if holds != Formula::False {
                 found.push(Wish {
                     on,
                     holds,
+                    not: Vec::new(),
                     stage: None,
                 });
             }
@@ -213,6 +223,51 @@ impl<'r> Search<'_, 'r> {
         found
     }
 
+    /// Boats of which a rule asks something that no other rule asks of them, and no exemption takes away.
+    fn uncovered(&self, difference: &Difference) -> Vec<Wish> {
+        let old = self.demand(Side::Old, difference);
+        let new = self.demand(Side::New, difference);
+        let one_side = match (&difference.kind, old, new) {
+            (Kind::Rule, None, Some(one)) => Some((one, Side::Old, one.all_needs())),
+            (Kind::Rule, Some(one), None) => Some((one, Side::New, one.all_needs())),
+            (Kind::Needs(need), Some(old), Some(new)) => {
+                let gained = new.needs.contains(need);
+                let one = if gained { new } else { old };
+                let side = if gained { Side::Old } else { Side::New };
+                Some((one, side, std::iter::once(*need).collect()))
+            }
+            _ => None,
+        };
+        let Some((demand, side, needs)) = one_side else {
+            return Vec::new();
+        };
+        let except = match side {
+            Side::Old => difference.old,
+            Side::New => difference.new,
+        };
+        let exempted: Vec<Formula> = demand
+            .clause
+            .iter()
+            .flat_map(|one| one.exemptions.iter().map(|one| one.applies.clone()))
+            .collect();
+        let mut found: Vec<Wish> = Vec::new();
+        for need in needs {
+            let others = self.matched.at(side);
+            let mut not = asked_by_others(self.bench.common, (demand, need), others, except);
+            not.extend(exempted.iter().cloned());
+            let wish = Wish {
+                on: demand.on,
+                holds: demand.asked(),
+                not,
+                stage: None,
+            };
+            if !found.contains(&wish) && !wish.not.contains(&Formula::True) {
+                found.push(wish);
+            }
+        }
+        found
+    }
+
     fn on_boat(&self, difference: &Difference, can: &[Toward], boat: &GoldBoat, found: &mut Found) {
         let stages: Vec<Stage> = match &difference.kind {
             Kind::Doubt(stage) => vec![*stage],
@@ -230,7 +285,7 @@ impl<'r> Search<'_, 'r> {
             ],
         };
         for stage in stages {
-            for level in self.levels(stage, boat) {
+            for level in self.levels(difference, stage, boat) {
                 let when = When {
                     stage,
                     level,
@@ -246,10 +301,22 @@ impl<'r> Search<'_, 'r> {
         }
     }
 
-    /// Levels at which a boat is checked: its own, and at an inspection the first that both versions know.
-    fn levels(&self, stage: Stage, boat: &GoldBoat) -> Vec<Option<String>> {
+    /// Levels at which a boat is checked: its own, and where it has none, at an inspection and for rules on events, the
+    /// first that both versions know.
+    fn levels(
+        &self,
+        difference: &Difference,
+        stage: Stage,
+        boat: &GoldBoat,
+    ) -> Vec<Option<String>> {
         let mut found = vec![boat.level.clone()];
-        if stage == Stage::EventInspection && boat.level.is_none() {
+        let names_event = Side::BOTH.iter().any(|side| {
+            let demand = self.demand(*side, difference);
+            demand
+                .and_then(|one| one.rule)
+                .is_some_and(|rule| rule.names_event)
+        });
+        if (stage == Stage::EventInspection || names_event) && boat.level.is_none() {
             let levels = self.bench.common.levels.iter();
             let mut both = levels.filter(|one| one.at.old.is_some() && one.at.new.is_some());
             found.extend(both.next().map(|one| Some(one.name.clone())));
