@@ -8,6 +8,7 @@
 //! no reason why it could not, leaves its direction undecided.
 
 mod band;
+mod bases;
 mod construct;
 mod difference;
 mod doubt;
@@ -19,6 +20,7 @@ mod needs;
 mod proof;
 mod search;
 mod trial;
+mod wishes;
 
 pub use difference::{Difference, Kind};
 pub use edit::Pair;

@@ -8,7 +8,7 @@ use super::super::search::{Found, Search, Under};
 use super::super::shown::{boat, harmless};
 use super::super::start::Start;
 use super::super::state::State;
-use super::super::term::{Var, What, Whose};
+use super::super::term::{Poly, Var, What, Whose};
 use super::super::witness::complete;
 use super::edit::Pair;
 use super::gold::{Gold, GoldBoat, Wish};
@@ -67,9 +67,18 @@ impl Proofs<'_, '_> {
         let Some(start) = self.start else {
             return Err("no boat is legal under both versions, or none was found".to_owned());
         };
-        let Some(wish) = wish else {
-            return Ok(vec![self.written(&start.state)?]);
+        if wish.is_none()
+            && let Ok(boat) = self.written(&start.state)
+        {
+            return Ok(vec![boat]);
+        }
+        let any = Wish {
+            on: PartIx(0),
+            holds: Formula::True,
+            not: Vec::new(),
+            stage: None,
         };
+        let wish = wish.unwrap_or(&any);
         let under = Under {
             old: true,
             new: true,
@@ -80,6 +89,7 @@ impl Proofs<'_, '_> {
             let present = search.presence(item);
             search.solver.add_clause(&[present]);
             search.ask(&wish.holds, item, 0);
+            self.ask_for_edges(&mut search, &start.state);
             for one in &wish.not {
                 search.ask(&one.negated(&self.book.terms), item, 0);
             }
@@ -99,6 +109,29 @@ impl Proofs<'_, '_> {
             }
         }
         unknown.map_or(Ok(Vec::new()), Err)
+    }
+
+    /// Has every edge rise on both sides of where it touches, as edges do that anybody can measure.
+    fn ask_for_edges(&self, search: &mut Search<'_, '_>, state: &State) {
+        for (term, known) in self.book.terms.all() {
+            let reach = matches!(
+                known.what,
+                What::Forward(..) | What::Aft(..) | What::AlongEnd(..)
+            );
+            if !reach {
+                continue;
+            }
+            let own = Var {
+                whose: Whose::Own,
+                term,
+            };
+            let rises = Formula::sign(&Poly::var(own), true, &self.book.terms);
+            for (at, item) in state.items.iter().enumerate() {
+                if item.part == known.part {
+                    search.ask(&rises, at, 0);
+                }
+            }
+        }
     }
 
     fn at_stage(&self, stage: Stage) -> Option<Formula> {

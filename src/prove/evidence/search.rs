@@ -2,17 +2,15 @@
 
 use super::super::common::{MeasureIx, PartIx, Side};
 use super::super::comparison::{Answer, Witness};
-use super::super::formula::Formula;
 use super::band::{With, in_doubt};
 use super::construct::{Change, left_out, places_of, tried, without_place};
 use super::difference::{Difference, Kind, Matched};
 use super::edit::Pair;
-use super::gold::{Gold, GoldBoat, Wish};
-use super::matters::{asked_by_others, covered, need_covered, no_reason_to};
+use super::gold::{Gold, GoldBoat};
+use super::matters::{covered, need_covered, no_reason_to};
 use super::needs::{Demand, Need};
 use super::trial::{Bench, Toward, When};
 use crate::check::Outcome;
-use crate::quantity::Exact;
 use crate::rules::Stage;
 
 /// Places that are left out one after another, at most.
@@ -143,129 +141,12 @@ impl<'r> Search<'_, 'r> {
         }
     }
 
-    fn demand(&self, side: Side, difference: &Difference) -> Option<&Demand<'r>> {
+    pub(super) fn demand(&self, side: Side, difference: &Difference) -> Option<&Demand<'r>> {
         let at = match side {
             Side::Old => difference.old,
             Side::New => difference.new,
         };
         self.matched.at(side).get(at?)
-    }
-
-    /// What a boat has to be like: the rule is asked of it, or it is exempted; it has what is measured.
-    fn wishes(&self, difference: &Difference) -> Vec<Wish> {
-        let mut found = Vec::new();
-        if let Kind::Doubt(stage) = &difference.kind {
-            found.push(Wish {
-                on: PartIx(0),
-                holds: Formula::True,
-                not: Vec::new(),
-                stage: Some(*stage),
-            });
-        }
-        found.extend(self.uncovered(difference));
-        let mut add = |on: PartIx, holds: Formula| {
-            if holds != Formula::False {
-                found.push(Wish {
-                    on,
-                    holds,
-                    not: Vec::new(),
-                    stage: None,
-                });
-            }
-        };
-        let of_demand = |demand: &Demand<'_>, add: &mut dyn FnMut(PartIx, Formula)| {
-            add(demand.on, demand.asked());
-        };
-        match &difference.kind {
-            Kind::Exemptions => {
-                for side in Side::BOTH {
-                    let Some(demand) = self.demand(side, difference) else {
-                        continue;
-                    };
-                    let clause = demand.clause;
-                    for one in clause.iter().flat_map(|clause| &clause.exemptions) {
-                        add(demand.on, one.applies.clone());
-                    }
-                    of_demand(demand, &mut add);
-                }
-            }
-            Kind::Doubt(_)
-            | Kind::Places
-            | Kind::Repeats
-            | Kind::Spacing
-            | Kind::Judged
-            | Kind::Needs(_)
-            | Kind::Rule => {
-                for side in [Side::New, Side::Old] {
-                    if let Some(demand) = self.demand(side, difference) {
-                        of_demand(demand, &mut add);
-                    }
-                }
-            }
-            Kind::Work(part, _, measures) => {
-                let each = self.matched.new.iter();
-                let one = |need: &Need| matches!(need, Need::Measure(of, slot) if of == part && measures.contains(slot));
-                for demand in each.filter(|demand| demand.needs.iter().any(one)).take(3) {
-                    of_demand(demand, &mut add);
-                }
-            }
-            Kind::Floor(part, measure, _)
-            | Kind::Freshness(part, measure)
-            | Kind::FirstValue(part, measure)
-            | Kind::SetUp(part, measure) => {
-                let need = Need::Measure(*part, *measure);
-                let each = self.matched.new.iter();
-                for demand in each.filter(|one| one.needs.contains(&need)).take(3) {
-                    of_demand(demand, &mut add);
-                }
-            }
-        }
-        found
-    }
-
-    /// Boats of which a rule asks something that no other rule asks of them, and no exemption takes away.
-    fn uncovered(&self, difference: &Difference) -> Vec<Wish> {
-        let old = self.demand(Side::Old, difference);
-        let new = self.demand(Side::New, difference);
-        let one_side = match (&difference.kind, old, new) {
-            (Kind::Rule, None, Some(one)) => Some((one, Side::Old, one.all_needs())),
-            (Kind::Rule, Some(one), None) => Some((one, Side::New, one.all_needs())),
-            (Kind::Needs(need), Some(old), Some(new)) => {
-                let gained = new.needs.contains(need);
-                let one = if gained { new } else { old };
-                let side = if gained { Side::Old } else { Side::New };
-                Some((one, side, std::iter::once(*need).collect()))
-            }
-            _ => None,
-        };
-        let Some((demand, side, needs)) = one_side else {
-            return Vec::new();
-        };
-        let except = match side {
-            Side::Old => difference.old,
-            Side::New => difference.new,
-        };
-        let exempted: Vec<Formula> = demand
-            .clause
-            .iter()
-            .flat_map(|one| one.exemptions.iter().map(|one| one.applies.clone()))
-            .collect();
-        let mut found: Vec<Wish> = Vec::new();
-        for need in needs {
-            let others = self.matched.at(side);
-            let mut not = asked_by_others(self.bench.common, (demand, need), others, except);
-            not.extend(exempted.iter().cloned());
-            let wish = Wish {
-                on: demand.on,
-                holds: demand.asked(),
-                not,
-                stage: None,
-            };
-            if !found.contains(&wish) && !wish.not.contains(&Formula::True) {
-                found.push(wish);
-            }
-        }
-        found
     }
 
     fn on_boat(&self, difference: &Difference, can: &[Toward], boat: &GoldBoat, found: &mut Found) {
@@ -299,29 +180,6 @@ impl<'r> Search<'_, 'r> {
                 }
             }
         }
-    }
-
-    /// Levels at which a boat is checked: its own, and where it has none, at an inspection and for rules on events, the
-    /// first that both versions know.
-    fn levels(
-        &self,
-        difference: &Difference,
-        stage: Stage,
-        boat: &GoldBoat,
-    ) -> Vec<Option<String>> {
-        let mut found = vec![boat.level.clone()];
-        let names_event = Side::BOTH.iter().any(|side| {
-            let demand = self.demand(*side, difference);
-            demand
-                .and_then(|one| one.rule)
-                .is_some_and(|rule| rule.names_event)
-        });
-        if (stage == Stage::EventInspection || names_event) && boat.level.is_none() {
-            let levels = self.bench.common.levels.iter();
-            let mut both = levels.filter(|one| one.at.old.is_some() && one.at.new.is_some());
-            found.extend(both.next().map(|one| Some(one.name.clone())));
-        }
-        found
     }
 
     fn at_stage(
@@ -405,7 +263,7 @@ impl<'r> Search<'_, 'r> {
         }
     }
 
-    fn needs_of(
+    pub(super) fn needs_of(
         &self,
         difference: &Difference,
         needs: impl Fn(&Demand<'_>) -> Vec<Need>,
@@ -588,105 +446,6 @@ impl<'r> Search<'_, 'r> {
                 }
             }
         }
-    }
-
-    /// Boats on which something is nominated, for rules on marks.
-    fn nominated(
-        &self,
-        difference: &Difference,
-        gold: &Pair,
-        when: &When,
-    ) -> Vec<(Option<String>, Pair)> {
-        let common = self.bench.common;
-        let demand = self
-            .demand(Side::New, difference)
-            .or(self.demand(Side::Old, difference));
-        let Some(demand) = demand.filter(|one| one.term.is_some()) else {
-            return Vec::new();
-        };
-        let Some(part) = common.part(demand.on) else {
-            return Vec::new();
-        };
-        let flags = (0..).map(super::super::common::TraitIx).zip(&part.traits);
-        let flags: Vec<_> = flags
-            .filter(|(_, one)| matches!(one.kind, super::super::common::CommonKind::Flag))
-            .map(|(slot, _)| slot)
-            .collect();
-        let mut found = Vec::new();
-        for slot in flags {
-            for place in tried(gold, common, demand.on) {
-                let change = Change::Mark((demand.on, slot), place);
-                let made = change.made(gold, common, when.day);
-                let alike = made.filter(|made| self.bench.alike(made, when).is_some());
-                found.extend(alike.map(|made| (Some(change.told(common)), made)));
-            }
-        }
-        found
-    }
-
-    /// Boats that fail under both versions by what was measured.
-    fn spoilt(
-        &self,
-        (part, measure): (PartIx, MeasureIx),
-        (gold, when): (&Pair, &When),
-    ) -> Vec<(Option<String>, Pair)> {
-        let common = self.bench.common;
-        let mut found = Vec::new();
-        for place in tried(gold, common, part).into_iter().take(2) {
-            for direction in [1, -1] {
-                let change = Change::Spoil((part, measure), place, direction);
-                found.extend(self.failed(&change, (gold, when)));
-            }
-        }
-        found
-    }
-
-    fn failed(
-        &self,
-        change: &Change,
-        (gold, when): (&Pair, &When),
-    ) -> Option<(Option<String>, Pair)> {
-        let common = self.bench.common;
-        let made = change.made(gold, common, when.day)?;
-        let fails = self.bench.alike(&made, when) == Some(Outcome::DoesNotConform);
-        fails.then(|| (Some(change.told(common)), made))
-    }
-
-    /// Boats that fail by a rule under both versions.
-    fn failing(
-        &self,
-        difference: &Difference,
-        gold: &Pair,
-        when: &When,
-    ) -> Vec<(Option<String>, Pair)> {
-        let common = self.bench.common;
-        let needs = self.needs_of(difference, |one| one.needs.iter().copied().collect());
-        let mut found = Vec::new();
-        for need in needs {
-            let Need::Measure(part, measure) = need else {
-                continue;
-            };
-            // What an exemption would allow, and the main limit does not.
-            for value in self.exempted(difference) {
-                for place in tried(gold, common, part).into_iter().take(2) {
-                    let change = Change::Set((part, measure), place, value.clone());
-                    found.extend(self.failed(&change, (gold, when)));
-                }
-            }
-            found.extend(self.spoilt((part, measure), (gold, when)));
-        }
-        found
-    }
-
-    /// The limits of the exemptions of a rule.
-    fn exempted(&self, difference: &Difference) -> Vec<Exact> {
-        let rules = Side::BOTH.map(|side| self.demand(side, difference).and_then(|one| one.rule));
-        let rows = rules.into_iter().flatten().flat_map(|rule| &rule.instead);
-        let bounds = rows.flat_map(|row| row.row.demand.bounds());
-        let mut found: Vec<Exact> = bounds.filter_map(|bound| bound.exact_limit()).collect();
-        found.sort();
-        found.dedup();
-        found
     }
 
     /// Places left out one by one, as long as the version that asks for less is content.

@@ -1,0 +1,101 @@
+//! Boats that a change is made on beside the legal one: with something nominated, or with a failure.
+
+use super::super::common::{CommonKind, MeasureIx, PartIx, Side, TraitIx};
+use super::construct::{Change, tried};
+use super::difference::Difference;
+use super::edit::Pair;
+use super::needs::Need;
+use super::search::Search;
+use super::trial::When;
+use crate::check::Outcome;
+use crate::quantity::Exact;
+
+/// A boat with what was done to it, in words.
+pub type Base = (Option<String>, Pair);
+
+impl Search<'_, '_> {
+    /// Boats on which something is nominated, for rules on marks.
+    pub(super) fn nominated(&self, difference: &Difference, gold: &Pair, when: &When) -> Vec<Base> {
+        let common = self.bench.common;
+        let demand = self
+            .demand(Side::New, difference)
+            .or(self.demand(Side::Old, difference));
+        let Some(demand) = demand.filter(|one| one.term.is_some()) else {
+            return Vec::new();
+        };
+        let Some(part) = common.part(demand.on) else {
+            return Vec::new();
+        };
+        let flags = (0..).map(TraitIx).zip(&part.traits);
+        let flags: Vec<_> = flags
+            .filter(|(_, one)| matches!(one.kind, CommonKind::Flag))
+            .map(|(slot, _)| slot)
+            .collect();
+        let mut found = Vec::new();
+        for slot in flags {
+            for place in tried(gold, common, demand.on) {
+                let change = Change::Mark((demand.on, slot), place);
+                let made = change.made(gold, common, when.day);
+                let alike = made.filter(|made| self.bench.alike(made, when).is_some());
+                found.extend(alike.map(|made| (Some(change.told(common)), made)));
+            }
+        }
+        found
+    }
+
+    /// Boats that fail under both versions by what was measured.
+    pub(super) fn spoilt(
+        &self,
+        (part, measure): (PartIx, MeasureIx),
+        (gold, when): (&Pair, &When),
+    ) -> Vec<Base> {
+        let common = self.bench.common;
+        let mut found = Vec::new();
+        for place in tried(gold, common, part).into_iter().take(2) {
+            for direction in [1, -1] {
+                let change = Change::Spoil((part, measure), place, direction);
+                found.extend(self.failed(&change, (gold, when)));
+            }
+        }
+        found
+    }
+
+    pub(super) fn failed(&self, change: &Change, (gold, when): (&Pair, &When)) -> Option<Base> {
+        let common = self.bench.common;
+        let made = change.made(gold, common, when.day)?;
+        let fails = self.bench.alike(&made, when) == Some(Outcome::DoesNotConform);
+        fails.then(|| (Some(change.told(common)), made))
+    }
+
+    /// Boats that fail by a rule under both versions.
+    pub(super) fn failing(&self, difference: &Difference, gold: &Pair, when: &When) -> Vec<Base> {
+        let common = self.bench.common;
+        let needs = self.needs_of(difference, |one| one.needs.iter().copied().collect());
+        let mut found = Vec::new();
+        for need in needs {
+            let Need::Measure(part, measure) = need else {
+                continue;
+            };
+            // What an exemption would allow, and the main limit does not.
+            for value in self.exempted(difference) {
+                for place in tried(gold, common, part).into_iter().take(2) {
+                    let change = Change::Set((part, measure), place, value.clone());
+                    found.extend(self.failed(&change, (gold, when)));
+                }
+            }
+            found.extend(self.spoilt((part, measure), (gold, when)));
+        }
+        found
+    }
+
+    /// The limits of the exemptions of a rule.
+    pub(super) fn exempted(&self, difference: &Difference) -> Vec<Exact> {
+        let rules = Side::BOTH.map(|side| self.demand(side, difference).and_then(|one| one.rule));
+        let rows = rules.into_iter().flatten().flat_map(|rule| &rule.instead);
+        let bounds = rows.flat_map(|row| row.row.demand.bounds());
+        let mut found: Vec<Exact> = bounds.filter_map(|bound| bound.exact_limit()).collect();
+        found.sort();
+        found.dedup();
+        found
+    }
+}
