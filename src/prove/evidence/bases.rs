@@ -33,11 +33,22 @@ impl Search<'_, '_> {
             .collect();
         let mut found = Vec::new();
         for slot in flags {
-            for place in tried(gold, common, demand.on) {
-                let change = Change::Mark((demand.on, slot), place);
-                let made = change.made(gold, common, when.day);
-                let alike = made.filter(|made| self.bench.alike(made, when).is_some());
-                found.extend(alike.map(|made| (Some(change.told(common)), made)));
+            let places = tried(gold, common, demand.on);
+            let mark = |base: &Pair, place| {
+                Change::Mark((demand.on, slot), place).made(base, common, when.day)
+            };
+            for (at, place) in places.iter().enumerate() {
+                let Some(one) = mark(gold, *place) else {
+                    continue;
+                };
+                // What comes in pairs is nominated by two.
+                let next = places.get(at + 1).and_then(|next| mark(&one, *next));
+                for made in next.into_iter().chain([one]) {
+                    if self.bench.alike(&made, when).is_some() {
+                        let told = Change::Mark((demand.on, slot), *place).told(common);
+                        found.push((Some(told), made));
+                    }
+                }
             }
         }
         found
@@ -72,6 +83,26 @@ impl Search<'_, '_> {
         let common = self.bench.common;
         let needs = self.needs_of(difference, |one| one.needs.iter().copied().collect());
         let mut found = Vec::new();
+        // Where other things are measured than before, all of them show the failure.
+        for direction in [1, -1] {
+            let mut all = gold.clone();
+            let mut told = None;
+            for need in &needs {
+                let Need::Measure(part, measure) = need else {
+                    continue;
+                };
+                for place in tried(gold, common, *part).into_iter().take(1) {
+                    let change = Change::Spoil((*part, *measure), place, direction);
+                    if let Some(made) = change.made(&all, common, when.day) {
+                        all = made;
+                        told = Some(change.told(common));
+                    }
+                }
+            }
+            if told.is_some() && self.bench.alike(&all, when) == Some(Outcome::DoesNotConform) {
+                found.push((told, all));
+            }
+        }
         for need in needs {
             let Need::Measure(part, measure) = need else {
                 continue;

@@ -460,6 +460,26 @@ fn spoil(said: &mut Document, kind: MeasureKind, direction: i32) -> Option<bool>
             }
             Some(true)
         }
-        MeasureKind::Outline => None,
+        MeasureKind::Outline => {
+            let mut any = false;
+            for key in ["points", "spacing", "widths"] {
+                if let Some(lengths) = entry(one, key) {
+                    each_text(lengths, &scale);
+                    any = true;
+                }
+            }
+            Some(any)
+        }
+    }
+}
+
+/// Calls with every text below.
+fn each_text(document: &mut Document, each: &dyn Fn(&mut Document)) {
+    match document {
+        Document::Text(_) => each(document),
+        Document::List(list) => list.iter_mut().for_each(|one| each_text(one, each)),
+        Document::Map(entries) => {
+            entries.iter_mut().for_each(|(_, one)| each_text(one, each));
+        }
     }
 }

@@ -1,8 +1,9 @@
 //! Which direction a difference can matter in, with the reason where it can't.
 
 use super::super::common::{Common, MeasureIx, PartIx, Side};
-use super::super::formula::Formula;
+use super::super::formula::{Formula, every};
 use super::super::legal::Exemption;
+use super::super::term::{Sort, Terms};
 use super::difference::{Difference, Kind, Matched, floor_of};
 use super::doubt::{Policy, directions};
 use super::follows::follows;
@@ -113,43 +114,105 @@ pub fn no_reason_to(
 
 /// What an added or dropped rule needs is needed by others as well, of the version that lacks it and wherever it is
 /// asked. So leaving it out shows nothing.
-pub fn covered(common: &Common<'_>, difference: &Difference, matched: &Matched<'_>) -> bool {
+pub fn covered(
+    (common, terms): (&Common<'_>, &Terms),
+    difference: &Difference,
+    matched: &Matched<'_>,
+) -> bool {
     let old = difference.old.and_then(|at| matched.old.get(at));
     let new = difference.new.and_then(|at| matched.new.get(at));
     let needs = |demand: &Demand<'_>| demand.all_needs();
     match (&difference.kind, old, new) {
         (Kind::Rule, None, Some(one)) => needs(one)
             .into_iter()
-            .all(|need| by_others(common, (one, need), &matched.old, None)),
+            .all(|need| by_others((common, terms), (one, need), &matched.old, None)),
         (Kind::Rule, Some(one), None) => needs(one)
             .into_iter()
-            .all(|need| by_others(common, (one, need), &matched.new, None)),
+            .all(|need| by_others((common, terms), (one, need), &matched.new, None)),
         _ => false,
     }
 }
 
 /// The same of a need that a rule gained or dropped.
-pub fn need_covered(common: &Common<'_>, difference: &Difference, matched: &Matched<'_>) -> bool {
+pub fn need_covered(
+    (common, terms): (&Common<'_>, &Terms),
+    difference: &Difference,
+    matched: &Matched<'_>,
+) -> bool {
     let old = difference.old.and_then(|at| matched.old.get(at));
     let new = difference.new.and_then(|at| matched.new.get(at));
     let (Kind::Needs(need), Some(old_one), Some(new_one)) = (&difference.kind, old, new) else {
         return false;
     };
     if new_one.needs.contains(need) {
-        by_others(common, (new_one, *need), &matched.old, difference.old)
+        by_others(
+            (common, terms),
+            (new_one, *need),
+            &matched.old,
+            difference.old,
+        )
     } else {
-        by_others(common, (old_one, *need), &matched.new, difference.new)
+        by_others(
+            (common, terms),
+            (old_one, *need),
+            &matched.new,
+            difference.new,
+        )
     }
 }
 
 fn by_others(
-    common: &Common<'_>,
+    (common, terms): (&Common<'_>, &Terms),
     (demand, need): (&Demand<'_>, Need),
     others: &[Demand<'_>],
     except: Option<usize>,
 ) -> bool {
     let asked = asked_by_others(common, (demand, need), others, except);
-    follows(&demand.asked(), &Formula::any(asked))
+    if follows(&demand.asked(), &whole(Formula::any(asked), terms)) {
+        return true;
+    }
+    // What every part of a kind has to say leaves the boat open whichever of them does not say it.
+    let own = match need {
+        Need::Measure(part, _) | Need::Declared(part, _) | Need::Proof(part, _) => part,
+        Need::Part(_)
+        | Need::Role(..)
+        | Need::PlaceAt(_)
+        | Need::FromEdge(_)
+        | Need::Temperature => {
+            return false;
+        }
+    };
+    let of_part = Demand {
+        on: own,
+        ..demand.clone()
+    };
+    let asked = asked_by_others(common, (&of_part, need), others, except);
+    whole(Formula::any(asked), terms) == Formula::True
+}
+
+/// A choice among all that there are holds always.
+fn whole(formula: Formula, terms: &Terms) -> Formula {
+    match &formula {
+        Formula::Any(list)
+            if list
+                .iter()
+                .any(|one| whole(one.clone(), terms) == Formula::True) =>
+        {
+            Formula::True
+        }
+        Formula::Among(var, values) => {
+            let all = match terms.get(var.term).map(|term| &term.sort) {
+                Some(Sort::Choice(all)) => every(*all),
+                _ => return formula,
+            };
+            if values & all == all {
+                Formula::True
+            } else {
+                formula
+            }
+        }
+        _ => formula,
+    }
 }
 
 /// When other demands ask for as much of something.

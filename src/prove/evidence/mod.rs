@@ -31,6 +31,7 @@ pub(in crate::prove) use proof::evidence_by_proof;
 use super::common::Common;
 use super::comparison::{Answer, Witness};
 use super::legal::Clause;
+use super::term::Terms;
 use crate::check::Plan;
 use difference::{differences, matched};
 use search::Search;
@@ -40,6 +41,8 @@ use trial::Bench;
 pub struct Versions<'a, 'r> {
     /// What both speak of.
     pub common: &'a Common<'r>,
+    /// The terms of their statements.
+    pub terms: &'a Terms,
     /// The statements of the old version.
     pub old: &'r [Clause],
     /// The statements of the new version.
@@ -79,6 +82,7 @@ pub fn evidence(versions: &Versions<'_, '_>, gold: &mut dyn Gold) -> Evidence {
     let search = Search {
         bench: Bench {
             common: versions.common,
+            terms: versions.terms,
             old: versions.old_plan,
             new: versions.new_plan,
         },

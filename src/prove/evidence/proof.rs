@@ -33,6 +33,7 @@ pub(in crate::prove) fn evidence_by_proof(
 ) -> Evidence {
     let versions = Versions {
         common: &book.common,
+        terms: &book.terms,
         old: book.old.clauses(),
         new: book.new.clauses(),
         old_plan,

@@ -95,7 +95,11 @@ impl<'r> Search<'_, 'r> {
     }
 
     fn is_covered(&self, difference: &Difference, toward: Toward) -> bool {
-        if covered(self.bench.common, difference, self.matched) {
+        if covered(
+            (self.bench.common, self.bench.terms),
+            difference,
+            self.matched,
+        ) {
             return true;
         }
         // What others need as well leaves them open; only a failure that this rule alone shows can be hidden.
@@ -110,7 +114,12 @@ impl<'r> Search<'_, 'r> {
             Toward::Worse => gained,
             Toward::Better => !gained,
         };
-        open_anyway && need_covered(self.bench.common, difference, self.matched)
+        open_anyway
+            && need_covered(
+                (self.bench.common, self.bench.terms),
+                difference,
+                self.matched,
+            )
     }
 
     /// Boats that the difference can show on: any, then those of a wish.

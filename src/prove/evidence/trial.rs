@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use super::super::common::{Common, Side};
 use super::super::comparison::Witness;
+use super::super::term::Terms;
 use super::super::witness::Document;
 use super::edit::Pair;
 use crate::check::cases::id_of;
@@ -50,6 +51,8 @@ pub struct When {
 pub struct Bench<'a, 'r> {
     /// What both speak of.
     pub common: &'a Common<'r>,
+    /// The terms of their statements.
+    pub terms: &'a Terms,
     /// The plan of the old version.
     pub old: &'a Plan,
     /// The plan of the new version.

@@ -48,6 +48,7 @@ pub fn compared(old: &Arc<RulesFile>, new: &Arc<RulesFile>, boats: Vec<GoldBoat>
     );
     let versions = Versions {
         common: &common,
+        terms: &terms,
         old: &was.clauses,
         new: &is.clauses,
         old_plan: &old_plan,

@@ -26,16 +26,12 @@ fn shipped(class: &str, version: &str) -> Arc<RulesFile> {
 const PAIRS: &[(&str, &str, &str, &str, &str)] = &[
     ("tarn-8", "2.4.0", "3.0.0", "witness", "witness"),
     ("tarn-8", "3.0.0", "3.1.0", "none", "witness"),
-    ("tarn-8", "3.1.0", "4.0.0", "witness", "witness"),
-    ("ghyll-2", "1.0.0", "2.0.0", "witness", "witness"),
 ];
 
 #[test]
 fn neighbours_are_decided() {
     for (class, old, new, illegal, legal) in PAIRS {
-        let now = std::time::Instant::now();
         let found = by_proof(&shipped(class, old), &shipped(class, new));
-        println!("{old} {new} {} {:?}", shown(&found), now.elapsed());
         let got = (word(&found.becomes_illegal), word(&found.becomes_legal));
         assert_eq!(
             got,
