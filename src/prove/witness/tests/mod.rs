@@ -9,5 +9,6 @@
 )]
 
 mod boats;
+mod chain;
 mod made;
 mod shipped;
