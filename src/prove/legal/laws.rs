@@ -5,6 +5,7 @@ use super::super::common::PartIx;
 use super::super::formula::Formula;
 use super::super::term::{Poly, Term, TermId, Terms, What};
 use super::clause::own;
+use crate::quantity::Exact;
 
 /// The laws between the terms of each kind of part, each as a statement about an item of it.
 pub fn laws(terms: &Terms) -> Vec<(PartIx, Formula)> {
@@ -14,6 +15,13 @@ pub fn laws(terms: &Terms) -> Vec<(PartIx, Formula)> {
         for (other_id, other) in all.iter().skip(at + 1) {
             if term.part != other.part {
                 continue;
+            }
+            if same(&term.what, &other.what) {
+                let poly = Poly::var(own(*id)).minus(&Poly::var(own(*other_id)));
+                for way in [Exact::ONE, Exact::ONE.neg()] {
+                    let holds = Formula::sign(&poly.scaled(&way), false, terms);
+                    found.push((term.part, holds));
+                }
             }
             if let Some(order) = ordered(&term.what, &other.what) {
                 let (low, high) = if order {
@@ -29,6 +37,15 @@ pub fn laws(terms: &Terms) -> Vec<(PartIx, Formula)> {
     found
 }
 
+/// Whether two terms are one number.
+fn same(one: &What, other: &What) -> bool {
+    match (one, other) {
+        (What::Forward(a, g), What::AlongEnd(b, h))
+        | (What::AlongEnd(a, g), What::Forward(b, h)) => a == b && g == h,
+        _ => false,
+    }
+}
+
 /// Whether the first of two terms can't be above the second (true), or the second above the first (false).
 fn ordered(one: &What, other: &What) -> Option<bool> {
     match (one, other) {
@@ -38,6 +55,13 @@ fn ordered(one: &What, other: &What) -> Option<bool> {
             Some(g < h)
         }
         (What::AlongEnd(a, g), What::AlongEnd(b, h)) if a == b => Some(g < h),
+        // Both are where the gap toward the toe reaches a height.
+        (What::Forward(a, g), What::AlongEnd(b, h))
+        | (What::AlongEnd(a, g), What::Forward(b, h))
+            if a == b && g != h =>
+        {
+            Some(g < h)
+        }
         (What::Sinks(a, g, force), What::Sinks(b, h, same)) if a == b && force == same => {
             Some(g < h)
         }

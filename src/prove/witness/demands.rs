@@ -304,18 +304,30 @@ impl<'a> Look<'a> {
             found.push(spot.at.sub(&below.mul(&share)));
         }
         let own = self.lie(item, spot);
-        let same = |at: &Exact| {
-            let moved = Spot {
-                at: at.clone(),
-                ..spot.clone()
-            };
-            self.lie(item, &moved) == own
+        // Inside is no more than the border asks for.
+        let inner = |lies: &Option<Lies>| match lies {
+            Some(Lies::Border) => Some(Lies::Inside),
+            other => *other,
+        };
+        let roughly: Vec<Option<Lies>> = own.iter().map(inner).collect();
+        let moved = |at: &Exact| {
+            self.lie(
+                item,
+                &Spot {
+                    at: at.clone(),
+                    ..spot.clone()
+                },
+            )
         };
         // Whole numbers first.
         let whole = found.iter().map(|at| at.round_to_integer(Ties::Even));
-        let mut all: Vec<Exact> = whole.chain(found.iter().cloned()).collect();
-        all.retain(same);
-        all
+        let all: Vec<Exact> = whole.chain(found.iter().cloned()).collect();
+        let same = all.iter().filter(|at| moved(at) == own);
+        let near = all.iter().filter(|at| {
+            let lies = moved(at);
+            lies != own && lies.iter().map(inner).eq(roughly.iter().copied())
+        });
+        same.chain(near).cloned().collect()
     }
 
     /// How a place lies to every zone of either version.

@@ -86,7 +86,7 @@ impl Edge {
 
     /// A leaf binds so far out.
     fn binds(&mut self, gap: &Exact, at: At, reach: &Exact) -> Result<(), String> {
-        if gap.signum() <= 0 || reach.signum() <= 0 {
+        if gap.signum() <= 0 || reach.signum() < 0 {
             return Err("an edge that opens to nothing, or behind where it touches".to_owned());
         }
         let known = self.leaves.iter().position(|leaf| leaf.gap == *gap);
@@ -198,7 +198,7 @@ impl Edge {
             ]));
         }
         Ok(vec![
-            ("contact".to_owned(), Document::text("0 mm")),
+            ("contact".to_owned(), length(&contact(&leaves)?)?),
             ("shims".to_owned(), Document::List(shims)),
         ])
     }
@@ -289,6 +289,21 @@ impl Edge {
         }
         all.then_some(())
             .ok_or("no stations make a hollow beside the other numbers of the edge".to_owned())
+    }
+}
+
+/// Where the straight edge touches: under the pivot, or where leaves bind on both sides of it that reach to the pivot.
+fn contact(leaves: &[Leaf]) -> Result<Exact, String> {
+    let nearest = |at: At| leaves.iter().filter_map(|leaf| leaf.end(at).clone()).min();
+    let (Some(forward), Some(aft)) = (nearest(At::Forward), nearest(At::Aft)) else {
+        return Ok(Exact::ZERO);
+    };
+    let half = Exact::from_fraction(1, 2).unwrap_or(Exact::ONE);
+    match (forward.signum() > 0, aft.signum() > 0) {
+        (true, true) => Ok(Exact::ZERO),
+        (true, false) => Ok(forward.mul(&half)),
+        (false, true) => Ok(aft.mul(&half).neg()),
+        (false, false) => Err("an edge that touches nothing but the pivot has no flat".to_owned()),
     }
 }
 

@@ -399,7 +399,11 @@ impl Complete<'_> {
             };
             let mut place = somewhere(spot, measure.kind == MeasureKind::Section)?;
             place.extend(told);
-            places.push(Document::Map(place));
+            let place = Document::Map(place);
+            // A section says neither face nor distance: two that are alike are one.
+            if !places.contains(&place) {
+                places.push(place);
+            }
         }
         if places.is_empty() {
             return Ok(None);
