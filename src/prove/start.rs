@@ -243,6 +243,20 @@ fn ordinary(book: &Book<'_>, id: TermId) -> Cell {
                 day,
             )))
         }
+        (What::Lowest(poly) | What::Highest(poly) | What::Mean(poly, _), Sort::Number { .. }) => {
+            // As it comes of ordinary values.
+            let mut sum = poly.constant.clone();
+            for (monomial, c) in &poly.terms {
+                let mut product = c.clone();
+                for var in monomial {
+                    if let Cell::Number(value) = ordinary(book, var.term) {
+                        product = product.mul(&value);
+                    }
+                }
+                sum = sum.add(&product);
+            }
+            Cell::Number(sum)
+        }
         (_, Sort::Number { low, .. }) => {
             let fallback = || match low {
                 Some((low, _)) => low.add(&Exact::from_integer(10)),

@@ -183,16 +183,19 @@ fn differing(own: &[(String, Document)], other: &[(String, Document)]) -> Vec<(S
     for (key, one) in own {
         let before = other.iter().find(|(known, _)| known == key);
         let said = match (one, before.map(|(_, before)| before)) {
-            (one, Some(before)) if one == before => continue,
+            (one, Some(before)) if undated(one) == undated(before) => continue,
             (Document::List(items), Some(Document::List(before))) if is_items(items) => {
                 let items = items.iter().filter_map(|item| {
                     let id = item.get("id");
                     match before.iter().find(|one| one.get("id") == id) {
-                        Some(before) if before == item => None,
+                        Some(before) if undated(before) == undated(item) => None,
                         Some(before) => {
                             let id = id.map(|id| ("id".to_owned(), id.clone()));
                             let rest = differing(item.entries(), before.entries());
-                            Some(Document::Map(id.into_iter().chain(rest).collect()))
+                            // Where only the places of the same values lie otherwise, nothing is to be said.
+                            let all =
+                                || Document::Map(id.into_iter().chain(rest.clone()).collect());
+                            (!rest.is_empty()).then(all)
                         }
                         None => Some(item.clone()),
                     }
@@ -209,11 +212,69 @@ fn differing(own: &[(String, Document)], other: &[(String, Document)]) -> Vec<(S
             {
                 Document::Map(differing(entries, before))
             }
-            (one, _) => one.clone(),
+            (one, Some(before)) => match places_that_differ(one, before) {
+                Some(none)
+                    if none
+                        .get("places")
+                        .is_some_and(|list| list.items().is_empty()) =>
+                {
+                    continue;
+                }
+                Some(some) => some,
+                None => one.clone(),
+            },
+            (one, None) => one.clone(),
         };
         found.push((key.clone(), said));
     }
     found
+}
+
+/// Without the days on which something was seen or read: they follow from the day of the check.
+fn undated(one: &Document) -> Document {
+    match one {
+        Document::Text(text) => Document::text(text.as_str()),
+        Document::List(items) => Document::List(items.iter().map(undated).collect()),
+        Document::Map(entries) => {
+            let told = entries
+                .iter()
+                .filter(|(key, _)| !matches!(key.as_str(), "day" | "seen_on"));
+            Document::Map(told.map(|(key, one)| (key.clone(), undated(one))).collect())
+        }
+    }
+}
+
+/// A measure at places with those places alone whose values are new, wherever the others lie.
+fn places_that_differ(one: &Document, before: &Document) -> Option<Document> {
+    let (own, other) = (one.get("places")?, before.get("places")?);
+    let value = |place: &Document| {
+        let told = place
+            .entries()
+            .iter()
+            .filter(|(key, _)| !matches!(key.as_str(), "at" | "from_edge" | "face"));
+        told.cloned().collect::<Vec<_>>()
+    };
+    let known: Vec<_> = other.items().iter().map(value).collect();
+    let new: Vec<Document> = own
+        .items()
+        .iter()
+        .filter(|place| !known.contains(&value(place)))
+        .cloned()
+        .collect();
+    // A value that is nowhere any more makes a difference as well.
+    let now: Vec<_> = own.items().iter().map(value).collect();
+    if new.is_empty() && known.iter().any(|value| !now.contains(value)) {
+        return None;
+    }
+    let entries = one.entries().iter().map(|(key, said)| {
+        let said = if key == "places" {
+            Document::List(new.clone())
+        } else {
+            said.clone()
+        };
+        (key.clone(), said)
+    });
+    Some(Document::Map(entries.collect()))
 }
 
 fn is_items(items: &[Document]) -> bool {
