@@ -184,6 +184,23 @@ fn notes(old: &RulesFile, new: &RulesFile) -> Vec<String> {
     notes
 }
 
+/// Whether witnesses can be written into a folder; to be asked before a proof that takes its time.
+///
+/// # Errors
+/// Nothing of that name, or a file.
+pub fn witness_folder(host: &dyn Host, folder: &Path) -> Result<(), Trouble> {
+    if host.kind(folder)? != Kind::Folder {
+        let message = format!(
+            "{} is a file; witnesses are written into a folder",
+            quoted(&folder.display().to_string())
+        );
+        return Err(Trouble::one(
+            Diagnostic::fault("usage.witness", message).help("name a folder: --witness witnesses"),
+        ));
+    }
+    Ok(())
+}
+
 /// Writes the records of all witnesses into a folder, each under the names of both versions, and their cases, so that
 /// anybody can check them. Every file is written whole or not at all.
 ///
@@ -194,15 +211,7 @@ pub fn write_witnesses(
     compared: &ComparedVersions,
     folder: &Path,
 ) -> Result<Vec<PathBuf>, Trouble> {
-    if host.kind(folder)? != Kind::Folder {
-        let message = format!(
-            "{} is a file; witnesses are written into a folder",
-            quoted(&folder.display().to_string())
-        );
-        return Err(Trouble::one(
-            Diagnostic::fault("usage.witness", message).help("name a folder: --witness witnesses"),
-        ));
-    }
+    witness_folder(host, folder)?;
     let mut files: Vec<(PathBuf, &str)> = Vec::new();
     for (name, witness) in witnesses(&compared.comparison) {
         let (old, new) = (&compared.old.version, &compared.new.version);

@@ -36,7 +36,7 @@ mod typeset;
 pub use boundary::{GeneratedReport, generate};
 pub use certify::{Certified, CertifyRequest, Paper, Refusal, certify};
 pub use check::{CheckRequest, Found, Reader, check};
-pub use compare::{ComparedVersions, compare, write_witnesses};
+pub use compare::{ComparedVersions, compare, witness_folder, write_witnesses};
 pub use exit::{Exit, Trouble};
 pub use host::{Doing, Host, HostProblem, Kind, Listed, Terminal, Why};
 pub use library::{Shelves, level_of};

@@ -21,6 +21,11 @@ pub(super) fn run(
     if console.format == Format::Junit {
         return no_junit(console);
     }
+    if let Some(folder) = &args.witness
+        && let Err(trouble) = app::witness_folder(host, folder)
+    {
+        return console.trouble(&trouble);
+    }
     let found = Shelves::open(host, &common.rules_dir)
         .and_then(|shelves| app::compare(host, &shelves, &args.old, &args.new));
     let versions = match found {

@@ -111,80 +111,193 @@ fn both_files_are_told_what_is_wrong_with_them() {
         .tells("two.yaml:");
 }
 
+/// Two versions of a small class: a limit that moves, a text with other words, and what is declared of it.
+const SMALL: &str = "\
+format: rimegauge-rules/1
+class: tarn-8
+title: Tarn 8 Class Rules
+version: 3.1.0
+status: adopted
+replaces: 3.0.0
+in_force_from: 2026-11-01
+authority: Tarn 8 Class Association, Technical Committee
+silence: forbids
+decision:
+  coverage_probability: 95 %
+  self_check: guarded_acceptance
+  certification: guarded_acceptance
+  event_inspection: guarded_rejection
+equipment:
+  boat:
+    parts: { hull: { one: hull } }
+  hull:
+    measures:
+      mass: mass
+      number_cut: { kind: yes_no, ask: \"Is the number cut?\" }
+rules:
+  - id: hull_mass
+    clause: D.1
+    title: Mass of the hull
+    text: The hull shall not be lighter than the limit.
+    applies_to: hull
+    value: mass
+    at_least: 22.0 kg
+  - id: number_cut
+    clause: D.2
+    title: Number
+    text: The number shall be cut.
+    applies_to: hull
+    value: number_cut
+    equals: yes
+";
+
+/// The two versions in a folder; the newer one is `version`, with these words for those of the older one.
+fn small(version: &str, changes: &[(&str, &str)]) -> tempfile::TempDir {
+    let dir = folder();
+    std::fs::write(dir.path().join("old.yaml"), SMALL).unwrap();
+    let mut newer = SMALL
+        .replace("version: 3.1.0", &format!("version: {version}"))
+        .replace("replaces: 3.0.0", "replaces: 3.1.0");
+    for (was, is) in changes {
+        assert!(newer.contains(was), "{was}");
+        newer = newer.replace(was, is);
+    }
+    std::fs::write(dir.path().join("new.yaml"), newer).unwrap();
+    dir
+}
+
+const TIGHTER: (&str, &str) = ("at_least: 22.0 kg", "at_least: 23.0 kg");
+const OTHER_WORDS: (&str, &str) = ("The number shall be cut.", "The number shall be carved.");
+
 #[test]
 fn an_answer_has_its_shape_in_every_format() {
-    let arguments = ["compare", "tarn-8@3.0.0", "tarn-8@3.1.0"];
-    let human = run(&arguments);
-    human.says("Tarn 8 Class Rules: from 3.0.0 (adopted, in force from 2025-11-01) to 3.1.0");
-    for line in human.out.lines() {
-        assert!(line.chars().count() <= 80, "{line}");
-    }
-    assert!(!human.out.contains('\u{1b}'));
-    assert_eq!(human.err, "");
-    let again = run(&arguments);
-    assert_eq!(again.out, human.out);
-    let plain = run(&[&arguments[..], &["--format", "plain"]].concat());
-    assert_eq!(plain.code, human.code);
-    let ran = run(&[&arguments[..], &["--format", "json"]].concat());
-    assert_eq!(ran.code, human.code);
-    let json = ran.json();
-    assert_eq!(json["format"], "rimegauge-comparison/1");
-    assert_eq!(json["old"]["version"], "3.0.0");
-    assert_eq!(json["new"]["version"], "3.1.0");
-    assert_eq!(json["declared_bump"], "minor");
-    for direction in ["becomes_illegal", "becomes_legal"] {
-        let whole = json[direction]["answer"].as_str().unwrap();
-        let parts = ["requirement", "evidence"]
-            .map(|part| json[direction][part]["answer"].as_str().unwrap().to_owned());
-        let strongest = ["witness", "undecided", "proved_none"]
-            .into_iter()
-            .find(|word| parts.iter().any(|part| part == word));
-        assert_eq!(Some(whole), strongest);
-    }
-    let accepted = json["accepted"].as_bool().unwrap();
-    let standing = json["standing"].as_str().unwrap();
-    let code = match standing {
-        "accepted" | "more_than_needed" => 0,
-        "refused" => 1,
-        "not_confirmed" => 3,
-        other => panic!("{other}"),
+    let compare = |dir: &tempfile::TempDir, more: &[&str]| {
+        run_in(
+            dir.path(),
+            &[&["compare", "old.yaml", "new.yaml"], more].concat(),
+        )
     };
-    assert_eq!((ran.code, accepted), (code, code == 0));
-    // Every word that changed in the shipped versions is claimed by a name.
-    let words = json["words"].as_array().unwrap();
-    assert!(!words.is_empty());
-    for one in words {
-        assert!(one["claim"]["by"].is_string(), "{one}");
-        assert_eq!(one["claim"]["proved"], false);
+    // The newer version, what changes in it, the exit code, and what is needed.
+    let cases: [(&str, &[(&str, &str)], i32, &str); 6] = [
+        ("3.1.1", &[], 0, "patch"),
+        ("3.2.0", &[], 0, "patch"),
+        ("3.2.0", &[TIGHTER], 1, "major"),
+        ("4.0.0", &[TIGHTER], 0, "major"),
+        ("3.1.1", &[OTHER_WORDS], 3, "patch"),
+        (
+            "3.2.0",
+            &[("at_least: 22.0 kg", "at_least: 21.0 kg")],
+            0,
+            "minor",
+        ),
+    ];
+    for (version, changes, code, needed) in cases {
+        let dir = small(version, changes);
+        let human = compare(&dir, &[]);
+        human.exits(code);
+        human.says("Tarn 8 Class Rules: from 3.1.0 (adopted, in force from 2026-11-01) to");
+        for line in human.out.lines() {
+            assert!(line.chars().count() <= 80, "{line}");
+        }
+        assert!(!human.out.contains('\u{1b}'));
+        assert_eq!(human.err, "");
+        assert_eq!(human.out.contains("No change:"), changes.is_empty());
+        assert_eq!(compare(&dir, &[]).out, human.out);
+        compare(&dir, &["--format", "plain"]).exits(code);
+        let ran = compare(&dir, &["--format", "json"]);
+        ran.exits(code);
+        let json = ran.json();
+        assert_eq!(json["format"], "rimegauge-comparison/1");
+        assert_eq!(json["old"]["version"], "3.1.0");
+        assert_eq!(json["new"]["version"], version);
+        assert_eq!(json["required_bump"], needed, "{version} {changes:?}");
+        assert_eq!(json["accepted"], code == 0);
+        for direction in ["becomes_illegal", "becomes_legal"] {
+            let whole = json[direction]["answer"].as_str().unwrap();
+            let parts = ["requirement", "evidence"]
+                .map(|part| json[direction][part]["answer"].as_str().unwrap().to_owned());
+            let strongest = ["witness", "undecided", "proved_none"]
+                .into_iter()
+                .find(|word| parts.iter().any(|part| part == word));
+            assert_eq!(Some(whole), strongest);
+        }
     }
 }
 
 #[test]
 fn a_draft_beside_an_adopted_version_is_told() {
-    let dir = folder();
-    let draft = shipped("tarn-8/3.1.0.yaml")
-        .replace("version: 3.1.0", "version: 3.1.1")
-        .replace("status: adopted", "status: draft")
-        .replace("replaces: 3.0.0", "replaces: 3.1.0");
-    let draft = draft[..draft.find("\nwords:").unwrap_or(draft.len())].to_owned() + "\n";
-    std::fs::write(dir.path().join("3.1.1.yaml"), &draft).unwrap();
-    let ran = run_in(dir.path(), &["compare", "tarn-8@3.1.0", "3.1.1.yaml"]);
-    ran.says("3.1.1 is a draft");
+    let words = "words:\n  - { about: [number_cut], effect: tightened, by: Technical Committee, because: Painted numbers are out. }\nequipment:";
+    let changes = [
+        OTHER_WORDS,
+        ("status: adopted", "status: draft"),
+        ("equipment:", words),
+    ];
+    let compare = |dir: &tempfile::TempDir| {
+        let arguments = ["compare", "old.yaml", "new.yaml", "--format", "json"];
+        run_in(dir.path(), &arguments)
+    };
+    let ran = compare(&small("3.1.1", &changes));
+    // What is claimed asks for a higher version, and is never called proved.
+    let json = ran.exits(1).json();
+    assert_eq!(json["required_bump"], "major");
+    assert_eq!(
+        json["notes"][0],
+        "3.1.1 is a draft: it can still change, and nothing is in force by it."
+    );
+    assert_eq!(json["words"][0]["claim"]["by"], "Technical Committee");
+    assert_eq!(json["words"][0]["claim"]["proved"], false);
     // Against another version than the one it replaces nothing that it declares counts.
-    let ran = run_in(
-        dir.path(),
-        &["compare", "tarn-8@3.0.0", "3.1.1.yaml", "--format", "json"],
-    );
-    let json = ran.json();
-    let notes = json["notes"].as_array().unwrap();
+    let other = [&changes[..], &[("replaces: 3.1.0", "replaces: 3.0.0")]].concat();
+    let json = compare(&small("3.1.1", &other)).exits(3).json();
+    assert!(json["words"][0]["claim"].is_null());
     assert!(
-        notes
-            .iter()
-            .any(|one| one.as_str().unwrap().contains("replaces 3.1.0"))
+        json["notes"][1]
+            .as_str()
+            .unwrap()
+            .contains("replaces 3.0.0")
     );
-    let words = json["words"].as_array().unwrap();
-    let text = words.iter().find(|one| one["of"] == "plank_crown").unwrap();
-    assert!(text["claim"].is_null());
+    assert!(
+        json["not_known"][0]
+            .as_str()
+            .unwrap()
+            .contains("against 3.0.0")
+    );
+}
+
+#[test]
+fn witnesses_are_written_whole_and_over_nothing() {
+    let dir = small("3.2.0", &[TIGHTER]);
+    let arguments = ["compare", "old.yaml", "new.yaml", "--witness"];
+    let out = dir.path().join("out");
+    std::fs::create_dir(&out).unwrap();
+    let to = |name: &str| run_in(dir.path(), &[&arguments[..], &[name]].concat());
+    to("out")
+        .exits(1)
+        .says("Written: out/illegal-requirement-1.3.1.0.yaml");
+    // Each record comes out as was said, checked by anybody.
+    let checked = |version: &str, rules: &str| {
+        let record = format!("out/illegal-requirement-1.{version}.yaml");
+        let ran = run_in(dir.path(), &["check", &record, "--rules", rules]);
+        ran.code
+    };
+    assert_eq!(checked("3.1.0", "old.yaml"), 0);
+    assert_eq!(checked("3.2.0", "new.yaml"), 1);
+    // What is there already stays, and nothing is written beside it.
+    let count = || std::fs::read_dir(&out).unwrap().count();
+    let before = count();
+    to("out")
+        .exits(2)
+        .tells("is there already; nothing was written");
+    assert_eq!(count(), before);
+    to("old.yaml")
+        .exits(2)
+        .tells("witnesses are written into a folder");
+    to("nowhere").exits(2).tells("does not exist");
+    let dir = small("3.1.1", &[]);
+    std::fs::create_dir(dir.path().join("out")).unwrap();
+    run_in(dir.path(), &[&arguments[..], &["out"]].concat())
+        .exits(0)
+        .says("No witness was found, and no file was written.");
 }
 
 #[test]
@@ -204,16 +317,6 @@ fn usage_is_told() {
     .exits(2)
     .tells("only check prints JUnit");
     run(&["man", "compare"]).exits(0).says("compare");
-    let dir = folder();
-    let file = dir.path().join("file");
-    std::fs::write(&file, "").unwrap();
-    for (to, said) in [
-        (text(&file), "witnesses are written into a folder"),
-        ("nowhere/at/all", "does not exist"),
-    ] {
-        let arguments = ["compare", "tarn-8@3.0.0", "tarn-8@3.1.0", "--witness", to];
-        run(&arguments).exits(2).tells(said);
-    }
 }
 
 /// What lint says of declared words beside the version that is replaced.
