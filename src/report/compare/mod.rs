@@ -105,10 +105,6 @@ impl<'c> Compared<'c> {
                 Some(at) => rules.remove(at).1.differs,
                 None => Vec::new(),
             };
-            // What is written alike and does nothing is not spoken of.
-            if differs.is_empty() && change.effect == Effect::Neutral {
-                continue;
-            }
             clauses.push(Clause { change, differs });
         }
         Joined {
