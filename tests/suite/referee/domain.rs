@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use rimegauge::expression::{Expression, Function, Node, Op, Type};
 use rimegauge::quantity::{Date, Exact, days_between};
-use rimegauge::rules::{Demand, Equals, MarkLimits, RulesFile, rows};
+use rimegauge::rules::{Demand, Equals, Judged, MarkLimits, RulesFile, rows};
 use rimegauge::vocabulary::{MeasureKind, Part, QuantityKind, TraitKind};
 
 /// What a trait can be in both versions together; 0 is `other`, the words count from 1.
@@ -114,10 +114,15 @@ impl Domain {
             domain.add_gaps(rules, view);
             for (at, part) in rules.vocabulary.parts.iter().enumerate() {
                 let placed = part.measures.iter().any(|one| one.placed);
-                let places = if placed {
-                    (2 + 2 * part.zones.len()).min(4)
-                } else {
-                    0
+                // One for each side of a border and one more that may fail. A mean is below half of its highest
+                // place with three, and other places may have to be elsewhere.
+                let mean = rules.rules.iter().any(|rule| rule.judged == Judged::Mean);
+                let places = match (placed, mean, part.zones.is_empty()) {
+                    (false, _, _) => 0,
+                    (true, true, false) => 5,
+                    (true, true, true) => 3,
+                    (true, false, false) => 4,
+                    (true, false, true) => 2,
                 };
                 let own = &mut domain.parts[view.parts[at]].places;
                 *own = (*own).max(places);
@@ -380,6 +385,11 @@ const FREE: Sort = Sort::Real(Range {
     high: None,
 });
 
+const FROM_ZERO: Sort = Sort::Real(Range {
+    low: Some((0, false)),
+    high: None,
+});
+
 const ABOVE_ZERO: Sort = Sort::Real(Range {
     low: Some((0, true)),
     high: None,
@@ -464,11 +474,7 @@ impl Domain {
                 }
                 for p in 0..part.places {
                     all.push((format!("at_{h}_{i}_{p}"), FREE));
-                    let from_edge = Sort::Real(Range {
-                        low: Some((0, false)),
-                        high: None,
-                    });
-                    all.push((format!("edge_{h}_{i}_{p}"), from_edge));
+                    all.push((format!("edge_{h}_{i}_{p}"), FROM_ZERO));
                 }
                 for (r, (_, filled_by)) in part.roles.iter().enumerate() {
                     let count = i64::try_from(self.count(*filled_by)).unwrap();

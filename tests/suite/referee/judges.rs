@@ -102,7 +102,7 @@ pub fn in_parallel(
                 loop {
                     let seed = next.fetch_add(1, Ordering::Relaxed);
                     let done = all.lock().unwrap().get("pairs");
-                    if u64::try_from(done).unwrap() >= pairs || seed > begin + 3 * pairs + 50 {
+                    if u64::try_from(done).unwrap() >= pairs || seed > begin + 5 * pairs + 50 {
                         break;
                     }
                     let mut tally = Tally::default();
