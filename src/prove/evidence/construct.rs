@@ -163,9 +163,7 @@ impl Change {
             Change::WorkAfter(measure, place, work) => {
                 let before = Document::text(earlier(day, 1)?);
                 let said = measured(document, common, side, (*measure, *place))?;
-                if said.get("answer").is_some() {
-                    put(said, "day", before);
-                } else if said.get("paper").is_some() {
+                if said.get("answer").is_some() || said.get("paper").is_some() {
                     put(said, "day", before);
                 } else {
                     put(series(said)?, "taken", before);

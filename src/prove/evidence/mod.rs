@@ -85,6 +85,7 @@ pub fn evidence(versions: &Versions<'_, '_>, gold: &mut dyn Gold) -> Evidence {
             terms: versions.terms,
             old: versions.old_plan,
             new: versions.new_plan,
+            known: Default::default(),
         },
         matched: &matched,
     };

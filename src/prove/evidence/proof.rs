@@ -16,13 +16,16 @@ use super::{Evidence, Versions, evidence};
 use crate::check::Plan;
 use crate::rules::Stage;
 
+/// What comes of a wish.
+type Boats = Result<Vec<GoldBoat>, String>;
+
 /// Boats of a proof.
 struct Proofs<'b, 'r> {
     book: &'b Book<'r>,
     /// A boat that is legal under both versions; nothing where there is none, or none is found.
     start: Option<&'b Start>,
     /// Boats that were given already, by what was wished for.
-    known: Vec<(Option<Wish>, Result<Vec<GoldBoat>, String>)>,
+    known: Vec<(Option<Wish>, Boats)>,
 }
 
 /// Compares what two versions ask as evidence, by boats that a proof finds. `start` is legal under both.

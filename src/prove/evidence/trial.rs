@@ -1,6 +1,7 @@
 //! Constructions tried: a record changed in one thing, checked under both versions.
 
-use std::collections::BTreeMap;
+use std::cell::RefCell;
+use std::collections::{BTreeMap, HashMap};
 
 use super::super::common::{Common, Side};
 use super::super::comparison::Witness;
@@ -57,7 +58,12 @@ pub struct Bench<'a, 'r> {
     pub old: &'a Plan,
     /// The plan of the new version.
     pub new: &'a Plan,
+    /// Outcomes that are known already: one record serves many differences.
+    pub known: RefCell<HashMap<Asked, Option<Outcome>>>,
 }
+
+/// A record under a version: the version, when it is checked, and the digest of its text.
+type Asked = (Side, Stage, Option<String>, Date, String);
 
 /// A record as it was checked.
 pub struct Checked {
@@ -80,7 +86,7 @@ impl Bench<'_, '_> {
 
     /// A record as a check of a version sees it; nothing where it can't be loaded.
     pub fn checked(&self, side: Side, document: &Document, when: &When) -> Option<Checked> {
-        let (plan, record) = (self.plan(side), self.record(side, document)?);
+        let (plan, record) = (self.plan(side), self.record(side, &document.yaml())?);
         let context = self.context(side, when);
         let verdict = plan.check(&record, &context);
         let each = verdict.findings.iter().map(|one| conforming(one.outcome));
@@ -110,15 +116,25 @@ impl Bench<'_, '_> {
 
     /// The outcome alone, the short way.
     fn outcome(&self, side: Side, document: &Document, when: &When) -> Option<Outcome> {
-        let (plan, record) = (self.plan(side), self.record(side, document)?);
-        let mut found = Vec::new();
-        plan.outcomes(&record, &self.context(side, when), &mut found);
-        let each = found.iter().map(|one| conforming(one.outcome));
-        Some(each.min().unwrap_or(Outcome::Conforms))
+        let text = document.yaml();
+        let digest = crate::rules::digest(text.as_bytes());
+        let asked = (side, when.stage, when.level.clone(), when.day, digest);
+        if let Some(known) = self.known.borrow().get(&asked) {
+            return *known;
+        }
+        let outcome = self.record(side, &text).map(|record| {
+            let mut found = Vec::new();
+            let context = self.context(side, when);
+            self.plan(side).outcomes(&record, &context, &mut found);
+            let each = found.iter().map(|one| conforming(one.outcome));
+            each.min().unwrap_or(Outcome::Conforms)
+        });
+        self.known.borrow_mut().insert(asked, outcome);
+        outcome
     }
 
-    fn record(&self, side: Side, document: &Document) -> Option<Record> {
-        let source = decode("record", document.yaml().as_bytes()).ok()?;
+    fn record(&self, side: Side, text: &str) -> Option<Record> {
+        let source = decode("record", text.as_bytes()).ok()?;
         let node = parse_yaml(&source).ok()?;
         record::load(&source, &node, &self.plan(side).rules().vocabulary).ok()
     }

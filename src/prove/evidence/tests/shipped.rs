@@ -26,6 +26,8 @@ fn shipped(class: &str, version: &str) -> Arc<RulesFile> {
 const PAIRS: &[(&str, &str, &str, &str, &str)] = &[
     ("tarn-8", "2.4.0", "3.0.0", "witness", "witness"),
     ("tarn-8", "3.0.0", "3.1.0", "none", "witness"),
+    ("tarn-8", "3.1.0", "4.0.0", "witness", "witness"),
+    ("ghyll-2", "1.0.0", "2.0.0", "witness", "witness"),
 ];
 
 #[test]
