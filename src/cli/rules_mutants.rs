@@ -1,7 +1,7 @@
 //! `rules cases --mutants`: which changes of the rules no case notices.
 
 use crate::app::{self, Exit, Host, Shelves};
-use crate::prove::mutants::undecided;
+use crate::prove::{self, mutants::Proof};
 use crate::report::{Format, mutants_json, mutants_text, surviving};
 
 use super::args::{Common, RulesCasesArgs};
@@ -24,9 +24,9 @@ pub(super) fn run(
         }
     };
     let cases = args.cases.as_deref();
-    let found = Shelves::open(host, &common.rules_dir).and_then(|shelves| {
-        app::mutants(host, &shelves, &args.target, cases, &undecided, &mut told)
-    });
+    let neutral = |old: &_, mutant: &_| Proof::of(&prove::compare(old, mutant));
+    let found = Shelves::open(host, &common.rules_dir)
+        .and_then(|shelves| app::mutants(host, &shelves, &args.target, cases, &neutral, &mut told));
     let reports = match found {
         Ok(reports) => reports,
         Err(trouble) => return console.trouble(&trouble),
