@@ -3,7 +3,7 @@
 use super::super::layout::{pad, wrap};
 use super::super::words::capital;
 use super::Compared;
-use super::told::{Block, blocks};
+use super::told::{Block, blocks, ended};
 use crate::diagnostic::{safe_line, safe_text};
 
 /// A comparison for people. Lines that are there to be copied are not wrapped.
@@ -63,13 +63,6 @@ fn sides<'s>(was: &'s Option<String>, is: &'s Option<String>) -> Vec<(&'static s
         (Some(was), None) => vec![("gone", was)],
         (None, Some(is)) => vec![("new", is)],
         (None, None) => Vec::new(),
-    }
-}
-
-fn ended(words: &str) -> String {
-    match words.ends_with(['.', ':', '?', '!']) {
-        true => words.to_owned(),
-        false => format!("{words}."),
     }
 }
 

@@ -101,7 +101,7 @@ fn answer(compared: &Compared<'_>, all: &mut Vec<Block>) {
     all.push(Block::Heading(capital(&sentence)));
     match comparison.required {
         Bump::Major | Bump::Minor => match compared.reason() {
-            Some(witness) => all.push(Block::Text(0, format!("Because: {}", witness.why))),
+            Some(witness) => all.push(Block::Text(0, ended(&format!("Because: {}", witness.why)))),
             None => all.push(Block::Text(
                 0,
                 "Because of what is claimed of words, and not proved.".to_owned(),
@@ -127,7 +127,15 @@ fn answer(compared: &Compared<'_>, all: &mut Vec<Block>) {
         all.push(Block::Text(0, sentence.to_owned()));
     }
     for reason in unknown(compared) {
-        all.push(Block::Text(0, format!("Not known: {reason}")));
+        all.push(Block::Text(0, ended(&format!("Not known: {reason}"))));
+    }
+}
+
+/// A sentence with its stop.
+pub(super) fn ended(words: &str) -> String {
+    match words.ends_with(['.', ':', '?', '!']) {
+        true => words.to_owned(),
+        false => format!("{words}."),
     }
 }
 
@@ -184,9 +192,10 @@ fn part(title: &str, answer: &Answer, compared: &Compared<'_>, all: &mut Vec<Blo
             format!("{title}: proved that nothing does."),
         )),
         Answer::Undecided(reasons) => {
+            let said: Vec<String> = reasons.iter().map(|one| ended(one)).collect();
             all.push(Block::Text(
                 0,
-                format!("{title}: not known: {}", reasons.join(" ")),
+                format!("{title}: not known: {}", said.join(" ")),
             ));
         }
         Answer::Witness(witnesses) => {
@@ -195,7 +204,7 @@ fn part(title: &str, answer: &Answer, compared: &Compared<'_>, all: &mut Vec<Blo
                     0 => format!("{title}: proved by a boat: "),
                     _ => "Another: ".to_owned(),
                 };
-                all.push(Block::Text(0, format!("{lead}{}", witness.why)));
+                all.push(Block::Text(0, ended(&format!("{lead}{}", witness.why))));
                 shown(witness, compared, all);
             }
         }
@@ -268,8 +277,12 @@ fn clauses(compared: &Compared<'_>, joined: &Joined<'_>, all: &mut Vec<Block>) {
         for sentence in proved(compared, clause) {
             all.push(Block::Text(2, sentence));
         }
-        let witnesses = change.illegal.iter().chain(&change.legal);
-        for witness in witnesses.filter(|one| !is_shown(one, compared)) {
+        for (witness, what) in [(&change.illegal, "illegal"), (&change.legal, "legal")] {
+            let Some(witness) = witness.as_ref().filter(|one| !is_shown(one, compared)) else {
+                continue;
+            };
+            let sentence = format!("A boat that becomes {what}: {}", witness.why);
+            all.push(Block::Text(2, ended(&sentence)));
             shown(witness, compared, all);
         }
     }
@@ -326,7 +339,7 @@ fn differs(list: &[Differs], all: &mut Vec<Block>) {
 pub(super) fn proved(compared: &Compared<'_>, clause: &Clause<'_>) -> Vec<String> {
     let change = clause.change;
     let mut all = Vec::new();
-    let said = change.says.iter().map(|sentence| capital(sentence));
+    let said = change.says.iter().map(|sentence| ended(&capital(sentence)));
     match change.effect {
         // The words of a clause may change something where its data don't.
         Effect::Neutral => {
@@ -342,11 +355,6 @@ pub(super) fn proved(compared: &Compared<'_>, clause: &Clause<'_>) -> Vec<String
         })),
         Effect::Added | Effect::Removed | Effect::Tightened | Effect::Relaxed | Effect::Both => {
             all.extend(said)
-        }
-    }
-    for (witness, what) in [(&change.illegal, "illegal"), (&change.legal, "legal")] {
-        if let Some(witness) = witness {
-            all.push(format!("A boat that becomes {what}: {}", witness.why));
         }
     }
     let words = compared.comparison.words.iter();
