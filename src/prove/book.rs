@@ -170,8 +170,26 @@ impl<'r> Book<'r> {
                 What::Mean(poly, looked) => {
                     let below = Formula::sign(&this.minus(poly), false, &terms);
                     let above = Formula::sign(&poly.minus(&this), false, &terms);
-                    add(Formula::all([looked.clone(), below]), true);
-                    add(Formula::all([looked.clone(), above]), true);
+                    let none = terms.known(term.part, &What::LeftOut(looked.clone()));
+                    let none = none.map_or(Formula::False, |term| {
+                        let var = Var {
+                            whose: Whose::Own,
+                            term,
+                        };
+                        Formula::Truth(var, true)
+                    });
+                    for side in [below, above] {
+                        let there = Formula::all([looked.clone(), side]);
+                        add(Formula::any([none.clone(), there]), true);
+                    }
+                }
+                What::LeftOut(looked) => {
+                    let var = Var {
+                        whose: Whose::Own,
+                        term: *id,
+                    };
+                    let not = Formula::Truth(var, false);
+                    add(Formula::any([not, looked.negated(&terms)]), false);
                 }
                 _ => {}
             }
@@ -308,6 +326,7 @@ impl<'r> Book<'r> {
             | What::Count(..)
             | What::Sum(..)
             | What::Mean(..)
+            | What::LeftOut(..)
             | What::Lowest(_)
             | What::Highest(_) => Dimension::RATIO,
             _ => Dimension::LENGTH,

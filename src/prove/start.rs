@@ -157,11 +157,22 @@ pub(super) fn guess(book: &Book<'_>) -> State {
                         0
                     }) - base
                 };
-                for _ in 0..count {
+                // Where groups are counted, who fills which roles makes a difference: many ways are open to them.
+                let ways = if group && !present && reach > 1 {
+                    filled(book, one.part, &items)
+                } else {
+                    Vec::new()
+                };
+                let all = count.max(ways.len());
+                for number in 0..all {
                     let mut new = item(book, one.part, Some(ix));
                     new.present = present;
                     if group {
-                        match roles(book, one.part, &items) {
+                        match ways
+                            .get(number)
+                            .cloned()
+                            .or_else(|| roles(book, one.part, &items))
+                        {
                             Some(roles) => new.roles = roles,
                             None => continue,
                         }
@@ -185,6 +196,33 @@ fn roles(book: &Book<'_>, group: PartIx, items: &[ItemState]) -> Option<Vec<usiz
         taken.push(found.0);
     }
     Some(taken)
+}
+
+/// No more ways to fill a group are looked at.
+const MOST_WAYS: usize = 24;
+
+/// Ways to fill the roles of a group, each role by another item, over so many items of each part as there are roles
+/// and two more.
+fn filled(book: &Book<'_>, group: PartIx, items: &[ItemState]) -> Vec<Vec<usize>> {
+    let roles = book.common.part(group).map_or(&[][..], |part| &part.roles);
+    let mut ways: Vec<Vec<usize>> = vec![Vec::new()];
+    for role in roles {
+        let own = items
+            .iter()
+            .enumerate()
+            .filter(|(_, one)| one.part == role.part);
+        let own: Vec<usize> = own.map(|(at, _)| at).take(roles.len() + 2).collect();
+        let mut next = Vec::new();
+        for way in &ways {
+            for item in own.iter().filter(|item| !way.contains(item)) {
+                let longer: Vec<usize> = way.iter().copied().chain([*item]).collect();
+                next.push(longer);
+            }
+        }
+        ways = next;
+    }
+    ways.truncate(MOST_WAYS);
+    ways
 }
 
 fn item(book: &Book<'_>, part: PartIx, holding: Option<HoldingIx>) -> ItemState {

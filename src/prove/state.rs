@@ -257,6 +257,7 @@ impl State {
             | What::Area(_)
             | What::AlongEnd(..)
             | What::Mean(..)
+            | What::LeftOut(..)
             | What::Converted(..)
             | What::At20(..)
             | What::Opaque(_)

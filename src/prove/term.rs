@@ -81,6 +81,8 @@ pub enum What {
     Highest(Poly),
     /// The mean of a value over the places that a region has; the statement is whether a place lies in it.
     Mean(Poly, Formula),
+    /// Every place of an item lies where a rule does not look; the statement is whether it looks at a place.
+    LeftOut(Formula),
     /// A hardness converted by the published table.
     Converted(HardnessScale, HardnessScale, Poly),
     /// A length at 20 degrees; the temperature of the session counts where none is given.

@@ -214,7 +214,8 @@ impl<'r> Translator<'_, 'r> {
         };
         let main = self.limits(rule, frame);
         let mut regions: Vec<Formula> = Vec::new();
-        if by_place {
+        let by_zone = matches!(rule.limits, Limits::ByZone { .. });
+        if by_place && (by_zone || !super::limit::may_leave_out(rule)) {
             let rows = std::mem::take(&mut self.regions);
             let rows = if rows.is_empty() {
                 vec![Formula::True]

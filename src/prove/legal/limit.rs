@@ -115,11 +115,15 @@ impl Translator<'_, '_> {
                     }
                     value => value,
                 };
+                let left_out = match rule.judged {
+                    Judged::Mean if may_leave_out(rule) => self.left_out(rule, frame),
+                    Judged::Mean | Judged::WorstPlace | Judged::Unplaced => Formula::False,
+                };
                 let each: Vec<Formula> = bounds
                     .iter()
                     .map(|bound| self.bound(rule, &value, bound, frame))
                     .collect();
-                Formula::all(each)
+                Formula::any([left_out, Formula::all(each)])
             }
             Demand::Equals(equals, _) => self.equals(rule, equals, frame),
             Demand::Only(choices, _) => self.allows(rule, frame, &|choice| {
@@ -130,6 +134,25 @@ impl Translator<'_, '_> {
             }),
             Demand::Options(options) => self.options(rule, options, frame),
         }
+    }
+
+    /// Every place lies where the rule does not look.
+    fn left_out(&mut self, rule: &Rule, frame: Frame) -> Formula {
+        let looked = self.looked(rule, frame);
+        let part = self.ix(frame);
+        if looked == Formula::True {
+            return Formula::False;
+        }
+        let term = self
+            .terms
+            .intern(part, What::LeftOut(looked), Sort::Truth, false);
+        Formula::Truth(
+            Var {
+                whose: own_of(part),
+                term,
+            },
+            true,
+        )
     }
 
     fn opaque_row(&mut self, rule: &Rule, what: &str, why: &str, frame: Frame) -> Formula {
@@ -409,6 +432,12 @@ impl Translator<'_, '_> {
             _ => None,
         }
     }
+}
+
+/// Whether a rule does not apply where every place lies in a zone that it leaves out: it asks neither for a number of
+/// places nor for places in a zone.
+pub(super) fn may_leave_out(rule: &Rule) -> bool {
+    rule.places.is_none() && rule.zone.is_none()
 }
 
 /// Whose the traits of the item under judgement are.

@@ -113,7 +113,7 @@ impl Search<'_, '_> {
         self.solver
             .set_polarity(if there { literal } else { !literal });
         self.present.insert(item, literal);
-        // What fills its roles is there as well.
+        // What fills the roles of a group is there as well.
         let roles = self
             .base
             .items
@@ -122,6 +122,15 @@ impl Search<'_, '_> {
         for role in roles {
             let filled = self.presence(role);
             self.solver.add_clause(&[!literal, filled]);
+        }
+        let groups = self.base.items.iter().enumerate();
+        let groups: Vec<usize> = groups
+            .filter(|(_, one)| one.roles.contains(&item))
+            .map(|(at, _)| at)
+            .collect();
+        for group in groups {
+            let group = self.presence(group);
+            self.solver.add_clause(&[!group, literal]);
         }
         literal
     }

@@ -96,6 +96,7 @@ fn measure_of(what: &What) -> Option<MeasureIx> {
         | What::Lowest(_)
         | What::Highest(_)
         | What::Mean(..)
+        | What::LeftOut(..)
         | What::Converted(..)
         | What::At20(..)
         | What::Count(..)
