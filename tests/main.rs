@@ -16,6 +16,7 @@ mod suite {
     pub mod boundary;
     pub mod briefly;
     pub mod cases;
+    pub mod comparisons;
     pub mod conditions;
     pub mod doubt;
     pub mod evidence;

@@ -99,9 +99,12 @@ pub(super) fn begin(search: &mut Search<'_, '_>, opposite: &Formula, fact: &Fact
     search.ask(opposite, item, place);
 }
 
+/// What an item fills, its roles in groups, and whether it is there.
+type Likeness = (Option<HoldingIx>, Vec<(PartIx, usize)>, bool);
+
 /// The items on which a clause can be broken: one of each kind that differs in what else speaks of it.
 pub(super) fn candidates(state: &State, part: PartIx) -> Vec<usize> {
-    let mut seen: BTreeSet<(Option<HoldingIx>, Vec<(PartIx, usize)>, bool)> = BTreeSet::new();
+    let mut seen: BTreeSet<Likeness> = BTreeSet::new();
     let mut found = Vec::new();
     for (at, item) in state.items.iter().enumerate() {
         if item.part != part {
@@ -194,9 +197,9 @@ fn refined(
             Found::Boat(boat) => {
                 state = *boat;
                 let more = search.chosen().into_iter().any(|at| {
-                    !(book.derived.contains(&at.term) && at.item == 0)
-                        && !kept.contains_key(&at)
-                        && !dropped.contains(&at)
+                    let derived = book.derived.contains(&at.term) && at.item == 0;
+                    let known = kept.contains_key(&at) || dropped.contains(&at);
+                    !derived && !known
                 });
                 if !new || !more {
                     break;

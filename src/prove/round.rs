@@ -48,7 +48,8 @@ pub(super) fn round_number(ends: &Ends, near: &Exact, unit: Unit) -> Option<Exac
             let number = multiple.add(&Exact::from_integer(offset)).mul(&step);
             let near_enough = number.sub(&target).abs() <= span;
             let value = unit.to_base(&number);
-            if near_enough && !(number.is_zero() && !target.is_zero()) && ends.has(&value) {
+            let nothing = number.is_zero() && !target.is_zero();
+            if near_enough && !nothing && ends.has(&value) {
                 return Some(value);
             }
         }

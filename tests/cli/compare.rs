@@ -178,7 +178,8 @@ fn an_answer_has_its_shape_in_every_format() {
         )
     };
     // The newer version, what changes in it, the exit code, and what is needed.
-    let cases: [(&str, &[(&str, &str)], i32, &str); 6] = [
+    type Changed<'t> = (&'t str, &'t [(&'t str, &'t str)], i32, &'t str);
+    let cases: [Changed<'_>; 6] = [
         ("3.1.1", &[], 0, "patch"),
         ("3.2.0", &[], 0, "patch"),
         ("3.2.0", &[TIGHTER], 1, "major"),

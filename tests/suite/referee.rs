@@ -333,34 +333,12 @@ fn by_proof(old: &RulesFile, new: &RulesFile) -> [Said; 2] {
 }
 
 /// A kind of pair by its words.
-type Kind = (&'static str, fn(&Pair) -> bool);
-
-/// Kinds of pairs on which what is proved and the solver still differ at times, and which are not asked yet.
-const OPEN: [Kind; 4] = [
-    ("lists with nothing in them", |pair| {
-        let text = pair.old.text() + &pair.new.text();
-        text.contains("only:") || text.contains("without:")
-    }),
-    ("flats that are zero", |pair| {
-        pair.old.text().contains("kind: profile")
-    }),
-    ("groups", |pair| pair.old.group.is_some()),
-    ("places that are all left out", |pair| {
-        let mut both = pair.old.rules.iter().chain(&pair.new.rules);
-        both.any(|rule| !rule.outside.is_empty())
-    }),
-];
 
 /// What is proved of a pair, and what the solver says of it.
 fn proof_and_solver(seed: u64, solver: &mut z3::Solver, tally: &mut Tally) -> Vec<String> {
     let Some((pair, old, new)) = drawn(seed) else {
         return Vec::new();
     };
-    let all = std::env::var_os("RIMEGAUGE_ALL_KINDS").is_some();
-    if let Some((kind, _)) = OPEN.iter().find(|(_, fits)| !all && fits(&pair)) {
-        tally.add(&format!("not asked: {kind}"), 1);
-        return Vec::new();
-    }
     tally.add("pairs", 1);
     let question = smt::question(&old, &new);
     let answers = by_solver(&question, solver);

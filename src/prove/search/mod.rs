@@ -447,7 +447,7 @@ impl<'b, 'r> Search<'b, 'r> {
                 rest.extend(free_at.iter().copied().cycle().take(powers));
             }
             for at in &rest {
-                let from = if tries % 2 == 0 {
+                let from = if tries.is_multiple_of(2) {
                     &candidate
                 } else {
                     self.base

@@ -1,0 +1,95 @@
+//! The versions that are shipped, each compared with the one before: everything is decided, and what is shown holds.
+
+use std::sync::Arc;
+
+use rimegauge::check::Plan;
+use rimegauge::prove::witness::replay;
+use rimegauge::prove::{Answer, Bump, Comparison, Side, Standing, Witness, compare};
+use rimegauge::rules::RulesFile;
+
+fn shipped(path: &str) -> Arc<RulesFile> {
+    let at = format!("{}/rules/{path}.yaml", env!("CARGO_MANIFEST_DIR"));
+    let bytes = std::fs::read(&at).unwrap();
+    let loaded = rimegauge::rules::load(path, &bytes);
+    Arc::new(loaded.map_err(|faults| format!("{faults:?}")).unwrap())
+}
+
+/// Compares two versions; nothing of either part is left open, and every boat is checked once more.
+fn decided(old: &str, new: &str) -> Comparison {
+    let (was, is) = (shipped(old), shipped(new));
+    let found = compare(&was, &is);
+    let plans = [Plan::compile(was), Plan::compile(is)];
+    let directions = [&found.becomes_illegal, &found.becomes_legal];
+    for answer in directions
+        .iter()
+        .flat_map(|one| [&one.requirement, &one.evidence])
+    {
+        match answer {
+            Answer::ProvedNone => {}
+            Answer::Undecided(why) => panic!("{old} to {new}: {why:?}"),
+            Answer::Witness(list) => {
+                assert!(!list.is_empty());
+                list.iter().for_each(|witness| holds(witness, &plans));
+            }
+        }
+    }
+    assert!(
+        found.words.iter().all(|one| one.claim.is_some()),
+        "{:?}",
+        found.words
+    );
+    found
+}
+
+fn holds(witness: &Witness, plans: &[Plan; 2]) {
+    for side in Side::BOTH {
+        let (plan, record, outcome) = match side {
+            Side::Old => (&plans[0], &witness.old_record, witness.old_outcome),
+            Side::New => (&plans[1], &witness.new_record, witness.new_outcome),
+        };
+        let vocabulary = &plan.rules().vocabulary;
+        let level = witness.level.as_deref();
+        let level = level.and_then(|level| vocabulary.event_level_named(level));
+        let found = replay(record, plan, (witness.stage, level, witness.day)).unwrap();
+        assert_eq!(found.outcome, outcome, "{}", witness.why);
+    }
+    assert_ne!(witness.old_outcome, witness.new_outcome, "{}", witness.why);
+    assert!(!witness.fragment.is_empty() && !witness.rules.is_empty());
+}
+
+#[test]
+fn the_third_version_of_the_tarn_8_needs_a_major_step() {
+    let found = decided("tarn-8/2.4.0", "tarn-8/3.0.0");
+    assert_eq!(
+        (found.required, found.standing()),
+        (Bump::Major, Standing::Accepted)
+    );
+}
+
+#[test]
+fn what_says_that_nothing_is_tighter_is_proved() {
+    let found = decided("tarn-8/3.0.0", "tarn-8/3.1.0");
+    assert_eq!(found.becomes_illegal.word(), "proved_none");
+    assert_eq!(
+        (found.required, found.standing()),
+        (Bump::Minor, Standing::Accepted)
+    );
+}
+
+#[test]
+fn the_fourth_version_of_the_tarn_8_needs_a_major_step() {
+    let found = decided("tarn-8/3.1.0", "tarn-8/4.0.0");
+    assert_eq!(
+        (found.required, found.standing()),
+        (Bump::Major, Standing::Accepted)
+    );
+}
+
+#[test]
+fn the_second_version_of_the_ghyll_2_needs_a_major_step() {
+    let found = decided("ghyll-2/1.0.0", "ghyll-2/2.0.0");
+    assert_eq!(
+        (found.required, found.standing()),
+        (Bump::Major, Standing::Accepted)
+    );
+}
