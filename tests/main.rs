@@ -51,5 +51,6 @@ mod suite {
     pub mod spoiled_tree;
     pub mod tidy;
     pub mod tree;
+    pub mod versions;
     pub mod workbench;
 }
