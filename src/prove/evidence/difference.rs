@@ -211,6 +211,28 @@ pub fn differences(common: &Common<'_>, matched: &Matched<'_>) -> Vec<Difference
             // What needs nothing a record has to say is the requirement's alone.
             (Some(_), None) | (None, Some(_)) | (None, None) => {}
         }
+        // Asked of others, or at other stages, a rule is one less there and one more here.
+        if let (Some(was), Some(is)) = (was, is)
+            && was.asked() != is.asked()
+        {
+            let named = matched_name(matched, *old, *new);
+            let each = [(Some(was), None, *old, None), (None, Some(is), None, *new)];
+            for (was, is, old, new) in each {
+                let says = |one: Option<&Demand<'_>>| one.map(|one| asks(common, one));
+                if was.or(is).is_some_and(|one| one.needs.is_empty()) {
+                    continue;
+                }
+                found.push(Difference {
+                    kind: Kind::Rule,
+                    rule: named.clone().map(|(id, _)| id),
+                    about: named.clone().map_or(String::new(), |(_, told)| told),
+                    was: says(was),
+                    is: says(is),
+                    old,
+                    new,
+                });
+            }
+        }
     }
     found
 }
