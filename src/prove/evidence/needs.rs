@@ -56,7 +56,7 @@ impl Demand<'_> {
     /// When it is asked.
     pub fn asked(&self) -> Formula {
         match (&self.term, self.clause) {
-            (None, Some(clause)) => clause.asked.clone(),
+            (None, Some(clause)) => Formula::all([clause.asked.clone(), clause.in_rows.clone()]),
             (Some(_), _) | (None, None) => Formula::True,
         }
     }

@@ -37,6 +37,8 @@ pub struct Clause {
     pub holds: Formula,
     /// When the rule is asked at all.
     pub asked: Formula,
+    /// For whom its table has a row, where nothing is asked of others.
+    pub in_rows: Formula,
     /// Its exemptions in the order of the file.
     pub exemptions: Vec<Exemption>,
     /// What its main limits say, without exemptions.
@@ -75,6 +77,7 @@ pub fn legal(common: &Common<'_>, side: Side, terms: &mut Terms) -> Legal {
         terms,
         opaque: None,
         regions: Vec::new(),
+        in_rows: Formula::True,
     };
     let mut clauses = Vec::new();
     for (at, rule) in translator.rules.rules.iter().enumerate() {
@@ -100,6 +103,8 @@ pub(super) struct Translator<'a, 'r> {
     pub opaque: Option<String>,
     /// Where places of the rule at hand have to lie.
     pub regions: Vec<Formula>,
+    /// For whom the table of the rule at hand has a row, where nothing is asked of others.
+    pub in_rows: Formula,
 }
 
 /// Whose things bare names are: the item under judgement, of a kind of part of this version.
@@ -185,6 +190,7 @@ impl<'r> Translator<'_, 'r> {
     fn rule(&mut self, at: usize, rule: &'r Rule) -> Option<Clause> {
         self.opaque = None;
         self.regions.clear();
+        self.in_rows = Formula::True;
         let on = self.common.part_of(self.side, rule.applies_to)?;
         let frame = Frame {
             own: rule.applies_to,
@@ -299,6 +305,12 @@ impl<'r> Translator<'_, 'r> {
             placed,
             holds,
             asked: Formula::all([asked, applies]),
+            // An exemption may ask something of those without a row.
+            in_rows: if rule.instead.is_empty() {
+                self.in_rows.clone()
+            } else {
+                Formula::True
+            },
             exemptions,
             main,
             regions,
@@ -479,6 +491,7 @@ impl Clause {
             main: holds.clone(),
             holds,
             asked: Formula::True,
+            in_rows: Formula::True,
             exemptions: Vec::new(),
             regions: Vec::new(),
             opaque: None,

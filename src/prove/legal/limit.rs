@@ -1,6 +1,6 @@
 //! Limits in statements: rows, tables, bounds, lists, options, and where a rule looks.
 
-use super::super::common::{CommonKind, PartIx};
+use super::super::common::{CommonKind, PartIx, Side};
 use super::super::formula::Formula;
 use super::super::term::{Poly, Sort, Var, What, Whose};
 use super::clause::{Frame, Translator};
@@ -53,6 +53,8 @@ impl Translator<'_, '_> {
             }
             Limits::ByLevel { rows, .. } => {
                 let mut each = Vec::new();
+                self.in_rows =
+                    self.level_among(|found| rows.iter().any(|(level, _)| found == Some(*level)));
                 for (level, row) in rows {
                     let at = self.level_among(|found| found == Some(*level));
                     let asks = self.row(rule, row, frame);
@@ -95,6 +97,14 @@ impl Translator<'_, '_> {
         }
         match self.rules.silence {
             Silence::Forbids => ways.push(Formula::any(met)),
+            // Where one version forbids those without a row, no boat that is legal under both is one of them.
+            Silence::Permits
+                if Side::BOTH
+                    .iter()
+                    .all(|side| self.common.rules(*side).silence == Silence::Permits) =>
+            {
+                self.in_rows = Formula::any(met);
+            }
             Silence::Permits => {}
         }
         Formula::all(ways)
