@@ -296,6 +296,10 @@ fn tried(entry: &Entry, base: &str) -> Vec<String> {
             told(&found)
         ));
     }
+    // Only what is asked as evidence may be otherwise.
+    if entry.otherwise.is_some() && got.0 != entry.requirement {
+        wrong.push(format!("required {:?}{}", got.0, told(&found)));
+    }
     if words(&found) != entry.words {
         wrong.push(format!("words {:?}", words(&found)));
     }
