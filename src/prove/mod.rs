@@ -12,6 +12,7 @@ mod formula;
 mod legal;
 pub mod mutants;
 mod question;
+mod questions;
 mod requirement;
 mod round;
 mod search;
@@ -33,6 +34,7 @@ pub use evidence::{
 };
 pub use formula::{Constraint, Formula};
 pub use legal::{Clause, ClauseOf, Exemption, Legal, laws, legal};
+pub use questions::Questions;
 pub use requirement::{Proved, Requirement, requirement};
 pub use term::{Monomial, Poly, Sort, Term, TermId, Terms, Var, What, Whose};
 pub use wording::{claimed_step, declares_against, wording};

@@ -61,6 +61,18 @@ fn place(side: Side) -> usize {
     }
 }
 
+/// The boats that searches begin from, by side under which they are legal: one for both where there is one.
+pub(super) fn starts(book: &Book<'_>) -> [Result<Start, Found>; 2] {
+    let both = Under {
+        old: true,
+        new: true,
+    };
+    match start(book, both) {
+        Ok(both) => [Ok(both.clone()), Ok(both)],
+        Err(_) => Side::BOTH.map(|legal| start(book, Under::only(legal))),
+    }
+}
+
 /// Asks everything.
 pub(super) fn answers(book: &Book<'_>) -> Answers {
     let mut all = Answers {
@@ -69,19 +81,7 @@ pub(super) fn answers(book: &Book<'_>) -> Answers {
         lost: Vec::new(),
         empty: Vec::new(),
     };
-    let both = start(
-        book,
-        Under {
-            old: true,
-            new: true,
-        },
-    )
-    .ok();
-    for legal in Side::BOTH {
-        let own = match &both {
-            Some(both) => Ok(both.clone()),
-            None => start(book, Under::only(legal)),
-        };
+    for (legal, own) in Side::BOTH.into_iter().zip(starts(book)) {
         match own {
             Ok(start) => {
                 for clause in 0..book.version(legal.other()).clauses().len() {

@@ -769,6 +769,24 @@ impl<'a> Version<'a> {
         and([stage, event])
     }
 
+    /// When a rule is met by all items that it speaks of.
+    pub fn met(&mut self, rule: &Rule) -> S {
+        let mut all = Vec::new();
+        for h in 0..self.domain.holdings.len() {
+            if h > 0 && !self.view.holdings.contains(&h) {
+                continue;
+            }
+            for item in self.items(h) {
+                if self.part_of(item) == Some(rule.applies_to) {
+                    let there = self.exists(item);
+                    let (good, _) = self.rule(rule, item);
+                    all.push(implies(&there, good));
+                }
+            }
+        }
+        and(all)
+    }
+
     /// When a rule is met on an item, and when its places are enough.
     fn rule(&mut self, rule: &Rule, item: Item) -> (S, S) {
         let asked = self.asked(rule);
@@ -1206,7 +1224,7 @@ impl<'a> Version<'a> {
         and(all)
     }
 
-    fn marks(&mut self, legal: &mut Vec<S>) {
+    pub fn marks(&mut self, legal: &mut Vec<S>) {
         let rules = self.rules;
         for mark in &rules.marks {
             let holding = self.holding(mark.item);
