@@ -17,6 +17,11 @@ fn is_changed(series: usize, kind: usize) -> bool {
     (series + kind).is_multiple_of(5)
 }
 
+/// Whether a rule, by its place in the file, limits a sum over all runners.
+pub fn is_sum(rule: usize) -> bool {
+    rule % KINDS == 18
+}
+
 /// The text of the old version, or of the new one.
 pub fn text(new: bool) -> String {
     let (version, from) = if new {

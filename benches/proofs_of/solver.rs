@@ -12,7 +12,7 @@ use super::domain::Domain;
 use super::smt::{Version, and, frame, not};
 
 /// Milliseconds for one question.
-const PATIENCE: u32 = 10_000;
+const PATIENCE: u32 = 2_000;
 
 /// The solver, where there is one: as the tests find it.
 pub fn program() -> Option<PathBuf> {

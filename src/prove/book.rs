@@ -1,5 +1,7 @@
 //! All that a comparison knows of two versions: their statements, the laws of terms, and which statement speaks of what.
 
+use std::collections::BTreeMap;
+
 use super::common::{Common, HoldingIx, PartIx, Side, TraitIx};
 use super::formula::Formula;
 use super::legal::{Clause, Legal, laws, legal};
@@ -42,11 +44,19 @@ pub(super) struct Book<'r> {
     units: Vec<Unit>,
 }
 
+/// A statement that speaks of a term.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Spoken {
+    pub fact: usize,
+    /// Only of that of the item itself, so that another item's does not matter to it.
+    pub own: bool,
+}
+
 /// Statements, and by term those that speak of it.
 #[derive(Default)]
 pub(super) struct Version {
     pub facts: Vec<Fact>,
-    pub by_term: Vec<Vec<usize>>,
+    pub by_term: Vec<Vec<Spoken>>,
     pub legal: Option<Legal>,
     /// By fact behind those of the clauses: the clause that it belongs to.
     pub belongs: Vec<usize>,
@@ -69,16 +79,15 @@ impl Version {
     fn of(facts: Vec<Fact>, legal: Option<Legal>, terms: &Terms) -> Version {
         let mut by_term = vec![Vec::new(); terms.len()];
         for (at, fact) in facts.iter().enumerate() {
-            let mut seen: Vec<TermId> = Vec::new();
-            each_term(&fact.holds, terms, &mut |id| {
-                if !seen.contains(&id) {
-                    seen.push(id);
-                }
+            let mut seen: BTreeMap<TermId, bool> = BTreeMap::new();
+            fact.holds.each_var(&mut |var| {
+                let own = seen.entry(var.term).or_insert(true);
+                *own &= var.whose == Whose::Own;
             });
-            for id in seen {
+            for (id, own) in seen {
                 if let Some(list) = index(id).and_then(|at| by_term.get_mut(at)) {
-                    let list: &mut Vec<usize> = list;
-                    list.push(at);
+                    let list: &mut Vec<Spoken> = list;
+                    list.push(Spoken { fact: at, own });
                 }
             }
         }
@@ -98,11 +107,6 @@ impl Version {
 
 fn index(id: TermId) -> Option<usize> {
     usize::try_from(id.0).ok()
-}
-
-/// Every term that a statement speaks of, those inside counts and sums not among them.
-fn each_term(formula: &Formula, _terms: &Terms, each: &mut dyn FnMut(TermId)) {
-    formula.each_var(&mut |var| each(var.term));
 }
 
 /// Whose places a statement speaks of.

@@ -66,7 +66,7 @@ pub(super) fn ask(book: &Book<'_>, start: &Start, legal: Side, clause: usize) ->
                     .count();
                 let cost = differs.len() + 3 * added;
                 if best.as_ref().is_none_or(|best| cost < best.cost) {
-                    let whom = whom(&mut search, fact, item);
+                    let whom = whom(&mut search, fact, item, &state);
                     best = Some(Shown { state, whom, cost });
                 }
                 if cost <= ENOUGH {
@@ -355,7 +355,12 @@ fn differing(search: &Search<'_, '_>, state: &State) -> Vec<At> {
 }
 
 /// Choices of the item and of the context for which the clause can be broken, where not all of them can.
-fn whom(search: &mut Search<'_, '_>, fact: &Fact, item: usize) -> Vec<(TermId, Vec<u16>)> {
+fn whom(
+    search: &mut Search<'_, '_>,
+    fact: &Fact,
+    item: usize,
+    boat: &State,
+) -> Vec<(TermId, Vec<u16>)> {
     let book = search.book;
     let mut asked: BTreeSet<At> = BTreeSet::new();
     fact.holds.each_var(&mut |var| {
@@ -367,17 +372,32 @@ fn whom(search: &mut Search<'_, '_>, fact: &Fact, item: usize) -> Vec<(TermId, V
         }
     });
     let mut found = Vec::new();
-    for at in asked {
+    // Choices of boats that break it, so that what one boat shows is not asked again.
+    let mut shown: BTreeSet<(At, u16)> = BTreeSet::new();
+    let show = |state: &State, shown: &mut BTreeSet<(At, u16)>| {
+        for at in &asked {
+            if let Some(Cell::Choice(choice)) = state.cell(*at, &book.layout) {
+                shown.insert((*at, *choice));
+            }
+        }
+    };
+    show(boat, &mut shown);
+    for at in &asked {
         let Some(Sort::Choice(all)) = book.terms.get(at.term).map(|term| term.sort.clone()) else {
             continue;
         };
         let mut hit = Vec::new();
         for choice in 0..all {
-            let same = search.same(at, &Cell::Choice(choice));
-            // What is not known may be.
-            if !matches!(search.find(&same), Found::None(_)) {
-                hit.push(choice);
+            if !shown.contains(&(*at, choice)) {
+                let same = search.same(*at, &Cell::Choice(choice));
+                match search.find(&same) {
+                    Found::None(_) => continue,
+                    Found::Boat(boat) => show(&boat, &mut shown),
+                    // What is not known may be.
+                    Found::Unknown(_) => {}
+                }
             }
+            hit.push(choice);
         }
         if hit.len() < usize::from(all) {
             found.push((at.term, hit));

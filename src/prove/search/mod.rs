@@ -67,6 +67,8 @@ pub(super) struct Search<'b, 'r> {
     everything: bool,
     /// What was asked for beside the statements of versions, with item and place.
     asked: Vec<(Formula, usize, usize)>,
+    /// The boat of the round before, whose values the next one overwrites.
+    last: Option<State>,
 }
 
 impl<'b, 'r> Search<'b, 'r> {
@@ -101,6 +103,7 @@ impl<'b, 'r> Search<'b, 'r> {
             wishes: Vec::new(),
             everything,
             asked: Vec::new(),
+            last: None,
         }
     }
 
@@ -235,6 +238,7 @@ impl<'b, 'r> Search<'b, 'r> {
                     for instance in broken {
                         self.add(instance);
                     }
+                    self.last = Some(candidate);
                 }
             }
         }
@@ -242,8 +246,10 @@ impl<'b, 'r> Search<'b, 'r> {
     }
 
     /// The boat of the solver's model; what it does not choose is as in the base.
-    fn candidate(&self) -> State {
-        let mut state = self.base.clone();
+    fn candidate(&mut self) -> State {
+        // Whatever a round before set is set again.
+        let last = self.last.take();
+        let mut state = last.unwrap_or_else(|| self.base.clone());
         for (item, literal) in &self.present {
             if let Some(item) = state.items.get_mut(*item) {
                 item.present = self.solver.bool_value(*literal) == Some(true);
@@ -301,7 +307,7 @@ impl<'b, 'r> Search<'b, 'r> {
     /// Statements that a boat breaks: those that the solver does not know yet, and those that it takes for kept.
     fn broken(&self, candidate: &State) -> (Vec<Instance>, Vec<Instance>) {
         let layout = &self.book.layout;
-        let mut changed: BTreeSet<u32> = BTreeSet::new();
+        let mut changed: BTreeSet<(u32, usize)> = BTreeSet::new();
         let mut new_items: Vec<usize> = Vec::new();
         for (number, (item, base)) in candidate.items.iter().zip(&self.base.items).enumerate() {
             if item.present && !base.present {
@@ -323,7 +329,7 @@ impl<'b, 'r> Search<'b, 'r> {
                 .chain(derived)
             {
                 if candidate.cell(at, layout) != self.base.cell(at, layout) {
-                    changed.insert(at.term.0);
+                    changed.insert((at.term.0, at.item));
                 }
             }
         }
@@ -340,28 +346,36 @@ impl<'b, 'r> Search<'b, 'r> {
                 2 if self.under.new => &self.book.new,
                 _ => continue,
             };
-            let touched: Option<BTreeSet<usize>> = (!self.everything).then(|| {
-                let lists = changed
-                    .iter()
-                    .filter_map(|term| version.by_term.get(usize::try_from(*term).ok()?));
-                lists.flatten().copied().collect()
-            });
+            let mut touched: HashMap<usize, Touched> = HashMap::new();
+            for (term, item) in &changed {
+                let lists = usize::try_from(*term)
+                    .ok()
+                    .and_then(|term| version.by_term.get(term));
+                for spoken in lists.into_iter().flatten() {
+                    let known = touched.entry(spoken.fact).or_default();
+                    if spoken.own {
+                        known.on.push(*item);
+                    } else {
+                        known.everywhere = true;
+                    }
+                }
+            }
             for (number, fact) in version.facts.iter().enumerate() {
+                let touched = touched.get(&number);
+                if !self.everything && touched.is_none() && new_items.is_empty() {
+                    continue;
+                }
                 if self.without.is_some_and(|(side, clause)| {
                     clause == version.clause_of(number) && group == group_of(side)
                 }) {
                     continue;
                 }
-                let is_touched = touched
-                    .as_ref()
-                    .is_none_or(|touched| touched.contains(&number));
-                if !is_touched && new_items.is_empty() {
-                    continue;
-                }
                 for (item, state) in candidate.items.iter().enumerate() {
                     if !state.present
                         || state.part != fact.on
-                        || !(is_touched || new_items.contains(&item))
+                        || !(self.everything
+                            || touched.is_some_and(|touched| touched.at(item))
+                            || new_items.contains(&item))
                     {
                         continue;
                     }
@@ -479,6 +493,19 @@ impl<'b, 'r> Search<'b, 'r> {
         pins.sort_unstable();
         pins.dedup();
         pins
+    }
+}
+
+/// On which items a statement may have become false.
+#[derive(Default)]
+struct Touched {
+    everywhere: bool,
+    on: Vec<usize>,
+}
+
+impl Touched {
+    fn at(&self, item: usize) -> bool {
+        self.everywhere || self.on.contains(&item)
     }
 }
 
