@@ -24,7 +24,7 @@ pub(super) fn run(
         }
     };
     let cases = args.cases.as_deref();
-    let neutral = |old: &_, mutant: &_| Proof::of(&prove::compare(old, mutant));
+    let neutral = |old: &_, mutant: &_| Proof::by(prove::first_difference(old, mutant));
     let found = Shelves::open(host, &common.rules_dir)
         .and_then(|shelves| app::mutants(host, &shelves, &args.target, cases, &neutral, &mut told));
     let reports = match found {

@@ -8,7 +8,7 @@ use super::book::Book;
 use super::common::{Common, CommonKind, Side};
 use super::comparison::{Answer, Bump, Change, Comparison, Direction, Effect, Witness};
 use super::question::{Shown, Verdict};
-use super::requirement::{Answers, answers, name};
+use super::requirement::{Answers, answers, first, name};
 use super::shown::{boat, harmless};
 use super::state::State;
 use super::term::{TermId, What};
@@ -113,6 +113,51 @@ pub fn compare(old: &Arc<RulesFile>, new: &Arc<RulesFile>) -> Comparison {
         reach: reach.collect(),
         becomes_illegal,
         becomes_legal,
+    }
+}
+
+/// Whether two versions mean the same; a boat that tells them apart where they do not, the first that is found.
+pub fn first_difference(old: &Arc<RulesFile>, new: &Arc<RulesFile>) -> Answer {
+    let book = Book::of(Common::of(old, new));
+    let plans = Plans {
+        old: Plan::compile(Arc::clone(old)),
+        new: Plan::compile(Arc::clone(new)),
+    };
+    let nothing = [None, None];
+    let teller = Teller {
+        book: &book,
+        before: &nothing,
+        plans: &plans,
+    };
+    let mut open = Vec::new();
+    let found = first(&book, |legal, shown| match teller.witness(legal, shown) {
+        Ok((mut witness, whole)) => {
+            witness.cases = teller.cases(&whole, &witness.rules).unwrap_or_default();
+            Some(witness)
+        }
+        Err(why) => {
+            open.push(format!("a boat was found, but {why}"));
+            None
+        }
+    });
+    let (witness, start, unknown) = found;
+    if let Some(witness) = witness {
+        return Answer::Witness(vec![witness]);
+    }
+    open.extend(unknown);
+    let evidence =
+        super::evidence::evidence_by_proof(&book, start.as_ref(), (&plans.old, &plans.new));
+    for answer in [evidence.becomes_illegal, evidence.becomes_legal] {
+        match answer {
+            Answer::Witness(list) => return Answer::Witness(list.into_iter().take(1).collect()),
+            Answer::Undecided(why) => open.extend(why),
+            Answer::ProvedNone => {}
+        }
+    }
+    if open.is_empty() {
+        Answer::ProvedNone
+    } else {
+        Answer::Undecided(open)
     }
 }
 

@@ -27,7 +27,7 @@ mod wording;
 pub use between::{Between, between};
 pub use boat::{Boat, BoatItem, Value, Values};
 pub use common::*;
-pub use compare::compare;
+pub use compare::{compare, first_difference};
 pub use comparison::*;
 pub use evidence::{
     Answered, Difference, Evidence, Gold, GoldBoat, Kind, Need, Pair, Versions, Wish, evidence,

@@ -3,7 +3,7 @@
 use super::book::Book;
 use super::common::{Common, Side};
 use super::legal::ClauseOf;
-use super::question::{Verdict, ask};
+use super::question::{Shown, Verdict, ask};
 use super::search::{Found, Under};
 use super::start::{Start, start};
 use crate::rules::RulesFile;
@@ -102,6 +102,50 @@ pub(super) fn answers(book: &Book<'_>) -> Answers {
         }
     }
     all
+}
+
+/// What a search for the first boat gave: what was told of it, a boat that is legal under both versions, and what is
+/// not known.
+type First<T> = (Option<T>, Option<Start>, Vec<String>);
+
+/// Asks until a boat is told.
+pub(super) fn first<T>(
+    book: &Book<'_>,
+    mut tell: impl FnMut(Side, &Shown) -> Option<T>,
+) -> First<T> {
+    let both = start(
+        book,
+        Under {
+            old: true,
+            new: true,
+        },
+    )
+    .ok();
+    let mut unknown = Vec::new();
+    for legal in Side::BOTH {
+        let own = match &both {
+            Some(both) => Ok(both.clone()),
+            None => start(book, Under::only(legal)),
+        };
+        match own {
+            Ok(start) => {
+                for clause in 0..book.version(legal.other()).clauses().len() {
+                    match ask(book, &start, legal, clause) {
+                        Verdict::None => {}
+                        Verdict::Unknown(why) => unknown.push(why),
+                        Verdict::Boat(shown) => {
+                            if let Some(told) = tell(legal, &shown) {
+                                return (Some(told), both, unknown);
+                            }
+                        }
+                    }
+                }
+            }
+            Err(Found::Unknown(why)) => unknown.push(why),
+            Err(Found::None(_) | Found::Boat(_)) => {}
+        }
+    }
+    (None, both, unknown)
 }
 
 /// What a change does to what is required, proved; boats are found and not replayed.

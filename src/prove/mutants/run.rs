@@ -35,6 +35,18 @@ pub enum Proof {
 }
 
 impl Proof {
+    /// What the first difference between a version and its mutant says of it.
+    pub fn by(first: Answer) -> Proof {
+        match first {
+            Answer::ProvedNone => Proof::Neutral,
+            Answer::Witness(found) => {
+                let case = found.into_iter().next().map(|one| one.cases);
+                Proof::Witness(case.unwrap_or_default())
+            }
+            Answer::Undecided(why) => Proof::Undecided(why.into_iter().next().unwrap_or_default()),
+        }
+    }
+
     /// What a comparison of a version with its mutant says of it. Words that changed are no part of it: no mutant
     /// changes them.
     pub fn of(comparison: &Comparison) -> Proof {
