@@ -8,7 +8,7 @@ use super::common::{HoldingIx, PartIx, Side};
 use super::formula::Formula;
 use super::round::{Ends, round_day, round_number};
 use super::search::{Found, Search, Under, places_of};
-use super::solve::Literal;
+use super::solve::{Limits, Literal};
 use super::start::Start;
 use super::state::{At, Cell, State};
 use super::term::{Sort, TermId, What};
@@ -156,6 +156,11 @@ fn refined(
     found: State,
 ) -> (State, Vec<At>) {
     let book = search.book;
+    // A boat that differs less is worth some work and not more.
+    search.solver.set_limits(Limits {
+        conflicts: 1_000,
+        ..Limits::default()
+    });
     let mut own: BTreeSet<At> = BTreeSet::new();
     opposite.each_var(&mut |var| {
         if let Some(at) = search.base.at(var, item, 0, &book.layout) {

@@ -9,7 +9,7 @@ use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use super::book::{Book, Fact};
 use super::common::Side;
 use super::formula::Formula;
-use super::solve::{Answer, Literal, NumberVar, Solver};
+use super::solve::{Answer, Limits, Literal, NumberVar, Solver};
 use super::state::{At, Cell, State};
 use crate::quantity::Exact;
 
@@ -85,11 +85,16 @@ impl<'b, 'r> Search<'b, 'r> {
             holding.is_none_or(|one| !one.many)
         };
         let fixed = base.items.iter().take_while(|item| single(item)).count();
+        let mut solver = Solver::new();
+        solver.set_limits(Limits {
+            conflicts: 20_000,
+            ..Limits::default()
+        });
         Search {
             book,
             base,
             fixed,
-            solver: Solver::new(),
+            solver,
             numbers: BTreeMap::new(),
             truths: BTreeMap::new(),
             choices: BTreeMap::new(),
