@@ -4,6 +4,7 @@ use super::super::common::{CommonKind, PartIx, TraitIx};
 use super::super::formula::Formula;
 use super::super::term::{Poly, Sort, Terms, Var, What, Whose};
 use super::clause::{BOAT, Frame, Translator, bit, day_number};
+use super::domain::{lowest_of, tighter};
 use super::value::{Chosen, Piece, Truth, Val};
 use crate::expression::{Arithmetic, Comparison, Node, Op, Scope};
 use crate::quantity::{DateSpan, Exact};
@@ -572,37 +573,5 @@ fn before(a: (&Poly, &Poly), b: (&Poly, &Poly), terms: &Terms) -> Truth {
     Truth {
         yes: later(b.0, a.1, terms),
         no: Formula::sign(&a.0.minus(b.1), false, terms),
-    }
-}
-
-fn tighter(one: Option<(Exact, bool)>, other: Option<(Exact, bool)>) -> Option<(Exact, bool)> {
-    match (one, other) {
-        (Some(one), Some(other)) => Some(if one.0 > other.0 || (one.0 == other.0 && !one.1) {
-            one
-        } else {
-            other
-        }),
-        (one, other) => one.or(other),
-    }
-}
-
-/// Where the numbers of a kind begin, by the sign of the lowest that is plausible.
-fn lowest_of(kind: QuantityKind, plausible: Option<i32>) -> Option<(Exact, bool)> {
-    match kind {
-        QuantityKind::Length | QuantityKind::Mass | QuantityKind::Area | QuantityKind::Force => {
-            match plausible {
-                None | Some(1..) => Some((Exact::ZERO, false)),
-                Some(0) => Some((Exact::ZERO, true)),
-                Some(i32::MIN..=-1) => None,
-            }
-        }
-        QuantityKind::Angle | QuantityKind::Temperature => Some((Exact::ZERO, true)),
-        QuantityKind::Position
-        | QuantityKind::Ratio
-        | QuantityKind::Stiffness
-        | QuantityKind::HardnessHrc
-        | QuantityKind::HardnessHv
-        | QuantityKind::HardnessHbw
-        | QuantityKind::Number => None,
     }
 }

@@ -5,6 +5,7 @@
 
 mod clause;
 mod condition;
+mod domain;
 mod function;
 mod laws;
 mod limit;

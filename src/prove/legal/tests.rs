@@ -1,3 +1,5 @@
+//! Statements of the versions that are shipped: decided, and without a meeting of rules.
+
 use std::sync::Arc;
 
 use super::super::requirement::{Proved, requirement};

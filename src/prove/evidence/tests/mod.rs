@@ -1,3 +1,5 @@
+//! What is asked as evidence, compared: rows of the table, and what only differs in the doubt.
+
 use std::path::Path;
 use std::sync::Arc;
 

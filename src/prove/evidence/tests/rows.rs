@@ -1,3 +1,5 @@
+//! Rows of `tests/data/evidence-rows.yaml`, forward and backward.
+
 use super::*;
 use crate::check::{Outcome, cases};
 use crate::quantity::Date;

@@ -1,3 +1,5 @@
+//! The versions that are shipped against their neighbours.
+
 use super::super::super::book::Book;
 use super::super::super::search::Under;
 use super::super::super::start::start;
