@@ -332,8 +332,6 @@ fn by_proof(old: &RulesFile, new: &RulesFile) -> [Said; 2] {
     })
 }
 
-/// A kind of pair by its words.
-
 /// What is proved of a pair, and what the solver says of it.
 fn proof_and_solver(seed: u64, solver: &mut z3::Solver, tally: &mut Tally) -> Vec<String> {
     let Some((pair, old, new)) = drawn(seed) else {
