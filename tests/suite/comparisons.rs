@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use rimegauge::check::Plan;
 use rimegauge::prove::witness::replay;
-use rimegauge::prove::{Answer, Bump, Comparison, Side, Standing, Witness, compare};
+use rimegauge::prove::{Answer, Between, Bump, Comparison, Side, Standing, Witness, compare};
 use rimegauge::rules::RulesFile;
 
 fn shipped(path: &str) -> Arc<RulesFile> {
@@ -92,4 +92,87 @@ fn the_second_version_of_the_ghyll_2_needs_a_major_step() {
         (found.required, found.standing()),
         (Bump::Major, Standing::Accepted)
     );
+}
+
+/// What lint says between some rules on the thickness of runners.
+fn between(rules: &str) -> Vec<Between> {
+    let text = format!(
+        "format: rimegauge-rules/1
+class: tarn-8
+title: Tarn 8, thickness alone
+version: 1.0.0
+status: draft
+in_force_from: 2026-11-01
+authority: Tarn 8 Class Association, Technical Committee
+silence: forbids
+decision: {{ coverage_probability: 95 %, self_check: simple_acceptance, certification: simple_acceptance, event_inspection: simple_acceptance }}
+equipment:
+  boat:
+    parts: {{ runners: {{ many: runner, at_least: 1 }} }}
+  runner:
+    traits: {{ construction: [plate, tee], built: {{ date: proven }} }}
+    measures: {{ thickness: length }}
+rules:
+{rules}"
+    );
+    let loaded = rimegauge::rules::load("rules.yaml", text.as_bytes());
+    let rules = loaded.map_err(|faults| format!("{faults:?}")).unwrap();
+    rimegauge::prove::between(&Arc::new(rules))
+}
+
+fn rule(id: &str, rest: &str) -> String {
+    format!(
+        "  - {{ id: {id}, clause: {id}, title: A, text: A., applies_to: runner, value: thickness, {rest} }}\n"
+    )
+}
+
+#[test]
+fn rules_that_meet_are_told_with_both_places() {
+    let ids = |list: &[(String, rimegauge::text::Span)]| -> Vec<String> {
+        list.iter().map(|(id, _)| id.clone()).collect()
+    };
+    let thick = rule("thick", "at_least: 6 mm");
+    match &between(&(thick.clone() + &rule("thin", "at_most: 5 mm")))[..] {
+        // Without a runner a boat would be legal, but there has to be one.
+        [Between::NoLegalBoat { rules }] => {
+            assert_eq!(ids(rules), ["equipment", "thick", "thin"]);
+        }
+        other => panic!("{other:?}"),
+    }
+    match &between(&(thick.clone() + &rule("thin", "at_most: 6 mm")))[..] {
+        [] => {}
+        other => panic!("{other:?}"),
+    }
+    let of_tees = rule("thin", "when: construction is tee, at_most: 5 mm");
+    match &between(&(thick.clone() + &of_tees))[..] {
+        [Between::NoneOfAKind { choice, rules, .. }] => {
+            assert_eq!(
+                (choice.as_str(), ids(rules)),
+                ("tee", vec!["thick".to_owned(), "thin".to_owned()])
+            );
+        }
+        other => panic!("{other:?}"),
+    }
+    match &between(&(thick.clone() + &rule("any", "more_than: 5.9 mm")))[..] {
+        [Between::Implied { rule, by }] => assert_eq!(
+            (rule.0.as_str(), ids(by)),
+            ("any", vec!["thick".to_owned()])
+        ),
+        other => panic!("{other:?}"),
+    }
+    let looser =
+        "at_least: 6 mm, instead: [ { if: built < 2010-01-01, because: old, at_least: 5 mm } ]";
+    assert_eq!(between(&rule("thick", looser)), []);
+    let tighter = looser.replace("5 mm", "7 mm");
+    match &between(&rule("thick", &tighter))[..] {
+        [Between::ExemptsNobody { rule, by, .. }] => {
+            assert_eq!((rule.0.as_str(), by.len()), ("thick", 0))
+        }
+        other => panic!("{other:?}"),
+    }
+    let left = rule("thick", looser) + &rule("new", "when: built < 2010-01-01, at_least: 6.5 mm");
+    match &between(&left)[..] {
+        [Between::ExemptsNobody { by, .. }] => assert_eq!(ids(by), ["new"]),
+        other => panic!("{other:?}"),
+    }
 }
