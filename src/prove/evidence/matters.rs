@@ -100,6 +100,11 @@ pub fn no_reason_to(
                 Toward::Worse => (old?, new?),
                 Toward::Better => (new?, old?),
             };
+            if needed_anyway(from) && needed_anyway(to) {
+                return Some(
+                    "the rule itself needs what its exemptions rest on, so that leaving it out shows nothing",
+                );
+            }
             never_worse(from, to).then_some(
                 "where a proof is missing the main limit counts, and no exemption asks for more than it",
             )
@@ -371,6 +376,15 @@ pub(super) fn judges_numbers(rule: &crate::rules::Rule) -> bool {
         Row::Bounds(_) | Row::Options(_) => true,
         Row::Equals(..) | Row::Only(..) | Row::Without(..) | Row::None => false,
     })
+}
+
+/// Whether all that exemptions rest on is needed by the rule in any case, and none of them takes the limit away: a record
+/// that lacks any of it is open with them as without them.
+fn needed_anyway(demand: &Demand<'_>) -> bool {
+    let rows = demand.rule.map_or(&[][..], |rule| &rule.instead);
+    let takes_away = rows.iter().any(|row| matches!(row.row.demand, Row::None));
+    let mut rest = demand.exempting.iter().flatten();
+    !takes_away && rest.all(|need| demand.needs.contains(need))
 }
 
 /// Whether no record fares worse under other exemptions of the same limits.
