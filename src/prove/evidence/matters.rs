@@ -383,8 +383,10 @@ pub(super) fn judges_numbers(rule: &crate::rules::Rule) -> bool {
 fn needed_anyway(demand: &Demand<'_>) -> bool {
     let rows = demand.rule.map_or(&[][..], |rule| &rule.instead);
     let takes_away = rows.iter().any(|row| matches!(row.row.demand, Row::None));
+    // A day can be known to the month, and a measure to its doubt: only what is declared is there or is not.
+    let declared = |need: &Need| matches!(need, Need::Declared(..));
     let mut rest = demand.exempting.iter().flatten();
-    !takes_away && rest.all(|need| demand.needs.contains(need))
+    !takes_away && rest.all(|need| declared(need) && demand.needs.contains(need))
 }
 
 /// Whether no record fares worse under other exemptions of the same limits.
