@@ -207,8 +207,7 @@ impl Looking<'_, '_> {
                     let mut search =
                         Search::new(book, &self.start.state, Under::only(Side::Old), false);
                     search.guards = Some(BTreeMap::new());
-                    let present = search.presence(item);
-                    search.solver.add_clause(&[present]);
+                    search.has(item);
                     let at = At {
                         item,
                         place: 0,

@@ -3,12 +3,13 @@
 use std::collections::BTreeMap;
 
 use super::common::{Common, HoldingIx, PartIx, Side, TraitIx};
+use super::days::day_number;
 use super::formula::Formula;
 use super::legal::{Clause, Legal, laws, legal};
 use super::state::Layout;
 use super::term::{Poly, Sort, Term, TermId, Terms, Var, What, Whose};
 use crate::expression::Op;
-use crate::quantity::{Date, Dimension, Exact, Unit, days_between};
+use crate::quantity::{Date, Dimension, Exact, Unit, YEARS};
 use crate::rules::RulesFile;
 use crate::vocabulary::MeasureKind;
 
@@ -369,11 +370,9 @@ impl<'r> Book<'r> {
 
 /// The first and the last day that can be written, counted from 1970-01-01.
 pub(super) fn days() -> (Exact, Exact) {
-    let number = |year: i16, month: i8, day: i8| {
-        let date = jiff::civil::date(year, month, day);
-        Exact::from_integer(days_between(jiff::civil::date(1970, 1, 1), date))
-    };
-    (number(1800, 1, 1), number(2200, 12, 31))
+    let (first, last) = YEARS.into_inner();
+    let day = |year: i16, month: i8, day: i8| day_number(jiff::civil::date(year, month, day));
+    (day(first, 1, 1), day(last, 12, 31))
 }
 
 /// What holds of the context: the day is not before both versions are in force, and the level one that both know.
@@ -390,8 +389,7 @@ fn context(common: &Common<'_>, terms: &mut Terms, from: Date) -> Vec<Fact> {
         whose: Whose::Boat,
         term,
     };
-    let number = days_between(jiff::civil::date(1970, 1, 1), from);
-    let since = Poly::var(var(day)).minus(&Poly::constant(Exact::from_integer(number)));
+    let since = Poly::var(var(day)).minus(&Poly::constant(day_number(from)));
     let known = common
         .levels
         .iter()

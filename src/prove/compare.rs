@@ -71,10 +71,8 @@ pub fn compare(old: &Arc<RulesFile>, new: &Arc<RulesFile>) -> Comparison {
     for side in Side::BOTH {
         teller.keep(&mut clauses, side);
     }
-    let gold = answers
-        .start(Side::Old)
-        .filter(|start| start.legal.old && start.legal.new);
-    let evidence = super::evidence::evidence_by_proof(&book, gold, (&plans.old, &plans.new));
+    let evidence =
+        super::evidence::evidence_by_proof(&book, answers.for_both(), (&plans.old, &plans.new));
     let requirement = |legal: Side| requirement_of(&book, &answers, &clauses, legal);
     let becomes_illegal = Direction {
         requirement: requirement(Side::Old),
@@ -227,19 +225,9 @@ fn changes(
     evidence: &[super::evidence::Answered],
 ) -> Vec<Change> {
     let ids = |rules: &RulesFile| -> Vec<(String, String)> {
-        let own = rules.rules.iter().map(|one| {
-            (
-                one.id.text.clone(),
-                format!("{} {}", one.clause.text, one.title),
-            )
-        });
-        let marks = rules.marks.iter().map(|one| {
-            (
-                one.id.text.clone(),
-                format!("{} {}", one.clause.text, one.title),
-            )
-        });
-        own.chain(marks).collect()
+        let each = rules.headings();
+        each.map(|(id, clause, title)| (id.to_owned(), format!("{clause} {title}")))
+            .collect()
     };
     let (was, is) = (ids(book.common.old), ids(book.common.new));
     let known = |list: &[(String, String)], id: &str| list.iter().any(|(one, _)| one == id);
@@ -503,14 +491,10 @@ impl<'a> Teller<'a, '_> {
         let other = legal.other();
         let own = self.book.common.rules(other);
         let told = rules.iter().map(|id| {
-            let rule = own.rules.iter().find(|rule| rule.id.text == *id);
-            let mark = own.marks.iter().find(|mark| mark.id.text == *id);
-            let clause = rule
-                .map(|rule| (&rule.clause, &rule.title))
-                .or(mark.map(|mark| (&mark.clause, &mark.title)));
-            clause.map_or_else(
+            let heading = own.headings().find(|(known, ..)| known == id);
+            heading.map_or_else(
                 || id.clone(),
-                |(clause, title)| format!("{} {title}", clause.text),
+                |(_, clause, title)| format!("{clause} {title}"),
             )
         });
         let told: Vec<String> = told.collect();

@@ -3,6 +3,7 @@
 
 use std::sync::Arc;
 
+use super::state::Cell;
 use super::term::{Poly, Terms, Var};
 use crate::quantity::Exact;
 
@@ -122,6 +123,28 @@ impl Formula {
         }
     }
 
+    /// Whether it holds by the values of its variables; nothing where one that it rests on is not known.
+    pub(super) fn known(&self, value: &dyn Fn(Var) -> Option<Cell>) -> Option<bool> {
+        match self {
+            Formula::False => Some(false),
+            Formula::True => Some(true),
+            Formula::Sign(constraint) => {
+                let number = |var: Var| value(var)?.number();
+                Some(constraint.is_met_by(&constraint.poly.value(&number)?))
+            }
+            Formula::Truth(var, yes) => match value(*var)? {
+                Cell::Truth(found) => Some(found == *yes),
+                Cell::Number(_) | Cell::Choice(_) => None,
+            },
+            Formula::Among(var, values) => match value(*var)? {
+                Cell::Choice(choice) => Some(has(*values, choice)),
+                Cell::Number(_) | Cell::Truth(_) => None,
+            },
+            Formula::All(list) => together(list.iter().map(|one| one.known(value)), true),
+            Formula::Any(list) => together(list.iter().map(|one| one.known(value)), false),
+        }
+    }
+
     /// Calls with every variable in it.
     pub fn each_var(&self, each: &mut dyn FnMut(Var)) {
         match self {
@@ -150,6 +173,32 @@ impl Formula {
             Formula::Any(list) => Formula::any(list.iter().map(|one| one.mapped(map, terms))),
         }
     }
+}
+
+impl Constraint {
+    /// Whether it is met where its polynomial comes to a value.
+    pub(super) fn is_met_by(&self, value: &Exact) -> bool {
+        let sign = value.signum();
+        if self.strict { sign > 0 } else { sign >= 0 }
+    }
+}
+
+/// Whether a set has a value of a choice.
+pub(super) fn has(values: Values, choice: u16) -> bool {
+    values >> u32::from(choice).min(127) & 1 == 1
+}
+
+/// All of some, or any of them, where some may be unknown.
+pub(super) fn together(list: impl Iterator<Item = Option<bool>>, all: bool) -> Option<bool> {
+    let mut unknown = false;
+    for one in list {
+        match one {
+            Some(holds) if holds != all => return Some(!all),
+            Some(_) => {}
+            None => unknown = true,
+        }
+    }
+    (!unknown).then_some(all)
 }
 
 /// All values of a choice that has so many.

@@ -7,6 +7,7 @@ mod common;
 mod common_names;
 mod compare;
 mod comparison;
+mod days;
 mod evidence;
 mod formula;
 mod legal;

@@ -64,7 +64,7 @@ pub(super) fn ask(book: &Book<'_>, start: &Start, legal: Side, clause: usize) ->
                 let added = added
                     .filter(|(before, after)| before.present != after.present)
                     .count();
-                let cost = differs.len() + 3 * added;
+                let cost = differs + 3 * added;
                 if best.as_ref().is_none_or(|best| cost < best.cost) {
                     let whom = whom(&mut search, fact, item, &state);
                     best = Some(Shown { state, whom, cost });
@@ -92,8 +92,7 @@ const ENOUGH: usize = 2;
 
 /// Has an item break a statement.
 pub(super) fn begin(search: &mut Search<'_, '_>, opposite: &Formula, fact: &Fact, item: usize) {
-    let present = search.presence(item);
-    search.solver.add_clause(&[present]);
+    search.has(item);
     // All places are alike: it is broken at the first.
     let place = places_of(fact.place_of, search.base, item).start;
     search.ask(opposite, item, place);
@@ -105,7 +104,7 @@ type Likeness = (Option<HoldingIx>, Vec<(PartIx, usize)>, bool);
 /// The items on which a clause can be broken: one of each kind that differs in what else speaks of it.
 pub(super) fn candidates(state: &State, part: PartIx) -> Vec<usize> {
     let mut seen: BTreeSet<Likeness> = BTreeSet::new();
-    let mut found = Vec::new();
+    let mut found: Vec<(bool, usize, usize)> = Vec::new();
     for (at, item) in state.items.iter().enumerate() {
         if item.part != part {
             continue;
@@ -118,23 +117,14 @@ pub(super) fn candidates(state: &State, part: PartIx) -> Vec<usize> {
                 }
             }
         }
+        let groups = roles.len();
         if seen.insert((item.holding, roles, item.present)) {
-            found.push(at);
+            found.push((!item.present, groups, at));
         }
     }
     // Items that are there come first, and of them those in no group, which are the freest.
-    found.sort_by_key(|at| {
-        let groups = state
-            .items
-            .iter()
-            .filter(|group| group.present && group.roles.contains(at))
-            .count();
-        (
-            state.items.get(*at).is_none_or(|item| !item.present),
-            groups,
-        )
-    });
-    found
+    found.sort_unstable();
+    found.into_iter().map(|(_, _, at)| at).collect()
 }
 
 /// Why a statement can't be trusted with a boat: it speaks of what statements can't be made of.
@@ -154,7 +144,7 @@ fn refined(
     opposite: &Formula,
     item: usize,
     found: State,
-) -> (State, Vec<At>) {
+) -> (State, usize) {
     let book = search.book;
     // A boat that differs less is worth some work and not more.
     search.solver.set_limits(Limits {
@@ -176,8 +166,7 @@ fn refined(
     for _ in 0..MOST_STEPS {
         let mut new = false;
         for at in search.chosen() {
-            let free = book.derived.contains(&at.term) && at.item == 0;
-            if free || kept.contains_key(&at) || dropped.contains(&at) {
+            if kept.contains_key(&at) || dropped.contains(&at) {
                 continue;
             }
             if let Some(cell) = search.base.cell(at, &book.layout).cloned() {
@@ -192,20 +181,14 @@ fn refined(
                 new = true;
             }
         }
-        let assumed: Vec<Literal> = kept
-            .values()
-            .flatten()
-            .chain(absent.values())
-            .copied()
-            .collect();
+        let assumed = assumptions(&kept, &absent);
         match search.find(&assumed) {
             Found::Boat(boat) => {
                 state = *boat;
-                let more = search.chosen().into_iter().any(|at| {
-                    let derived = book.derived.contains(&at.term) && at.item == 0;
-                    let known = kept.contains_key(&at) || dropped.contains(&at);
-                    !derived && !known
-                });
+                let more = search
+                    .chosen()
+                    .into_iter()
+                    .any(|at| !kept.contains_key(&at) && !dropped.contains(&at));
                 if !new || !more {
                     break;
                 }
@@ -238,7 +221,10 @@ fn refined(
                     (None, None) => break,
                 }
             }
-            Found::Unknown(_) => return (state.clone(), differing(search, &state)),
+            Found::Unknown(_) => {
+                let differs = differing(search, &state);
+                return (state, differs);
+            }
         }
     }
     // One by one, what was let go is taken back if it can be.
@@ -247,28 +233,27 @@ fn refined(
             continue;
         };
         let same = search.same(at, &cell);
-        let assumed: Vec<Literal> = kept
-            .values()
-            .flatten()
-            .chain(absent.values())
-            .chain(&same)
-            .copied()
-            .collect();
+        let mut assumed = assumptions(&kept, &absent);
+        assumed.extend(&same);
         if let Found::Boat(boat) = search.find(&assumed) {
             state = *boat;
             kept.insert(at, same);
             dropped.retain(|other| *other != at);
         }
     }
-    let assumed: Vec<Literal> = kept
-        .values()
-        .flatten()
-        .chain(absent.values())
-        .copied()
-        .collect();
+    let assumed = assumptions(&kept, &absent);
     let state = with_round_numbers(search, state, dropped, assumed);
     let differs = differing(search, &state);
     (state, differs)
+}
+
+/// What is assumed where values and items are as in the base.
+fn assumptions(
+    kept: &BTreeMap<At, Vec<Literal>>,
+    items: &BTreeMap<usize, Literal>,
+) -> Vec<Literal> {
+    let values = kept.values().flatten();
+    values.chain(items.values()).copied().collect()
 }
 
 /// A boat with round numbers for all that a search chose otherwise than in its base.
@@ -276,9 +261,6 @@ pub(super) fn rounded(search: &mut Search<'_, '_>, found: State) -> State {
     let mut kept = Vec::new();
     let mut changed = Vec::new();
     for at in search.chosen() {
-        if search.book.derived.contains(&at.term) && at.item == 0 {
-            continue;
-        }
         let cell = found.cell(at, &search.book.layout).cloned();
         match (cell, search.number_of(at)) {
             (Some(cell), Some(_)) if Some(&cell) != search.base.cell(at, &search.book.layout) => {
@@ -351,12 +333,13 @@ fn rank(search: &Search<'_, '_>, at: At) -> u8 {
     }
 }
 
-fn differing(search: &Search<'_, '_>, state: &State) -> Vec<At> {
+/// How many of the values that a search chose differ from those of its base.
+fn differing(search: &Search<'_, '_>, state: &State) -> usize {
     let book = search.book;
     let chosen = search.chosen().into_iter();
-    let own = chosen.filter(|at| !(book.derived.contains(&at.term) && at.item == 0));
-    own.filter(|at| state.cell(*at, &book.layout) != search.base.cell(*at, &book.layout))
-        .collect()
+    chosen
+        .filter(|at| state.cell(*at, &book.layout) != search.base.cell(*at, &book.layout))
+        .count()
 }
 
 /// Choices of the item and of the context for which the clause can be broken, where not all of them can.

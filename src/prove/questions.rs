@@ -4,7 +4,7 @@ use super::book::Book;
 use super::common::{Common, Side};
 use super::legal::ClauseOf;
 use super::question::{Verdict, ask};
-use super::requirement::{Proved, name, starts};
+use super::requirement::{Proved, name, place, starts};
 use super::search::Found;
 use super::start::Start;
 use crate::rules::RulesFile;
@@ -51,11 +51,7 @@ impl<'r> Questions<'r> {
     /// The answer to a question; nothing is remembered from one to the next. `None` behind the last.
     pub fn answer(&self, question: usize) -> Option<Proved> {
         let (legal, clause) = *self.all.get(question)?;
-        let start = match legal {
-            Side::Old => &self.starts[0],
-            Side::New => &self.starts[1],
-        };
-        Some(match start {
+        Some(match self.starts.get(place(legal))? {
             Ok(start) => match ask(&self.book, start, legal, clause) {
                 Verdict::None => Proved::None,
                 Verdict::Boat(_) => Proved::Some(vec![name(&self.book, legal.other(), clause)]),

@@ -44,17 +44,24 @@ pub(super) struct Answers {
     pub starts: [Option<Start>; 2],
     /// Why it is not known whether there is a legal boat, by side.
     pub lost: Vec<(Side, String)>,
-    /// Versions under which no boat is legal, and that is proved.
-    pub empty: Vec<Side>,
 }
 
 impl Answers {
     pub fn start(&self, side: Side) -> Option<&Start> {
         self.starts.get(place(side)).and_then(Option::as_ref)
     }
+
+    /// The boat that is legal under both versions.
+    pub fn for_both(&self) -> Option<&Start> {
+        self.starts
+            .iter()
+            .flatten()
+            .find(|start| start.is_for_both())
+    }
 }
 
-fn place(side: Side) -> usize {
+/// The place of a side in lists of two.
+pub(super) fn place(side: Side) -> usize {
     match side {
         Side::Old => 0,
         Side::New => 1,
@@ -79,7 +86,6 @@ pub(super) fn answers(book: &Book<'_>) -> Answers {
         answered: Vec::new(),
         starts: [None, None],
         lost: Vec::new(),
-        empty: Vec::new(),
     };
     for (legal, own) in Side::BOTH.into_iter().zip(starts(book)) {
         match own {
@@ -96,9 +102,9 @@ pub(super) fn answers(book: &Book<'_>) -> Answers {
                     *place = Some(start);
                 }
             }
-            Err(Found::None(_)) => all.empty.push(legal),
             Err(Found::Unknown(words)) => all.lost.push((legal, words)),
-            Err(Found::Boat(_)) => {}
+            // No legal boat, no legal boat that becomes illegal.
+            Err(Found::None(_) | Found::Boat(_)) => {}
         }
     }
     all
@@ -113,20 +119,11 @@ pub(super) fn first<T>(
     book: &Book<'_>,
     mut tell: impl FnMut(Side, &Shown) -> Option<T>,
 ) -> First<T> {
-    let both = start(
-        book,
-        Under {
-            old: true,
-            new: true,
-        },
-    )
-    .ok();
+    let starts = starts(book);
+    let both = starts.iter().flatten().find(|start| start.is_for_both());
+    let both = both.cloned();
     let mut unknown = Vec::new();
-    for legal in Side::BOTH {
-        let own = match &both {
-            Some(both) => Ok(both.clone()),
-            None => start(book, Under::only(legal)),
-        };
+    for (legal, own) in Side::BOTH.into_iter().zip(starts) {
         match own {
             Ok(start) => {
                 for clause in 0..book.version(legal.other()).clauses().len() {

@@ -1,5 +1,6 @@
 //! Round numbers and days within a range, near to what is usual.
 
+use super::days::{day_number, day_of};
 use super::solve::End;
 use crate::quantity::{Exact, Ties, Unit};
 
@@ -61,21 +62,18 @@ pub(super) fn round_number(ends: &Ends, near: &Exact, unit: Unit) -> Option<Exac
 /// The first of a year in a range, else the first of a month, else a day; near to one, counted from 1970-01-01.
 pub(super) fn round_day(ends: &Ends, near: &Exact) -> Option<Exact> {
     let target = ends.nearest(near).round_to_integer(Ties::Even);
-    let origin = jiff::civil::date(1970, 1, 1);
-    let date = crate::quantity::add_days(origin, target.to_i64()?)?;
-    let number =
-        |date: jiff::civil::Date| Exact::from_integer(crate::quantity::days_between(origin, date));
+    let date = day_of(&target)?;
     let mut tried: Vec<Exact> = Vec::new();
     for year in [0_i16, 1, -1] {
         let year = date.year().checked_add(year)?;
         for month in [6, 1] {
-            tried.push(number(jiff::civil::Date::new(year, month, 1).ok()?));
+            tried.push(day_number(jiff::civil::Date::new(year, month, 1).ok()?));
         }
     }
     for offset in -1..=1_i8 {
         let month = date.month().checked_add(offset)?;
         if let Ok(first) = jiff::civil::Date::new(date.year(), month, 1) {
-            tried.push(number(first));
+            tried.push(day_number(first));
         }
     }
     tried.extend([

@@ -3,10 +3,10 @@
 use super::boat::{Boat, BoatItem, Value, Values};
 use super::book::Book;
 use super::common::Side;
+use super::days::day_of;
 use super::formula::Formula;
-use super::state::{Cell, State};
+use super::state::{At, Cell, State};
 use super::term::{TermId, Var, What, Whose};
-use crate::quantity::{Date, Exact, add_days};
 use crate::rules::Stage;
 
 /// The boat of a state, with the items that are there. Those of a group are told by their new places.
@@ -21,12 +21,7 @@ pub(super) fn boat(book: &Book<'_>, state: &State) -> Option<Boat> {
     }
     let context = |what: &What| {
         let term = book.terms.known(super::common::PartIx(0), what)?;
-        let at = super::state::At {
-            item: 0,
-            place: 0,
-            term,
-        };
-        state.cell(at, &book.layout)
+        state.cell(At::of_boat(term), &book.layout)
     };
     let stage = match context(&What::Stage)? {
         Cell::Choice(at) => *Stage::ALL.get(usize::from(*at))?,
@@ -37,7 +32,7 @@ pub(super) fn boat(book: &Book<'_>, state: &State) -> Option<Boat> {
         Cell::Choice(_) | Cell::Number(_) | Cell::Truth(_) => None,
     };
     let day = match context(&What::Day)? {
-        Cell::Number(number) => date(number)?,
+        Cell::Number(number) => day_of(number)?,
         Cell::Choice(_) | Cell::Truth(_) => return None,
     };
     let unlisted = matches!(context(&What::Unlisted), Some(Cell::Truth(true)));
@@ -79,31 +74,15 @@ pub(super) fn boat(book: &Book<'_>, state: &State) -> Option<Boat> {
     })
 }
 
-fn date(number: &Exact) -> Option<Date> {
-    add_days(jiff::civil::date(1970, 1, 1), number.to_i64()?)
-}
-
 fn told(book: &Book<'_>, term: TermId, cell: &Cell) -> Option<Value> {
     use super::term::Sort;
     let sort = book.terms.get(term).map(|term| &term.sort)?;
     Some(match (cell, sort) {
-        (Cell::Number(number), Sort::Day) => Value::Day(date(number)?),
+        (Cell::Number(number), Sort::Day) => Value::Day(day_of(number)?),
         (Cell::Number(number), _) => Value::Number(number.clone()),
         (Cell::Truth(yes), _) => Value::Truth(*yes),
         (Cell::Choice(choice), _) => Value::Choice(*choice),
     })
-}
-
-fn untold(value: &Value) -> Cell {
-    match value {
-        Value::Number(number) => Cell::Number(number.clone()),
-        Value::Day(day) => Cell::Number(Exact::from_integer(crate::quantity::days_between(
-            jiff::civil::date(1970, 1, 1),
-            *day,
-        ))),
-        Value::Truth(yes) => Cell::Truth(*yes),
-        Value::Choice(choice) => Cell::Choice(*choice),
-    }
 }
 
 /// Whether a place with some values does no harm on an item, under some versions.
@@ -114,20 +93,15 @@ pub(super) fn harmless(
     item: &BoatItem,
     place: &Values,
 ) -> bool {
-    sides.iter().all(|side| {
-        let facts = book.version(*side).facts.iter();
-        let mut facts = facts.filter(|fact| {
-            fact.on == item.part && fact.place_of == Some(Whose::Own) && fact.only_place.is_none()
-        });
-        facts.all(|fact| holds(book, state, &fact.holds, item, place) != Some(false))
-    }) && {
-        // No place is beyond the least or the greatest that is said of them.
-        let laws = book.laws.facts.iter();
-        let mut laws = laws.filter(|fact| {
-            fact.on == item.part && fact.place_of == Some(Whose::Own) && fact.only_place.is_none()
-        });
-        laws.all(|fact| holds(book, state, &fact.holds, item, place) != Some(false))
-    }
+    // No place is beyond the least or the greatest that is said of them either.
+    let versions = sides.iter().map(|side| book.version(*side));
+    let facts = versions
+        .chain([&book.laws])
+        .flat_map(|version| &version.facts);
+    let mut facts = facts.filter(|fact| {
+        fact.on == item.part && fact.place_of == Some(Whose::Own) && fact.only_place.is_none()
+    });
+    facts.all(|fact| holds(book, state, &fact.holds, item, place) != Some(false))
 }
 
 /// Whether a statement holds at a place; nothing where the place does not say.
@@ -140,65 +114,13 @@ fn holds(
 ) -> Option<bool> {
     let cell = |var: Var| -> Option<Cell> {
         match var.whose {
-            Whose::Own if book.terms.is_placed(var.term) => place.get(&var.term).map(untold),
-            Whose::Own => item.values.get(&var.term).map(untold),
+            Whose::Own if book.terms.is_placed(var.term) => place.get(&var.term).map(Cell::of),
+            Whose::Own => item.values.get(&var.term).map(Cell::of),
             Whose::Boat | Whose::One(_) | Whose::Role(_) => {
                 let at = state.at(var, 0, 0, &book.layout)?;
                 state.cell(at, &book.layout).cloned()
             }
         }
     };
-    match formula {
-        Formula::False => Some(false),
-        Formula::True => Some(true),
-        Formula::Truth(var, yes) => match cell(*var)? {
-            Cell::Truth(found) => Some(found == *yes),
-            Cell::Number(_) | Cell::Choice(_) => None,
-        },
-        Formula::Among(var, values) => match cell(*var)? {
-            Cell::Choice(choice) => Some(values >> u32::from(choice).min(127) & 1 == 1),
-            Cell::Number(_) | Cell::Truth(_) => None,
-        },
-        Formula::Sign(constraint) => {
-            let mut sum = constraint.poly.constant.clone();
-            for (monomial, c) in &constraint.poly.terms {
-                let mut product = c.clone();
-                for var in monomial {
-                    match cell(*var)? {
-                        Cell::Number(number) => product = product.mul(&number),
-                        Cell::Truth(_) | Cell::Choice(_) => return None,
-                    }
-                }
-                sum = sum.add(&product);
-            }
-            let sign = sum.signum();
-            Some(if constraint.strict {
-                sign > 0
-            } else {
-                sign >= 0
-            })
-        }
-        Formula::All(list) => {
-            let mut known = Some(true);
-            for one in list.iter() {
-                match holds(book, state, one, item, place) {
-                    Some(false) => return Some(false),
-                    Some(true) => {}
-                    None => known = None,
-                }
-            }
-            known
-        }
-        Formula::Any(list) => {
-            let mut known = Some(false);
-            for one in list.iter() {
-                match holds(book, state, one, item, place) {
-                    Some(true) => return Some(true),
-                    Some(false) => {}
-                    None => known = None,
-                }
-            }
-            known
-        }
-    }
+    formula.known(&cell)
 }

@@ -2,18 +2,26 @@
 
 use super::book::Book;
 use super::common::{CommonKind, HoldingIx, PartIx, Side};
+use super::days::day_number;
 use super::question::rounded;
 use super::search::{Found, Search, Under};
 use super::state::{Cell, ItemState, State};
-use super::term::{Sort, TermId, What};
-use crate::quantity::{Exact, Ties, days_between};
+use super::term::{Sort, TermId, Var, What};
+use crate::quantity::{Exact, Ties};
 use crate::rules::Stage;
 
-#[derive(Clone)]
 /// A boat to begin from, and under which versions it is legal.
+#[derive(Clone)]
 pub(super) struct Start {
     pub state: State,
     pub legal: Under,
+}
+
+impl Start {
+    /// Whether it is legal under both versions.
+    pub fn is_for_both(&self) -> bool {
+        self.legal.old && self.legal.new
+    }
 }
 
 /// The boat to begin from. `Err` where no boat is legal under a version that is asked for, or none is found.
@@ -69,8 +77,7 @@ fn legal(
 ) -> Result<State, Found> {
     let mut search = Search::new(book, guess, wanted, true);
     if let Some(item) = with {
-        let present = search.presence(item);
-        search.solver.add_clause(&[present]);
+        search.has(item);
     }
     let found = match search.find(&[]) {
         Found::Boat(state) => *state,
@@ -276,24 +283,12 @@ fn ordinary(book: &Book<'_>, id: TermId) -> Cell {
             } else {
                 jiff::civil::date(book.from.year().saturating_sub(2), 6, 1)
             };
-            Cell::Number(Exact::from_integer(days_between(
-                jiff::civil::date(1970, 1, 1),
-                day,
-            )))
+            Cell::Number(day_number(day))
         }
         (What::Lowest(poly) | What::Highest(poly) | What::Mean(poly, _), Sort::Number { .. }) => {
             // As it comes of ordinary values.
-            let mut sum = poly.constant.clone();
-            for (monomial, c) in &poly.terms {
-                let mut product = c.clone();
-                for var in monomial {
-                    if let Cell::Number(value) = ordinary(book, var.term) {
-                        product = product.mul(&value);
-                    }
-                }
-                sum = sum.add(&product);
-            }
-            Cell::Number(sum)
+            let each = |var: Var| ordinary(book, var.term).number();
+            Cell::Number(poly.value(&each).unwrap_or(Exact::ZERO))
         }
         (_, Sort::Number { low, .. }) => {
             let fallback = || match low {

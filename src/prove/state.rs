@@ -1,7 +1,9 @@
 //! A boat while a proof looks for it: a value for every term of every item and place, and statements told from them.
 
+use super::boat::Value;
 use super::common::{Common, HoldingIx, PartIx};
-use super::formula::Formula;
+use super::days::day_number;
+use super::formula::{Formula, has};
 use super::term::{Poly, TermId, Terms, Var, What, Whose};
 use crate::quantity::Exact;
 
@@ -11,6 +13,26 @@ pub(super) enum Cell {
     Number(Exact),
     Truth(bool),
     Choice(u16),
+}
+
+impl Cell {
+    /// The number, or the number of the day.
+    pub fn number(&self) -> Option<Exact> {
+        match self {
+            Cell::Number(number) => Some(number.clone()),
+            Cell::Truth(_) | Cell::Choice(_) => None,
+        }
+    }
+
+    /// A value as it is told of a boat.
+    pub fn of(value: &Value) -> Cell {
+        match value {
+            Value::Number(number) => Cell::Number(number.clone()),
+            Value::Day(day) => Cell::Number(day_number(*day)),
+            Value::Truth(yes) => Cell::Truth(*yes),
+            Value::Choice(choice) => Cell::Choice(*choice),
+        }
+    }
 }
 
 /// Where each term stands among those of its part.
@@ -75,6 +97,17 @@ pub(super) struct At {
     /// The place for a placed term, else 0.
     pub place: usize,
     pub term: TermId,
+}
+
+impl At {
+    /// Of the boat itself, or of the context.
+    pub fn of_boat(term: TermId) -> At {
+        At {
+            item: 0,
+            place: 0,
+            term,
+        }
+    }
 }
 
 impl State {
@@ -147,14 +180,7 @@ impl State {
             Formula::True => true,
             Formula::Sign(constraint) => {
                 let value = self.poly(&constraint.poly, item, place, layout);
-                value.is_some_and(|value| {
-                    let sign = value.signum();
-                    if constraint.strict {
-                        sign > 0
-                    } else {
-                        sign >= 0
-                    }
-                })
+                value.is_some_and(|value| constraint.is_met_by(&value))
             }
             Formula::Truth(var, yes) => {
                 let at = self.at(*var, item, place, layout);
@@ -163,7 +189,7 @@ impl State {
             Formula::Among(var, values) => {
                 let at = self.at(*var, item, place, layout);
                 match at.and_then(|at| self.cell(at, layout)) {
-                    Some(Cell::Choice(found)) => values >> u32::from(*found).min(127) & 1 == 1,
+                    Some(Cell::Choice(found)) => has(*values, *found),
                     _ => false,
                 }
             }
@@ -179,12 +205,7 @@ impl State {
                 .what(*term)
                 .and_then(|what| self.derived(what, 0, &book.layout));
             if let Some(value) = value {
-                let at = At {
-                    item: 0,
-                    place: 0,
-                    term: *term,
-                };
-                self.set(at, value, &book.layout);
+                self.set(At::of_boat(*term), value, &book.layout);
             }
         }
     }

@@ -314,6 +314,19 @@ impl Poly {
         all
     }
 
+    /// What it comes to by the values of its variables; nothing where one of them is not known.
+    pub(super) fn value(&self, number: &dyn Fn(Var) -> Option<Exact>) -> Option<Exact> {
+        let mut sum = self.constant.clone();
+        for (monomial, c) in &self.terms {
+            let mut product = c.clone();
+            for var in monomial {
+                product = product.mul(&number(*var)?);
+            }
+            sum = sum.add(&product);
+        }
+        Some(sum)
+    }
+
     /// Every variable in it.
     pub fn vars(&self) -> impl Iterator<Item = Var> + '_ {
         self.terms

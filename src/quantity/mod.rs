@@ -22,7 +22,7 @@ mod unit;
 mod words;
 mod written;
 
-pub use date::{Date, DatePrecision, DateSpan, DateTime, add_days, days_between, lex_date};
+pub use date::{Date, DatePrecision, DateSpan, DateTime, YEARS, add_days, days_between, lex_date};
 pub use decimal::Ties;
 pub use dimension::Dimension;
 pub use exact::Exact;

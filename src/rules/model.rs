@@ -73,6 +73,16 @@ impl RulesFile {
         self.status == Status::Adopted && self.in_force_from <= day
     }
 
+    /// Id, number and title of every rule and every limit on marks, in the order of the file.
+    pub fn headings(&self) -> impl Iterator<Item = (&str, &str, &str)> {
+        let rules = self.rules.iter();
+        let rules = rules.map(|one| (&one.id, &one.clause, &one.title));
+        let marks = self.marks.iter();
+        let marks = marks.map(|one| (&one.id, &one.clause, &one.title));
+        let all = rules.chain(marks);
+        all.map(|(id, clause, title)| (id.text.as_str(), clause.text.as_str(), title.as_str()))
+    }
+
     /// The rule in a slot.
     pub fn rule(&self, at: usize) -> Option<&Rule> {
         self.rules.get(at)

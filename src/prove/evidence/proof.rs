@@ -2,14 +2,13 @@
 
 use super::super::book::Book;
 use super::super::common::{PartIx, Side};
+use super::super::compare::made_whole;
 use super::super::formula::Formula;
 use super::super::question::{candidates, rounded};
 use super::super::search::{Found, Search, Under};
-use super::super::shown::{boat, harmless};
 use super::super::start::Start;
 use super::super::state::State;
 use super::super::term::{Poly, Var, What, Whose};
-use super::super::witness::complete;
 use super::edit::Pair;
 use super::gold::{Gold, GoldBoat, Wish};
 use super::{Evidence, Versions, evidence};
@@ -90,8 +89,7 @@ impl Proofs<'_, '_> {
         let mut unknown = None;
         for item in candidates(&start.state, wish.on) {
             let mut search = Search::new(self.book, &start.state, under, false);
-            let present = search.presence(item);
-            search.solver.add_clause(&[present]);
+            search.has(item);
             search.ask(&wish.holds, item, 0);
             self.ask_for_edges(&mut search, &start.state);
             for one in &wish.not {
@@ -150,9 +148,8 @@ impl Proofs<'_, '_> {
 
     fn written(&self, state: &State) -> Result<GoldBoat, String> {
         let book = self.book;
-        let found = boat(book, state).ok_or_else(|| "a boat can't be told".to_owned())?;
-        let fine = |item: &_, place: &_| harmless(book, state, &Side::BOTH, item, place);
-        let whole = complete(&found, &book.common, &book.terms, &fine)?;
+        let whole = made_whole(book, state, &[&Side::BOTH])?;
+        let found = whole.boat();
         let level = found
             .level
             .and_then(|at| book.common.levels.get(usize::from(at)));

@@ -1,11 +1,12 @@
 //! Clauses: a statement for each rule, and for what rules leave unsaid.
 
 use super::super::common::{Common, HoldingIx, PartIx, Side, TraitIx};
+use super::super::days::day_number;
 use super::super::formula::Formula;
 use super::super::term::{Poly, Sort, TermId, Terms, Var, What, Whose};
 use super::value::{Reckoner, Truth, Val};
 use crate::expression::{Expression, Node};
-use crate::quantity::{Date, Exact, days_between};
+use crate::quantity::Exact;
 use crate::rules::{Demand, Limits, Rule, RulesFile, Silence, Stage};
 use crate::vocabulary::PartId;
 
@@ -115,11 +116,6 @@ pub(super) struct Frame {
 
 /// The boat in common names.
 pub(super) const BOAT: PartIx = PartIx(0);
-
-/// Days from 1970-01-01.
-pub(super) fn day_number(date: Date) -> Exact {
-    Exact::from_integer(days_between(jiff::civil::date(1970, 1, 1), date))
-}
 
 impl<'r> Translator<'_, 'r> {
     pub fn reckoner(&self) -> Reckoner<'_> {

@@ -1,9 +1,10 @@
 //! Conditions and values of the rules language in statements.
 
 use super::super::common::{CommonKind, PartIx, TraitIx};
+use super::super::days::day_number;
 use super::super::formula::Formula;
 use super::super::term::{Poly, Sort, Terms, Var, What, Whose};
-use super::clause::{BOAT, Frame, Translator, bit, day_number};
+use super::clause::{BOAT, Frame, Translator, bit};
 use super::domain::{lowest_of, tighter};
 use super::value::{Chosen, Piece, Truth, Val};
 use crate::expression::{Arithmetic, Comparison, Node, Op, Scope};

@@ -19,7 +19,7 @@ mod step;
 
 pub use edit::{Edit, LeftOut, Mutant};
 pub use kind::Kind;
-pub use run::{CasesOfFile, Fate, Neutral, Proof, Tried, try_all, undecided};
+pub use run::{CasesOfFile, Fate, Neutral, Proof, Tried, try_all};
 pub use sample::{MOST, SEED, sample};
 
 use edit::Maker;

@@ -104,11 +104,6 @@ pub struct Tried {
     pub fate: Fate,
 }
 
-/// The answer where nothing compares meanings.
-pub fn undecided(_: &Arc<RulesFile>, _: &Arc<RulesFile>) -> Proof {
-    Proof::Undecided("nothing has compared what the two mean".to_owned())
-}
-
 /// Tries all mutants of a version on cases that come out as expected under it, and asks of each survivor whether it
 /// means the same. `told` hears how many are done, of how many.
 ///

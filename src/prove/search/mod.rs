@@ -135,11 +135,12 @@ impl<'b, 'r> Search<'b, 'r> {
         }
     }
 
-    /// Everything that the solver chooses of a boat: values, and which items are there.
+    /// Every value that the solver chooses of a boat; what follows from others, such as counts, it does not choose.
     pub fn chosen(&self) -> Vec<At> {
         let mut all: Vec<At> = self.numbers.keys().copied().collect();
         all.extend(self.truths.keys());
         all.extend(self.choices.keys());
+        all.retain(|at| at.item != 0 || !self.book.derived.contains(&at.term));
         all.sort_unstable();
         all
     }
@@ -287,11 +288,7 @@ impl<'b, 'r> Search<'b, 'r> {
     fn loose(&self, candidate: &State) -> Vec<At> {
         let mut found = Vec::new();
         for term in &self.book.derived {
-            let at = At {
-                item: 0,
-                place: 0,
-                term: *term,
-            };
+            let at = At::of_boat(*term);
             if self.linked.contains(&at) {
                 continue;
             }
@@ -320,11 +317,7 @@ impl<'b, 'r> Search<'b, 'r> {
             }
         }
         if !self.everything {
-            let derived = self.book.derived.iter().map(|term| At {
-                item: 0,
-                place: 0,
-                term: *term,
-            });
+            let derived = self.book.derived.iter().copied().map(At::of_boat);
             for at in self
                 .numbers
                 .keys()

@@ -100,6 +100,12 @@ impl Search<'_, '_> {
         list
     }
 
+    /// Has an item be there.
+    pub fn has(&mut self, item: usize) {
+        let present = self.presence(item);
+        self.solver.add_clause(&[present]);
+    }
+
     /// Whether an item is there; those of the base are.
     pub fn presence(&mut self, item: usize) -> Literal {
         if item < self.fixed {

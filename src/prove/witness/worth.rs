@@ -4,10 +4,11 @@ use std::collections::BTreeMap;
 
 use super::super::boat::{Boat, Value, Values};
 use super::super::common::{Common, MeasureIx, PartIx, Side};
-use super::super::formula::Formula;
+use super::super::formula::{Formula, together};
+use super::super::state::Cell;
 use super::super::term::{Poly, Terms, Var, What, Whose};
 use crate::expression::{Arithmetic, Comparison, Function, Node, Op, Scope};
-use crate::quantity::{Date, Exact, days_between};
+use crate::quantity::Exact;
 use crate::rules::Stage;
 use crate::vocabulary::Vocabulary;
 
@@ -21,11 +22,6 @@ pub(super) struct Look<'a> {
     pub common: &'a Common<'a>,
     pub terms: &'a Terms,
     pub beside: &'a Beside,
-}
-
-/// The day from which days are counted.
-fn first_day() -> Date {
-    Date::constant(1970, 1, 1)
 }
 
 impl<'a> Look<'a> {
@@ -69,51 +65,18 @@ impl<'a> Look<'a> {
         }
     }
 
-    fn number(&self, own: usize, place: Option<&Values>, var: Var) -> Option<Exact> {
-        match self.value(own, place, var)? {
-            Value::Number(number) => Some(number),
-            Value::Day(day) => Some(Exact::from_integer(days_between(first_day(), day))),
-            Value::Truth(_) | Value::Choice(_) => None,
-        }
+    fn cell(&self, own: usize, place: Option<&Values>, var: Var) -> Option<Cell> {
+        self.value(own, place, var).as_ref().map(Cell::of)
     }
 
     /// The value of a polynomial on an item, at a place where it is placed.
     pub fn poly(&self, own: usize, place: Option<&Values>, poly: &Poly) -> Option<Exact> {
-        let mut sum = poly.constant.clone();
-        for (monomial, coefficient) in &poly.terms {
-            let mut product = coefficient.clone();
-            for var in monomial {
-                product = product.mul(&self.number(own, place, *var)?);
-            }
-            sum = sum.add(&product);
-        }
-        Some(sum)
+        poly.value(&|var| self.cell(own, place, var)?.number())
     }
 
     /// Whether a statement holds; `None` where something is not known that it rests on.
     pub fn holds(&self, own: usize, place: Option<&Values>, formula: &Formula) -> Option<bool> {
-        match formula {
-            Formula::False => Some(false),
-            Formula::True => Some(true),
-            Formula::Sign(constraint) => {
-                let sign = self.poly(own, place, &constraint.poly)?.signum();
-                Some(if constraint.strict {
-                    sign > 0
-                } else {
-                    sign >= 0
-                })
-            }
-            Formula::Truth(var, yes) => match self.value(own, place, *var)? {
-                Value::Truth(is) => Some(is == *yes),
-                Value::Number(_) | Value::Day(_) | Value::Choice(_) => None,
-            },
-            Formula::Among(var, values) => match self.value(own, place, *var)? {
-                Value::Choice(choice) => Some(values & (1 << u32::from(choice).min(127)) != 0),
-                Value::Number(_) | Value::Day(_) | Value::Truth(_) => None,
-            },
-            Formula::All(list) => joined(list.iter().map(|one| self.holds(own, place, one)), true),
-            Formula::Any(list) => joined(list.iter().map(|one| self.holds(own, place, one)), false),
-        }
+        formula.known(&|var| self.cell(own, place, var))
     }
 
     /// The item that a scope of a version means.
@@ -219,8 +182,8 @@ impl<'a> Look<'a> {
         match &node.op {
             Op::YesNo(yes) => Some(*yes),
             Op::Not(inner) => Some(!self.condition(side, inner, own)?),
-            Op::And(list) => joined(list.iter().map(|one| self.condition(side, one, own)), true),
-            Op::Or(list) => joined(list.iter().map(|one| self.condition(side, one, own)), false),
+            Op::And(list) => together(list.iter().map(|one| self.condition(side, one, own)), true),
+            Op::Or(list) => together(list.iter().map(|one| self.condition(side, one, own)), false),
             Op::Truth(inner) => {
                 let what = match &inner.op {
                     Op::Trait(scope, id) => (*scope, Ok(*id)),
@@ -283,17 +246,4 @@ impl<'a> Look<'a> {
         }
         self.common.part(part)?.at.at(side)
     }
-}
-
-/// All of some, or any of them, where some may be unknown.
-fn joined(list: impl Iterator<Item = Option<bool>>, all: bool) -> Option<bool> {
-    let mut unknown = false;
-    for one in list {
-        match one {
-            Some(holds) if holds != all => return Some(!all),
-            Some(_) => {}
-            None => unknown = true,
-        }
-    }
-    (!unknown).then_some(all)
 }

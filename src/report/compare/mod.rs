@@ -116,13 +116,9 @@ impl<'c> Compared<'c> {
 
     /// The id of a rule of the old version by its number and title.
     fn id_of_old(&self, title: &str) -> Option<String> {
-        let rules = self.old.rules.iter();
-        let marks = self.old.marks.iter();
-        rules
-            .map(|one| (&one.id, &one.clause, &one.title))
-            .chain(marks.map(|one| (&one.id, &one.clause, &one.title)))
-            .find(|(_, clause, its)| format!("{} {its}", clause.text) == title)
-            .map(|(id, _, _)| id.text.clone())
+        let mut headings = self.old.headings();
+        let own = headings.find(|(_, clause, its)| format!("{clause} {its}") == title);
+        own.map(|(id, ..)| id.to_owned())
     }
 
     /// The witness for the step that is needed, the strongest first; nothing where no witness asks for it.
