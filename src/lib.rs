@@ -21,6 +21,7 @@ pub mod boundary;
 pub mod check;
 
 pub mod event;
+pub mod fleet;
 pub mod prove;
 
 pub mod paper;

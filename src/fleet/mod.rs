@@ -1,0 +1,3 @@
+//! Whole fleets: many boats of a class, made by number or read as they come.
+
+pub mod make;
