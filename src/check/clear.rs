@@ -205,7 +205,7 @@ impl<'r> Judge<'r> {
     }
 
     /// Where a rule looks, place by place.
-    fn looked_at(
+    pub(super) fn looked_at(
         &mut self,
         rule: &Rule,
         at: usize,

@@ -125,13 +125,18 @@ impl<'r> Judge<'r> {
             for planned in plan.by_part.get(item.part.index()).into_iter().flatten() {
                 self.rule(planned, at, item, out);
             }
-            if item.members.is_some() {
-                self.roles(at, item, out);
-            }
-            self.silence(at, item, out);
-            self.unlisted(at, out);
+            self.beside_rules(at, item, out);
         }
         self.marks(out);
+    }
+
+    /// What is asked of an item beside the rules of the file.
+    pub(super) fn beside_rules(&mut self, at: usize, item: &'r Item, out: &mut Sink<'_>) {
+        if item.members.is_some() {
+            self.roles(at, item, out);
+        }
+        self.silence(at, item, out);
+        self.unlisted(at, out);
     }
 
     /// A draft that says nothing yet.
@@ -165,7 +170,13 @@ impl<'r> Judge<'r> {
         self.eval.setting.decision = *self.rules.decision.rules.at(stage);
     }
 
-    fn rule(&mut self, planned: &'r PlannedRule, at: usize, item: &'r Item, out: &mut Sink<'_>) {
+    pub(super) fn rule(
+        &mut self,
+        planned: &'r PlannedRule,
+        at: usize,
+        item: &'r Item,
+        out: &mut Sink<'_>,
+    ) {
         let Some(rule) = self.rules.rule(planned.at) else {
             return;
         };

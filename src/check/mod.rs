@@ -38,8 +38,10 @@ mod sources;
 mod tables;
 mod under_load;
 mod value;
+mod watch;
 mod zones;
 
 pub use finding::*;
 pub use measured::MeasuredValue;
 pub use plan::{Context, Plan, verdict_of};
+pub use watch::{Margin, RowRef, Selection, has_value, rule_at};

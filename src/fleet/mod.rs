@@ -1,3 +1,4 @@
-//! Whole fleets: many boats of a class, made by number or read as they come.
+//! Whole fleets: many boats of a class, made by number, or what they come to under one version of the rules or two.
 
+pub mod impact;
 pub mod make;

@@ -1,0 +1,278 @@
+//! What a change of rules does to a fleet, as numbers; words are made by the printers.
+
+use crate::check::{Outcome, Reason, RowRef};
+use crate::quantity::{Date, Exact, Number, Unit};
+use crate::rules::BoundKind;
+
+/// Where a boat, an item or a rule stands under one version, worst first. What does not apply, and what nothing was asked
+/// of, counts as conforming, as in `Out` of the comparison.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Stand {
+    /// Something is not met.
+    DoesNotConform,
+    /// Nothing is known to be broken, and something is open.
+    NotDecided,
+    /// All that is asked is met.
+    Conforms,
+}
+
+impl Stand {
+    /// All of them, worst first.
+    pub const ALL: [Stand; 3] = [Stand::DoesNotConform, Stand::NotDecided, Stand::Conforms];
+
+    /// Where an outcome stands.
+    pub fn of(outcome: Outcome) -> Stand {
+        match outcome {
+            Outcome::DoesNotConform => Stand::DoesNotConform,
+            Outcome::NotDecided => Stand::NotDecided,
+            Outcome::Conforms | Outcome::NotApplicable => Stand::Conforms,
+        }
+    }
+
+    /// The word in JSON.
+    pub fn word(self) -> &'static str {
+        match self {
+            Stand::DoesNotConform => "does_not_conform",
+            Stand::NotDecided => "not_decided",
+            Stand::Conforms => "conforms",
+        }
+    }
+
+    /// The words for people.
+    pub fn words(self) -> &'static str {
+        match self {
+            Stand::DoesNotConform => "does not conform",
+            Stand::NotDecided => "not decided",
+            Stand::Conforms => "conforms",
+        }
+    }
+
+    pub(super) fn index(self) -> usize {
+        match self {
+            Stand::DoesNotConform => 0,
+            Stand::NotDecided => 1,
+            Stand::Conforms => 2,
+        }
+    }
+}
+
+/// How many stand where under the old version and where under the new one.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Moves([[u64; 3]; 3]);
+
+impl Moves {
+    /// One more.
+    pub fn add(&mut self, old: Stand, new: Stand) {
+        if let Some(count) = self
+            .0
+            .get_mut(old.index())
+            .and_then(|row| row.get_mut(new.index()))
+        {
+            *count += 1;
+        }
+    }
+
+    /// All of another one as well.
+    pub fn merge(&mut self, other: &Moves) {
+        for (own, more) in self.0.iter_mut().flatten().zip(other.0.iter().flatten()) {
+            *own += more;
+        }
+    }
+
+    /// How many went from one to another.
+    pub fn count(&self, old: Stand, new: Stand) -> u64 {
+        self.0
+            .get(old.index())
+            .and_then(|row| row.get(new.index()))
+            .copied()
+            .unwrap_or(0)
+    }
+
+    /// How many conformed and do not any more.
+    pub fn newly_illegal(&self) -> u64 {
+        self.count(Stand::Conforms, Stand::DoesNotConform)
+    }
+
+    /// How many did not conform and do now.
+    pub fn newly_legal(&self) -> u64 {
+        self.count(Stand::DoesNotConform, Stand::Conforms)
+    }
+
+    /// How many stand somewhere under the old version.
+    pub fn old(&self, stand: Stand) -> u64 {
+        Stand::ALL
+            .into_iter()
+            .map(|new| self.count(stand, new))
+            .sum()
+    }
+
+    /// How many stand somewhere under the new version.
+    pub fn new(&self, stand: Stand) -> u64 {
+        Stand::ALL
+            .into_iter()
+            .map(|old| self.count(old, stand))
+            .sum()
+    }
+
+    /// All.
+    pub fn total(&self) -> u64 {
+        self.0.iter().flatten().sum()
+    }
+
+    /// How many stand elsewhere than before.
+    pub fn moved(&self) -> u64 {
+        let same = Stand::ALL.into_iter().map(|stand| self.count(stand, stand));
+        self.total() - same.sum::<u64>()
+    }
+}
+
+/// What a change does to a fleet.
+#[derive(Clone, Debug, Default)]
+pub struct Impact {
+    /// What was looked at.
+    pub sample: Sample,
+    /// Boats by their worst item.
+    pub boats: Moves,
+    /// Items, the boat itself among them.
+    pub items: Moves,
+    /// Items by kind of part, in the order of the new vocabulary, then what only the old one has.
+    pub parts: Vec<(String, Moves)>,
+    /// Rules that differ or by which anything moved, in the order of the new file, then what only the old one has.
+    pub rules: Vec<RuleImpact>,
+    /// Items with a value within its expanded uncertainty of a limit that is new, inside or outside.
+    pub within_uncertainty: u64,
+    /// Items of which something that a changed rule asks for was never measured: never taken for complying.
+    pub never_measured: u64,
+    /// Items by year of build; nothing for those of no known year. Empty where no part has a date.
+    pub years: Vec<(Option<i16>, Moves)>,
+}
+
+/// What was looked at.
+#[derive(Clone, Debug, Default)]
+pub struct Sample {
+    /// Records that were used.
+    pub records: u64,
+    /// Boats: records of one sail number are one boat.
+    pub boats: u64,
+    /// Items by kind of part, the boat itself first.
+    pub items: Vec<(String, u64)>,
+    /// Items of older records of a boat that a later record measures again: left out.
+    pub superseded: u64,
+    /// Boats with several records.
+    pub several: Vec<Several>,
+    /// Records that can't be used.
+    pub broken: u64,
+    /// Records that use names of an older version.
+    pub old_names: u64,
+    /// First and last day on which anything was measured.
+    pub measured: Option<(Date, Date)>,
+    /// The day of the check where it is the same for all; else each boat's day of measuring, and not before the later
+    /// version is in force.
+    pub on: Option<Date>,
+    /// The earliest day of a check.
+    pub not_before: Option<Date>,
+}
+
+/// A boat with several records.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Several {
+    /// The sail number as first written.
+    pub sail_number: String,
+    /// Its records in the order of the files: file, line, day.
+    pub records: Vec<(String, u32, Date)>,
+    /// Items that two records of one day measure: the later in the files counts.
+    pub same_day: u64,
+}
+
+/// What a change does by one rule.
+#[derive(Clone, Debug)]
+pub struct RuleImpact {
+    /// Its id; `equipment` and `silence` for what no rule says.
+    pub rule: String,
+    /// Clause number in the newer file that has it.
+    pub clause: String,
+    /// Its title there.
+    pub title: String,
+    /// The kind of part it is about.
+    pub part: String,
+    /// Whether the old version has it, and whether the new one does.
+    pub in_versions: (bool, bool),
+    /// Items by what this rule says of them.
+    pub moves: Moves,
+    /// Items left open by it under the new version, by reason, the most frequent first.
+    pub open: Vec<(Reason, u64)>,
+    /// Items of which it asks something that was never measured.
+    pub never_measured: u64,
+    /// Items within their expanded uncertainty of its new limit.
+    pub within_uncertainty: u64,
+    /// Its limits on numbers under the new version, one for each row and bound that any item met.
+    pub limits: Vec<LimitImpact>,
+}
+
+/// How values lie to one limit of the new version.
+#[derive(Clone, Debug)]
+pub struct LimitImpact {
+    /// Which row.
+    pub row: RowRef,
+    /// Its name: `insert`; nothing where there is a single row.
+    pub row_name: Option<String>,
+    /// Which bound.
+    pub kind: BoundKind,
+    /// The unit to show numbers in.
+    pub unit: Unit,
+    /// Decimals to show a limit with.
+    pub decimals: Option<u8>,
+    /// The limit of the old version for the same row, base units; nothing where it had none or computes it.
+    pub old: Option<Exact>,
+    /// The limit of the new version, base units; nothing where it is computed.
+    pub new: Option<Exact>,
+    /// Items by their signed distance inside the new limit.
+    pub margins: Histogram,
+    /// The mean expanded uncertainty of the values near the limit, base units; nothing where none is near.
+    pub typical_u: Option<f64>,
+    /// The worst that conformed before, or were open, and do not conform now; the worst first.
+    pub worst: Vec<Case>,
+}
+
+/// Counts in bins of one width.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Histogram {
+    /// The width of a bin, base units; 0 where there are no bins.
+    pub width: f64,
+    /// The number of the first bin: it begins at `first * width`, so that 0, the limit, is always a border.
+    pub first: i64,
+    /// How many are in each bin.
+    pub counts: Vec<u64>,
+    /// How many lie below the first bin, and how many beyond the last one.
+    pub beyond: (u64, u64),
+}
+
+impl Histogram {
+    /// How many there are.
+    pub fn total(&self) -> u64 {
+        self.counts.iter().sum::<u64>() + self.beyond.0 + self.beyond.1
+    }
+}
+
+/// One item at a limit.
+#[derive(Clone, Debug)]
+pub struct Case {
+    /// The boat. Printers hide it unless asked.
+    pub sail_number: String,
+    /// File and line of the record. Printers hide them unless asked.
+    pub at: (String, u32),
+    /// The item as a path: `runners/S1`. Printers hide it unless asked.
+    pub item: String,
+    /// The day on which it was measured.
+    pub day: Date,
+    /// Where it stood under the old version.
+    pub before: Stand,
+    /// The value, base units.
+    pub value: Number,
+    /// Decimals to show it with when exact.
+    pub decimals: Option<u8>,
+    /// Its expanded uncertainty, base units.
+    pub u: Option<f64>,
+    /// Signed distance inside the new limit, base units.
+    pub margin: Number,
+}
