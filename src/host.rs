@@ -3,6 +3,8 @@
 use std::fs::{self, File, OpenOptions};
 use std::io::{self, ErrorKind, IsTerminal, Read, Write};
 use std::path::{Path, PathBuf};
+use std::sync::OnceLock;
+use std::time::{Duration, Instant};
 
 use rimegauge::app::{Doing, Host, HostProblem, Kind, Listed, Terminal, Why};
 
@@ -43,6 +45,16 @@ impl Host for RealHost {
 
     fn open(&self, path: &Path) -> Result<Box<dyn Read + Send>, HostProblem> {
         Ok(Box::new(opened(path)?))
+    }
+
+    fn size(&self, path: &Path) -> Option<u64> {
+        let found = fs::metadata(path).ok()?;
+        found.is_file().then(|| found.len())
+    }
+
+    fn running(&self) -> Duration {
+        static BEGAN: OnceLock<Instant> = OnceLock::new();
+        BEGAN.get_or_init(Instant::now).elapsed()
     }
 
     fn list(&self, folder: &Path) -> Result<Vec<Listed>, HostProblem> {

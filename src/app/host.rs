@@ -5,6 +5,7 @@
 
 use std::io::Read;
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 use crate::diagnostic::Diagnostic;
 
@@ -60,6 +61,12 @@ pub trait Host: Sync {
     /// # Errors
     /// No such file, a folder, not allowed.
     fn open(&self, path: &Path) -> Result<Box<dyn Read + Send>, HostProblem>;
+
+    /// How many bytes a file has, where that is known; for progress alone.
+    fn size(&self, path: &Path) -> Option<u64>;
+
+    /// How long the program has run; for progress alone, and never in what it finds.
+    fn running(&self) -> Duration;
 
     /// The entries of a folder in the order of their names.
     ///

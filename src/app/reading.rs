@@ -466,7 +466,7 @@ fn of_record(mut trouble: Trouble, source: &Arc<Source>, head: &Head<'_>) -> Tro
 }
 
 /// The format of a tree that says it is another of ours.
-fn other_format<'n>(node: &'n Node<'_>) -> Option<&'n str> {
+pub(super) fn other_format<'n>(node: &'n Node<'_>) -> Option<&'n str> {
     let format = node.get("format")?.as_text()?;
     let name = format.split('/').next().unwrap_or(format);
     let ours = record::FORMAT.split('/').next().unwrap_or("");

@@ -2,3 +2,6 @@
 
 pub mod impact;
 pub mod make;
+mod reader;
+
+pub use reader::{Days, Piece, ReadBoat, Reader};

@@ -4,6 +4,9 @@
 
 use crate::text::{Span, plain_length};
 
+/// How deep a value that is passed over may be nested.
+const PASSED_DEPTH: usize = 16;
+
 /// A string or number with its place, quotes included.
 #[derive(Clone, Copy)]
 pub(super) struct Text<'s> {
@@ -280,6 +283,39 @@ impl<'s> Cursor<'s> {
             }
             if depth == 0 {
                 return Some(());
+            }
+        }
+    }
+
+    /// Passes over any value, and sees that it is one. Nothing for what is nested deeply.
+    pub fn pass_over(&mut self) -> Option<()> {
+        self.pass_over_within(PASSED_DEPTH)
+    }
+
+    fn pass_over_within(&mut self, depth: usize) -> Option<()> {
+        match self.peek()? {
+            b'{' => {
+                let depth = depth.checked_sub(1)?;
+                let mut inside = self.open(b'{')?;
+                while self.key(&mut inside)?.is_some() {
+                    self.pass_over_within(depth)?;
+                }
+                Some(())
+            }
+            b'[' => {
+                let depth = depth.checked_sub(1)?;
+                let mut inside = self.open(b'[')?;
+                while self.item(&mut inside)? {
+                    self.pass_over_within(depth)?;
+                }
+                Some(())
+            }
+            b't' | b'f' => self.word().map(|_| ()),
+            b'"' => self.string().map(|_| ()),
+            // Which numbers there are is left to the long way.
+            _ => {
+                let text = self.scalar()?.text;
+                crate::quantity::Exact::from_decimal(text).map(|_| ())
             }
         }
     }

@@ -179,6 +179,9 @@ impl<'a> Reader<'a> {
             self.unknown_item_key(entry, part, keys.words());
             return None;
         };
+        if key == ItemKey::PassedOver {
+            return None;
+        }
         if entry.node.is_null() {
             self.nothing(entry, &self.the(part));
             return None;
@@ -214,6 +217,7 @@ impl<'a> Reader<'a> {
                 None
             }
             ItemKey::Id | ItemKey::SailNumber | ItemKey::Name | ItemKey::Owner => Some(key),
+            ItemKey::PassedOver => None,
         }
     }
 
@@ -275,7 +279,7 @@ impl<'a> Reader<'a> {
                     }
                 }
             }
-            TraitKind::AnyOf(_) => TraitValue::AnyOf(self.any_of(entry, declared)?),
+            TraitKind::AnyOf(_) => TraitValue::AnyOf(self.any_of(entry, (kind, slot), declared)?),
             TraitKind::Date => TraitValue::Date(self.date_claim(entry)?),
             TraitKind::Flag => TraitValue::Flag(self.yes_no(entry)?),
         };
@@ -300,6 +304,7 @@ impl<'a> Reader<'a> {
     fn any_of(
         &mut self,
         entry: &'a Entry<'a>,
+        (kind, slot): (PartId, TraitId),
         declared: &Trait,
     ) -> Option<Box<[Option<ChoiceId>]>> {
         const FORM: &str = "one word, or a list of words";
@@ -326,7 +331,13 @@ impl<'a> Reader<'a> {
             let span = node.label_span(key_span);
             let text = read::scalar(node, key_span, &quoted(&entry.key), FORM, &mut self.faults);
             let chosen = text.and_then(|text| {
-                let chosen = choice(declared, text);
+                let further = || self.loader.further_choice(kind, slot, text);
+                let known = choice(declared, text);
+                let chosen = known.or_else(further);
+                // Several words of another version can all be none of the choices.
+                if known.is_none() && chosen.is_some_and(|one| found.contains(&one)) {
+                    return None;
+                }
                 match (chosen, several(declared, text)) {
                     (Some(_), _) => {}
                     (None, Some(words)) => {
@@ -346,6 +357,7 @@ impl<'a> Reader<'a> {
                     whole = false;
                 }
                 (_, Some(choice)) => found.push(choice),
+                (Some(text), None) if self.loader.further_choice(kind, slot, text).is_some() => {}
                 (_, None) => whole = false,
             }
         }

@@ -1,6 +1,6 @@
 //! What a record of a class can say, arranged for looking keys up: built once, used for a whole fleet.
 
-use crate::vocabulary::{HoldingId, MeasureId, PartId, RoleId, TraitId, Vocabulary};
+use crate::vocabulary::{ChoiceId, HoldingId, MeasureId, PartId, RoleId, TraitId, Vocabulary};
 
 /// Keys with what they stand for, found by length and then letter for letter.
 ///
@@ -59,6 +59,8 @@ pub(super) enum ItemKey {
     Trait(TraitId),
     /// Something measured.
     Measure(MeasureId),
+    /// Something that is not looked at.
+    PassedOver,
 }
 
 /// What a key of a group stands for.
@@ -88,6 +90,31 @@ pub(super) enum TopKey {
     Group(HoldingId),
     /// In a part of a record: one item of a holding of many, by its kind.
     One(HoldingId),
+    /// Something that is not looked at.
+    PassedOver,
+}
+
+/// What a record may say beside what the vocabulary knows, and what of it is not looked at: records that are read under
+/// two versions of the rules, for a few of their values.
+#[derive(Clone, Debug, Default)]
+pub struct Beside<'v> {
+    /// Further keys at the top: the holding or group that each one means, or nothing for what is passed over.
+    pub top: Vec<(&'v str, Option<HoldingId>)>,
+    /// Further keys of items: what each one means, or nothing for what is passed over.
+    pub items: Vec<(PartId, &'v str, Option<Slot>)>,
+    /// Further words of traits, and the choice that each one means; nothing for none of them.
+    pub choices: Vec<(PartId, TraitId, &'v str, Option<ChoiceId>)>,
+    /// Measures that are passed over.
+    pub unused: Vec<(PartId, MeasureId)>,
+}
+
+/// What a key of an item may mean.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Slot {
+    /// Something declared.
+    Trait(TraitId),
+    /// Something measured.
+    Measure(MeasureId),
 }
 
 /// Loads records of one class. Made once for a vocabulary and shared between threads.
@@ -103,11 +130,18 @@ pub struct Loader<'v> {
     /// Keys of groups, by the slot of their part.
     groups: Vec<(PartId, Keys<'v, GroupKey>)>,
     no_group: Keys<'v, GroupKey>,
+    /// Further words of traits.
+    pub(super) choices: Vec<(PartId, TraitId, &'v str, Option<ChoiceId>)>,
 }
 
 impl<'v> Loader<'v> {
     /// Arranges a vocabulary for loading.
     pub fn new(vocabulary: &'v Vocabulary) -> Loader<'v> {
+        Loader::with(vocabulary, Beside::default())
+    }
+
+    /// The same for records that may say more, or of which less is looked at.
+    pub fn with(vocabulary: &'v Vocabulary, beside: Beside<'v>) -> Loader<'v> {
         let ids = |at: usize| u16::try_from(at).unwrap_or(u16::MAX);
         let holdings = || {
             let all = vocabulary.holdings.iter().enumerate();
@@ -125,6 +159,11 @@ impl<'v> Loader<'v> {
             .chain(holdings().map(|(key, id)| match vocabulary.is_group(id) {
                 true => (key, TopKey::Group(id)),
                 false => (key, TopKey::Holding(id)),
+            }))
+            .chain(beside.top.iter().map(|(key, meant)| match meant {
+                Some(id) if vocabulary.is_group(*id) => (*key, TopKey::Group(*id)),
+                Some(id) => (*key, TopKey::Holding(*id)),
+                None => (*key, TopKey::PassedOver),
             }))
         };
         let head = [("format", TopKey::Format), ("class", TopKey::Class)];
@@ -159,9 +198,21 @@ impl<'v> Loader<'v> {
             let traits =
                 traits.map(|(at, one)| (one.name.text.as_str(), ItemKey::Trait(TraitId(ids(at)))));
             let measures = part.measures.iter().enumerate();
-            let measures = measures
-                .map(|(at, one)| (one.name.text.as_str(), ItemKey::Measure(MeasureId(ids(at)))));
-            Keys::new(structure.iter().copied().chain(traits).chain(measures))
+            let own = PartId(ids(slot));
+            let meant = |id: MeasureId| match beside.unused.contains(&(own, id)) {
+                true => ItemKey::PassedOver,
+                false => ItemKey::Measure(id),
+            };
+            let measures =
+                measures.map(|(at, one)| (one.name.text.as_str(), meant(MeasureId(ids(at)))));
+            let further = beside.items.iter().filter(|(part, ..)| *part == own);
+            let further = further.map(|(_, key, slot)| match slot {
+                Some(Slot::Trait(id)) => (*key, ItemKey::Trait(*id)),
+                Some(Slot::Measure(id)) => (*key, meant(*id)),
+                None => (*key, ItemKey::PassedOver),
+            });
+            let structure = structure.iter().copied();
+            Keys::new(structure.chain(traits).chain(measures).chain(further))
         });
         let groups = vocabulary.parts.iter().enumerate();
         let groups = groups
@@ -181,7 +232,25 @@ impl<'v> Loader<'v> {
             partial: Keys::new(common().chain(by_kind)),
             parts: parts.collect(),
             nothing: Keys::new(std::iter::empty()),
+            choices: beside.choices.clone(),
         }
+    }
+
+    /// What a further word of a trait means; the inner one is nothing for none of its choices.
+    #[cold]
+    #[expect(
+        clippy::option_option,
+        reason = "a word may be unknown, or known and none of the choices"
+    )]
+    pub(super) fn further_choice(
+        &self,
+        part: PartId,
+        slot: TraitId,
+        word: &str,
+    ) -> Option<Option<ChoiceId>> {
+        let mut all = self.choices.iter();
+        let found = all.find(|(of, id, known, _)| *of == part && *id == slot && *known == word);
+        found.map(|(.., choice)| *choice)
     }
 
     /// The vocabulary it loads by.

@@ -115,7 +115,7 @@ impl<'a> Reader<'a> {
         let mut top = Top::default();
         for entry in entries {
             let slot = match keys.get(entry.key.as_bytes()) {
-                Some(TopKey::Format | TopKey::Class) => continue,
+                Some(TopKey::Format | TopKey::Class | TopKey::PassedOver) => continue,
                 Some(TopKey::Boat) => &mut top.boat,
                 Some(TopKey::Measured) => &mut top.measured,
                 Some(TopKey::Instruments) => &mut top.instruments,

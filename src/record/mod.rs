@@ -44,7 +44,7 @@ pub use form::{FORM_FORMAT, load_form, read_form};
 pub use form_model::{Asked, Form, Section, Step};
 pub use form_schema::form_schema;
 pub use head::{FORMAT, Head, head};
-pub use keys::Loader;
+pub use keys::{Beside, Loader, Slot};
 pub use load::{load, load_fragment};
 pub use model::*;
 pub use quick::QuickRecord;

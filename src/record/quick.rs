@@ -120,6 +120,7 @@ impl<'s> Quick<'_, 's> {
                     put(&mut instruments, self.all_instruments())?;
                     self.read_later(&mut later, &mut parts)?;
                 }
+                TopKey::PassedOver => self.cursor.pass_over()?,
                 // The series of a part name instruments: they are read first.
                 // Groups name parts: they are read last.
                 TopKey::Group(id) => {
@@ -194,7 +195,8 @@ impl<'s> Quick<'_, 's> {
             | TopKey::Unlisted
             | TopKey::Notes
             | TopKey::Group(_)
-            | TopKey::One(_) => None,
+            | TopKey::One(_)
+            | TopKey::PassedOver => None,
         }
     }
 

@@ -126,6 +126,7 @@ impl<'s> Quick<'_, 's> {
             | ItemKey::Owner
             | ItemKey::Work
             | ItemKey::Notes => None,
+            ItemKey::PassedOver => self.cursor.pass_over(),
         }
     }
 

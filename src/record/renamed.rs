@@ -139,6 +139,9 @@ impl<'a> Reader<'a> {
             return Some(found);
         }
         let loader = self.loader;
+        if let Some(found) = loader.further_choice(part, slot, word) {
+            return Some(found);
+        }
         let (one, choice) = loader.vocabulary.renamed_choice(part, slot, word)?;
         self.note_old_name(one, span);
         Some(Some(choice))

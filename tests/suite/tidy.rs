@@ -18,7 +18,7 @@ const ROOMS: &[(&str, u8, &[&str])] = &[
     ("boundary", 4, &[]),
     ("check", 4, &[]),
     ("event", 5, &[]),
-    ("fleet", 5, &[]),
+    ("fleet", 5, &["prove"]),
     ("prove", 5, &[]),
     ("paper", 6, &[]),
     ("report", 6, &[]),

@@ -1,0 +1,423 @@
+//! Two versions made ready for a fleet, and one boat looked at under both.
+
+use std::sync::Arc;
+
+use super::heads::{Of, RuleHead, heads};
+use super::model::Stand;
+use super::tally::{BoatAt, Tally};
+use crate::check::{
+    Brief, Context, ItemRef, Margin, Outcome, Plan, Reason, RuleRef, Selection, has_value, rule_at,
+};
+use crate::fleet::reader::{Days, Piece, ReadBoat, Reader};
+use crate::prove::Common;
+use crate::record::{Item, Record, TraitValue};
+use crate::rules::{RulesFile, Stage};
+use crate::text::Source;
+use crate::vocabulary::{ChoiceId, PartId, TraitKind, Vocabulary};
+
+/// For what boats are checked.
+#[derive(Clone, Debug)]
+pub struct Asked {
+    /// The purpose.
+    pub purpose: Stage,
+    /// On which days.
+    pub days: Days,
+    /// The level of the event, by its name.
+    pub level: Option<String>,
+}
+
+/// Two versions of one class, ready for the boats of a fleet.
+pub struct Pair<'r> {
+    pub(super) common: Common<'r>,
+    pub(super) heads: Vec<RuleHead>,
+    pub(super) asked: Asked,
+    reader: Reader<'r>,
+    old: Plan,
+    new: Plan,
+    /// What the new version is asked; the rest is as under the old one.
+    selection: Selection,
+    /// By the position of a rule in either file: its head.
+    of_old: Vec<usize>,
+    of_new: Vec<usize>,
+    /// Heads of marks by the position in either file, then of equipment and silence.
+    marks_of_old: Vec<usize>,
+    marks_of_new: Vec<usize>,
+    equipment: usize,
+    silence: usize,
+    /// By the slot of a part of the new vocabulary, and of the old one: its kind in [`Tally`].
+    pub(super) kinds: Vec<String>,
+    kind_of_new: Vec<usize>,
+    kind_of_old: Vec<usize>,
+    levels: (Option<ChoiceId>, Option<ChoiceId>),
+}
+
+/// What is kept while one boat is looked at, so that nothing is allocated for each.
+#[derive(Debug, Default)]
+pub struct Scratch {
+    old: Vec<Brief>,
+    new: Vec<Brief>,
+    margins: Vec<Margin>,
+    wanted: Vec<(usize, usize)>,
+    cells: Vec<Cell>,
+}
+
+/// What a rule says of an item under both versions.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Cell {
+    pub old: Option<Stand>,
+    pub new: Option<Stand>,
+    /// Why it is open under the new version.
+    pub open: Option<Reason>,
+}
+
+/// An item of a boat as it was looked at.
+pub(super) struct Looked<'b> {
+    /// Its kind in [`Pair::kinds`].
+    pub kind: usize,
+    /// By head.
+    pub cells: &'b [Cell],
+    /// How its values lie to limits of the new version.
+    pub margins: &'b [&'b Margin],
+    pub year: Option<i16>,
+    pub dated: bool,
+    /// As a path: `runners/S1`.
+    pub path: &'b dyn Fn() -> String,
+    /// The whole findings of a rule of the new version on it.
+    pub findings: &'b dyn Fn(usize) -> Vec<crate::check::Finding>,
+}
+
+impl<'r> Pair<'r> {
+    /// Makes two versions ready.
+    pub fn new(old: &'r Arc<RulesFile>, new: &'r Arc<RulesFile>, asked: Asked) -> Pair<'r> {
+        let common = Common::of(old, new);
+        let heads = heads(&common);
+        let position = |wanted: &dyn Fn(&Of) -> bool| {
+            heads
+                .iter()
+                .position(|head| wanted(&head.of))
+                .unwrap_or(usize::MAX)
+        };
+        let of_old = (0..old.rules.len())
+            .map(|at| position(&|of| matches!(of, Of::Rule { old: Some(own), .. } if *own == at)));
+        let of_new = (0..new.rules.len())
+            .map(|at| position(&|of| matches!(of, Of::Rule { new: Some(own), .. } if *own == at)));
+        let marks_of_old = (0..old.marks.len())
+            .map(|at| position(&|of| matches!(of, Of::Marks { old: Some(own), .. } if *own == at)));
+        let marks_of_new = (0..new.marks.len())
+            .map(|at| position(&|of| matches!(of, Of::Marks { new: Some(own), .. } if *own == at)));
+        let same_at = |at: usize| heads.get(at).is_some_and(|head| head.same);
+        let of_new: Vec<usize> = of_new.collect();
+        let selection = Selection {
+            rules: of_new.iter().map(|at| !same_at(*at)).collect(),
+            rest: heads
+                .iter()
+                .any(|head| !head.same && !matches!(head.of, Of::Rule { .. })),
+        };
+        let mut kinds: Vec<String> = Vec::new();
+        let mut kind_of = |vocabulary: &Vocabulary, side: crate::prove::Side| -> Vec<usize> {
+            let slots = 0..vocabulary.parts.len();
+            slots
+                .map(|slot| {
+                    let id = u16::try_from(slot).map_or(Vocabulary::BOAT, PartId);
+                    let part = common
+                        .parts
+                        .iter()
+                        .find(|part| part.at.at(side) == Some(id));
+                    let name = part.map_or("", |part| part.name.as_str());
+                    match kinds.iter().position(|known| known == name) {
+                        Some(known) => known,
+                        None => {
+                            kinds.push(name.to_owned());
+                            kinds.len() - 1
+                        }
+                    }
+                })
+                .collect()
+        };
+        let kind_of_new = kind_of(&new.vocabulary, crate::prove::Side::New);
+        let kind_of_old = kind_of(&old.vocabulary, crate::prove::Side::Old);
+        let level = |file: &RulesFile| {
+            let wanted = asked.level.as_deref()?;
+            let at = file
+                .vocabulary
+                .event_levels
+                .iter()
+                .position(|one| one.text == wanted)?;
+            u16::try_from(at).ok().map(ChoiceId)
+        };
+        Pair {
+            reader: Reader::of_two(&common, asked.days),
+            levels: (level(old), level(new)),
+            of_old: of_old.collect(),
+            marks_of_old: marks_of_old.collect(),
+            marks_of_new: marks_of_new.collect(),
+            equipment: position(&|of| matches!(of, Of::Equipment)),
+            silence: position(&|of| matches!(of, Of::Silence)),
+            of_new,
+            selection,
+            kinds,
+            kind_of_new,
+            kind_of_old,
+            common,
+            heads,
+            asked,
+            old: Plan::compile(Arc::clone(old)),
+            new: Plan::compile(Arc::clone(new)),
+        }
+    }
+
+    /// What an item is known by in all records of its boat: `runners/S1`.
+    pub fn path_of(&self, boat: &ReadBoat, item: usize) -> Option<String> {
+        let own = boat.newer.items.get(item);
+        own.map(|item| path(item, &self.common.new.vocabulary))
+    }
+
+    /// Whether records are parsed once for both versions.
+    pub fn reads_once(&self) -> bool {
+        self.reader.reads_once()
+    }
+
+    /// Reads a record.
+    ///
+    /// # Errors
+    /// What is wrong with it.
+    pub fn read(
+        &self,
+        source: &Arc<Source>,
+        piece: &Piece,
+    ) -> Result<ReadBoat, Vec<crate::diagnostic::Diagnostic>> {
+        self.reader.read(source, piece)
+    }
+
+    /// Looks at a boat under both versions and counts it: those of its items that `counts` says, by their place in the newer
+    /// record. Gives where the boat stands by these.
+    pub fn look(
+        &self,
+        boat: &ReadBoat,
+        at: &BoatAt,
+        counts: &dyn Fn(usize) -> bool,
+        scratch: &mut Scratch,
+        tally: &mut Tally,
+    ) -> (Stand, Stand) {
+        let context = |level: Option<ChoiceId>| Context {
+            purpose: self.asked.purpose,
+            day: boat.day,
+            level,
+        };
+        let (old_context, new_context) = (context(self.levels.0), context(self.levels.1));
+        scratch.old.clear();
+        scratch.new.clear();
+        scratch.margins.clear();
+        scratch.wanted.clear();
+        self.old
+            .outcomes(boat.older(), &old_context, &mut scratch.old);
+        if !self.selection.is_empty() {
+            self.new
+                .outcomes_of(&boat.newer, &new_context, &self.selection, &mut scratch.new);
+        }
+        self.fill(boat, scratch);
+        for brief in &scratch.new {
+            let (Some(rule), ItemRef::Item(item)) = (rule_at(brief.rule), brief.item) else {
+                continue;
+            };
+            let head = self.of_new.get(rule).and_then(|at| self.heads.get(*at));
+            if head.is_some_and(|head| !head.limits.is_empty())
+                && has_value(brief)
+                && counts(item)
+                && !scratch.wanted.contains(&(rule, item))
+            {
+                scratch.wanted.push((rule, item));
+            }
+        }
+        self.new.margins(
+            &boat.newer,
+            &new_context,
+            &scratch.wanted,
+            &mut scratch.margins,
+        );
+        let width = self.heads.len();
+        let record = &boat.newer;
+        let mut stands = (Stand::Conforms, Stand::Conforms);
+        // What only the old version knows stands behind the items of the new one.
+        let older_only = boat
+            .older
+            .as_ref()
+            .map(|older| only_older(record, older))
+            .unwrap_or_default();
+        let total = record.items.len() + older_only.len();
+        for number in 0..total {
+            let item = match record.items.get(number) {
+                Some(item) => Some((item, self.kind_of_new.get(item.part.index()), record)),
+                None => older_only
+                    .get(number - record.items.len())
+                    .and_then(|at| boat.older().items.get(*at))
+                    .map(|item| (item, self.kind_of_old.get(item.part.index()), boat.older())),
+            };
+            let Some((item, Some(kind), of)) = item else {
+                continue;
+            };
+            if !counts(number) {
+                continue;
+            }
+            let cells = scratch
+                .cells
+                .get(number * width..(number + 1) * width)
+                .unwrap_or_default();
+            let mut margins: smallvec::SmallVec<[&Margin; 8]> = smallvec::SmallVec::new();
+            margins.extend(
+                scratch
+                    .margins
+                    .iter()
+                    .filter(|margin| margin.item == number),
+            );
+            let newer = std::ptr::eq(of, record);
+            let file = if newer {
+                self.common.new
+            } else {
+                self.common.old
+            };
+            let (year, dated) = built(item, &file.vocabulary);
+            let looked = Looked {
+                kind: *kind,
+                cells,
+                margins: &margins,
+                year,
+                dated,
+                path: &|| path(item, &file.vocabulary),
+                findings: &|rule| self.new.findings_of(record, &new_context, rule, number),
+            };
+            let item_stands = tally.item(self, at, boat, &looked);
+            stands = (stands.0.min(item_stands.0), stands.1.min(item_stands.1));
+        }
+        stands
+    }
+
+    /// Puts what both versions say into cells, by item and head.
+    fn fill(&self, boat: &ReadBoat, scratch: &mut Scratch) {
+        let width = self.heads.len();
+        let record = &boat.newer;
+        let mut of_older: Vec<usize> = Vec::new();
+        let mut total = record.items.len();
+        if let Some(older) = &boat.older {
+            // An item is the same where it stands at the same place of the text.
+            let only = only_older(record, older);
+            let mut next = record.items.len();
+            for (at, item) in older.items.iter().enumerate() {
+                let same = record
+                    .items
+                    .iter()
+                    .position(|other| other.span == item.span);
+                of_older.push(match same {
+                    Some(same) => same,
+                    None if only.contains(&at) => {
+                        next += 1;
+                        next - 1
+                    }
+                    None => usize::MAX,
+                });
+            }
+            total = next;
+        }
+        scratch.cells.clear();
+        scratch.cells.resize(total * width, Cell::default());
+        let apart = boat.older.is_some();
+        for brief in &scratch.old {
+            let item = match brief.item {
+                ItemRef::Item(at) if apart => of_older.get(at).copied().unwrap_or(usize::MAX),
+                ItemRef::Item(at) => at,
+                ItemRef::Holding(_) => 0,
+            };
+            let Some(head) = self.head_of(brief.rule, &self.of_old, &self.marks_of_old) else {
+                continue;
+            };
+            if let Some(cell) = item
+                .checked_mul(width)
+                .and_then(|row| scratch.cells.get_mut(row + head))
+            {
+                let stand = Stand::of(brief.outcome);
+                cell.old = Some(cell.old.map_or(stand, |known| known.min(stand)));
+            }
+        }
+        for brief in &scratch.new {
+            let item = match brief.item {
+                ItemRef::Item(at) => at,
+                ItemRef::Holding(_) => 0,
+            };
+            let Some(head) = self.head_of(brief.rule, &self.of_new, &self.marks_of_new) else {
+                continue;
+            };
+            if let Some(cell) = scratch.cells.get_mut(item * width + head) {
+                let stand = Stand::of(brief.outcome);
+                cell.new = Some(cell.new.map_or(stand, |known| known.min(stand)));
+                if brief.outcome == Outcome::NotDecided && cell.open.is_none() {
+                    cell.open = brief.reason;
+                }
+            }
+        }
+        for row in scratch.cells.chunks_exact_mut(width.max(1)) {
+            for (cell, head) in row.iter_mut().zip(&self.heads) {
+                if head.same {
+                    cell.new = cell.old;
+                }
+            }
+        }
+    }
+
+    fn head_of(&self, rule: RuleRef, of_rules: &[usize], of_marks: &[usize]) -> Option<usize> {
+        let head = match rule {
+            RuleRef::Rule(at) => *of_rules.get(at)?,
+            RuleRef::Marks(at, _) | RuleRef::Pairs(at) | RuleRef::Bring(at, _) => {
+                *of_marks.get(at)?
+            }
+            RuleRef::Equipment(_) | RuleRef::Role(..) => self.equipment,
+            RuleRef::Silence(_) | RuleRef::Unlisted(_) => self.silence,
+        };
+        (head < self.heads.len()).then_some(head)
+    }
+}
+
+/// Items of the older record that the newer version does not know.
+fn only_older(newer: &Record, older: &Record) -> Vec<usize> {
+    let known = |item: &Item| newer.items.iter().any(|other| other.span == item.span);
+    let all = older.items.iter().enumerate();
+    all.filter(|(_, item)| !known(item))
+        .map(|(at, _)| at)
+        .collect()
+}
+
+/// The year of the first date that is declared of an item, where it is one year; and whether it could have one.
+fn built(item: &Item, vocabulary: &Vocabulary) -> (Option<i16>, bool) {
+    let Some(part) = vocabulary.part(item.part) else {
+        return (None, false);
+    };
+    let first = part
+        .traits
+        .iter()
+        .position(|one| matches!(one.kind, TraitKind::Date));
+    let Some(first) = first else {
+        return (None, false);
+    };
+    let year = match item
+        .traits
+        .get(first)
+        .and_then(Option::as_ref)
+        .map(|claim| &claim.value)
+    {
+        Some(TraitValue::Date(claim)) => {
+            let (from, to) = (claim.date.first.year(), claim.date.last.year());
+            (from == to).then_some(from)
+        }
+        Some(TraitValue::Choice(_) | TraitValue::AnyOf(_) | TraitValue::Flag(_)) | None => None,
+    };
+    (year, true)
+}
+
+fn path(item: &Item, vocabulary: &Vocabulary) -> String {
+    let Some(holding) = item.holding.and_then(|id| vocabulary.holding(id)) else {
+        return "boat".to_owned();
+    };
+    match &item.id {
+        Some(id) => format!("{}/{id}", holding.key.text),
+        None => holding.key.text.clone(),
+    }
+}

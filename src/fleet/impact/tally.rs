@@ -1,0 +1,464 @@
+//! Counting: what was seen of items, added up in flat memory, the same whatever the order in which it is added.
+
+use std::cmp::Ordering;
+use std::collections::{BTreeMap, HashMap};
+
+use super::heads::{LimitHead, RuleHead};
+use super::model::{Case, Histogram, Impact, LimitImpact, Moves, RuleImpact, Sample, Stand};
+use super::pair::{Looked, Pair};
+use crate::check::{Finding, FoundValue, Margin, Reason};
+use crate::fleet::reader::ReadBoat;
+use crate::quantity::Date;
+use crate::rules::BoundKind;
+
+/// The worst cases that are kept of one limit.
+pub const WORST: usize = 10;
+
+/// Bins on either side of a limit; what lies further away is counted there.
+const BINS: i64 = 400;
+
+/// Where a record stands: its file by position, and its line.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct BoatAt {
+    /// The file.
+    pub file: usize,
+    /// The line, from 1.
+    pub line: u32,
+}
+
+/// Sums over boats.
+#[derive(Debug, Default)]
+pub struct Tally {
+    boats: Moves,
+    items: Moves,
+    parts: Vec<Moves>,
+    rules: Vec<RuleTally>,
+    within: u64,
+    never: u64,
+    years: BTreeMap<Option<i16>, Moves>,
+    measured: Option<(Date, Date)>,
+    /// Boats of which several records count, by a key: where they stand so far.
+    open_boats: HashMap<u128, (Stand, Stand)>,
+    /// What was looked at beside.
+    pub sample: Sample,
+}
+
+#[derive(Debug, Default)]
+struct RuleTally {
+    moves: Moves,
+    open: BTreeMap<Reason, u64>,
+    never: u64,
+    within: u64,
+    limits: Vec<LimitTally>,
+}
+
+#[derive(Debug, Default)]
+struct LimitTally {
+    bins: BTreeMap<i64, u64>,
+    beyond: (u64, u64),
+    /// U of values near the limit in millionths of a bin, added up whole so that no order of adding shows; and how many.
+    near: (i128, u64),
+    worst: Vec<Kept>,
+}
+
+/// A case with what it is ordered by.
+#[derive(Debug)]
+struct Kept {
+    margin: f64,
+    at: BoatAt,
+    path: String,
+    sail_number: String,
+    day: Date,
+    before: Stand,
+    finding: Box<Finding>,
+}
+
+impl Kept {
+    fn order(&self, other: &Kept) -> Ordering {
+        let margin = self.margin.total_cmp(&other.margin);
+        margin
+            .then_with(|| self.at.cmp(&other.at))
+            .then_with(|| self.path.cmp(&other.path))
+    }
+}
+
+fn keep(worst: &mut Vec<Kept>, case: Kept) {
+    let place = worst.partition_point(|known| known.order(&case) == Ordering::Less);
+    worst.insert(place, case);
+    worst.truncate(WORST);
+}
+
+impl Tally {
+    /// One more boat, by where it stands.
+    pub fn boat(&mut self, (old, new): (Stand, Stand)) {
+        self.boats.add(old, new);
+        self.sample.boats += 1;
+    }
+
+    /// Part of a boat of which several records count, by a key.
+    pub fn part_of(&mut self, key: u128, (old, new): (Stand, Stand)) {
+        let known = self.open_boats.entry(key).or_insert((old, new));
+        *known = (known.0.min(old), known.1.min(new));
+    }
+
+    /// No part of a boat comes any more.
+    pub fn close_boats(&mut self) {
+        for (_, stands) in std::mem::take(&mut self.open_boats) {
+            self.boat(stands);
+        }
+    }
+
+    /// One more record, by its day.
+    pub fn record(&mut self, boat: &ReadBoat) {
+        self.sample.records += 1;
+        if !boat.newer.old_names.is_empty() {
+            self.sample.old_names += 1;
+        }
+        let day = boat.measured;
+        self.measured = Some(match self.measured {
+            None => (day, day),
+            Some((first, last)) => (first.min(day), last.max(day)),
+        });
+    }
+
+    /// One item; gives where it stands.
+    pub(super) fn item(
+        &mut self,
+        pair: &Pair<'_>,
+        at: &BoatAt,
+        boat: &ReadBoat,
+        looked: &Looked<'_>,
+    ) -> (Stand, Stand) {
+        if self.rules.len() < pair.heads.len() {
+            self.rules.resize_with(pair.heads.len(), RuleTally::default);
+        }
+        let (mut old, mut new) = (Stand::Conforms, Stand::Conforms);
+        let (mut within, mut never) = (false, false);
+        for ((cell, head), tally) in looked.cells.iter().zip(&pair.heads).zip(&mut self.rules) {
+            old = old.min(cell.old.unwrap_or(Stand::Conforms));
+            new = new.min(cell.new.unwrap_or(Stand::Conforms));
+            if head.same || (cell.old.is_none() && cell.new.is_none()) {
+                continue;
+            }
+            let before = cell.old.unwrap_or(Stand::Conforms);
+            let now = cell.new.unwrap_or(Stand::Conforms);
+            tally.moves.add(before, now);
+            if let (Stand::NotDecided, Some(reason)) = (now, cell.open) {
+                *tally.open.entry(reason).or_default() += 1;
+                if reason == Reason::NotMeasured {
+                    tally.never += 1;
+                    never = true;
+                }
+            }
+            if head.limits.is_empty() {
+                continue;
+            }
+            if tally.limits.len() < head.limits.len() {
+                tally
+                    .limits
+                    .resize_with(head.limits.len(), LimitTally::default);
+            }
+            let mut near = false;
+            for margin in looked
+                .margins
+                .iter()
+                .filter(|margin| head.is_rule(margin.rule))
+            {
+                let Some(place) = head.limit_of(margin) else {
+                    continue;
+                };
+                let (Some(limit), Some(own)) =
+                    (head.limits.get(place), tally.limits.get_mut(place))
+                else {
+                    continue;
+                };
+                near |= own.add(limit, margin);
+                if now == Stand::DoesNotConform
+                    && before != Stand::DoesNotConform
+                    && margin.margin < 0.0
+                {
+                    own.offer(at, boat, looked, margin, before);
+                }
+            }
+            tally.within += u64::from(near);
+            within |= near;
+        }
+        self.items.add(old, new);
+        if self.parts.len() <= looked.kind {
+            self.parts.resize_with(looked.kind + 1, Moves::default);
+        }
+        if let Some(part) = self.parts.get_mut(looked.kind) {
+            part.add(old, new);
+        }
+        if looked.dated {
+            self.years.entry(looked.year).or_default().add(old, new);
+        }
+        self.within += u64::from(within);
+        self.never += u64::from(never);
+        (old, new)
+    }
+
+    /// All of another tally as well.
+    pub fn merge(&mut self, other: Tally) {
+        self.boats.merge(&other.boats);
+        self.items.merge(&other.items);
+        merge_lists(&mut self.parts, other.parts, |own, more| own.merge(&more));
+        merge_lists(&mut self.rules, other.rules, RuleTally::merge);
+        for (key, stands) in other.open_boats {
+            self.part_of(key, stands);
+        }
+        self.within += other.within;
+        self.never += other.never;
+        for (year, moves) in other.years {
+            self.years.entry(year).or_default().merge(&moves);
+        }
+        self.measured = match (self.measured, other.measured) {
+            (Some((first, last)), Some((from, to))) => Some((first.min(from), last.max(to))),
+            (own, None) => own,
+            (None, theirs) => theirs,
+        };
+        self.sample.records += other.sample.records;
+        self.sample.boats += other.sample.boats;
+        self.sample.superseded += other.sample.superseded;
+        self.sample.broken += other.sample.broken;
+        self.sample.old_names += other.sample.old_names;
+        self.sample.several.extend(other.sample.several);
+    }
+
+    /// What it all comes to. `files` names the files by position.
+    pub fn impact(self, pair: &Pair<'_>, files: &[String]) -> Impact {
+        let mut sample = self.sample;
+        sample.measured = self.measured;
+        sample.on = pair.asked.days.on;
+        sample.not_before = pair
+            .asked
+            .days
+            .not_before
+            .filter(|_| pair.asked.days.on.is_none());
+        let parts: Vec<(String, Moves)> = pair.kinds.iter().cloned().zip(self.parts).collect();
+        let parts: Vec<(String, Moves)> = parts
+            .into_iter()
+            .filter(|(_, moves)| moves.total() > 0)
+            .collect();
+        sample.items = parts
+            .iter()
+            .map(|(name, moves)| (name.clone(), moves.total()))
+            .collect();
+        let heads = pair.heads.iter().zip(self.rules);
+        let rules = heads
+            .filter(|(head, _)| !head.same)
+            .map(|(head, tally)| tally.impact(head, files));
+        let rules: Vec<RuleImpact> = rules.filter(worth_telling).collect();
+        Impact {
+            sample,
+            boats: self.boats,
+            items: self.items,
+            parts,
+            rules,
+            within_uncertainty: self.within,
+            never_measured: self.never,
+            years: self.years.into_iter().collect(),
+        }
+    }
+}
+
+/// Rules by which nothing moved and nothing is near are left out where they are many: a change of the whole file's doubt, for
+/// example, makes every rule another one.
+fn worth_telling(rule: &RuleImpact) -> bool {
+    let changed_limit = rule.limits.iter().any(|limit| limit.old != limit.new);
+    let one_sided = rule.in_versions != (true, true);
+    rule.moves.moved() > 0 || changed_limit || (one_sided && rule.moves.total() > 0)
+}
+
+fn merge_lists<T: Default>(own: &mut Vec<T>, other: Vec<T>, mut merge: impl FnMut(&mut T, T)) {
+    if own.len() < other.len() {
+        own.resize_with(other.len(), T::default);
+    }
+    for (own, more) in own.iter_mut().zip(other) {
+        merge(own, more);
+    }
+}
+
+impl RuleTally {
+    fn merge(&mut self, other: RuleTally) {
+        self.moves.merge(&other.moves);
+        for (reason, count) in other.open {
+            *self.open.entry(reason).or_default() += count;
+        }
+        self.never += other.never;
+        self.within += other.within;
+        merge_lists(&mut self.limits, other.limits, LimitTally::merge);
+    }
+
+    fn impact(self, head: &RuleHead, files: &[String]) -> RuleImpact {
+        let mut open: Vec<(Reason, u64)> = self.open.into_iter().collect();
+        open.sort_by_key(|(reason, count)| (std::cmp::Reverse(*count), *reason));
+        let limits = head.limits.iter().zip(self.limits);
+        let limits = limits.map(|(limit, tally)| tally.impact(limit, files));
+        RuleImpact {
+            rule: head.id.clone(),
+            clause: head.clause.clone(),
+            title: head.title.clone(),
+            part: head.part.clone(),
+            in_versions: head.of.versions(),
+            moves: self.moves,
+            open,
+            never_measured: self.never,
+            within_uncertainty: self.within,
+            limits: limits.filter(|limit| limit.margins.total() > 0).collect(),
+        }
+    }
+}
+
+impl LimitTally {
+    /// One value more; tells whether it lies within its uncertainty of the limit.
+    fn add(&mut self, limit: &LimitHead, margin: &Margin) -> bool {
+        let bin = (margin.margin / limit.width).floor();
+        match bin {
+            bin if bin < -(BINS as f64) => self.beyond.0 += 1,
+            bin if bin >= BINS as f64 => self.beyond.1 += 1,
+            // Not a number only where the width is none.
+            bin if bin.is_nan() => self.beyond.1 += 1,
+            #[expect(
+                clippy::cast_possible_truncation,
+                reason = "a whole number between the outermost bins"
+            )]
+            bin => *self.bins.entry(bin as i64).or_default() += 1,
+        }
+        let u = margin
+            .finding
+            .as_ref()
+            .and_then(|finding| finding.expanded)
+            .map(|expanded| expanded.U);
+        let Some(u) = u.filter(|u| *u > 0.0 && margin.margin.abs() <= *u) else {
+            return false;
+        };
+        #[expect(
+            clippy::cast_possible_truncation,
+            reason = "U is at least as large as a margin that has a bin"
+        )]
+        let parts = (u / limit.width * 1e6).round() as i128;
+        self.near.0 += parts;
+        self.near.1 += 1;
+        true
+    }
+
+    fn offer(
+        &mut self,
+        at: &BoatAt,
+        boat: &ReadBoat,
+        looked: &Looked<'_>,
+        margin: &Margin,
+        before: Stand,
+    ) {
+        let too_good = self.worst.len() >= WORST
+            && self
+                .worst
+                .last()
+                .is_some_and(|last| last.margin < margin.margin);
+        if too_good {
+            return;
+        }
+        let finding = match &margin.finding {
+            Some(finding) => Some(finding.clone()),
+            None => {
+                let all = (looked.findings)(margin.rule).into_iter();
+                let mut same = all.filter(|finding| finding.side == Some(margin.kind));
+                same.next().map(Box::new)
+            }
+        };
+        let Some(finding) = finding else { return };
+        let exact = finding
+            .margin
+            .as_ref()
+            .map_or(margin.margin, crate::quantity::Number::to_f64);
+        let case = Kept {
+            margin: exact,
+            at: *at,
+            path: (looked.path)(),
+            sail_number: boat.newer.sail_number.clone(),
+            day: boat.measured,
+            before,
+            finding,
+        };
+        keep(&mut self.worst, case);
+    }
+
+    fn merge(&mut self, other: LimitTally) {
+        for (bin, count) in other.bins {
+            *self.bins.entry(bin).or_default() += count;
+        }
+        self.beyond.0 += other.beyond.0;
+        self.beyond.1 += other.beyond.1;
+        self.near.0 += other.near.0;
+        self.near.1 += other.near.1;
+        for case in other.worst {
+            keep(&mut self.worst, case);
+        }
+    }
+
+    fn impact(self, limit: &LimitHead, files: &[String]) -> LimitImpact {
+        let first = self.bins.keys().next().copied().unwrap_or(0);
+        let last = self.bins.keys().last().copied().unwrap_or(-1);
+        let counts = (first..=last).map(|bin| self.bins.get(&bin).copied().unwrap_or(0));
+        let cases = self.worst.into_iter().filter_map(|kept| case(kept, files));
+        LimitImpact {
+            row: limit.row,
+            row_name: limit.row_name.clone(),
+            kind: limit.kind,
+            unit: limit.unit,
+            decimals: limit.decimals,
+            old: limit.old.clone(),
+            new: limit.new.clone(),
+            margins: Histogram {
+                width: limit.width,
+                first,
+                counts: counts.collect(),
+                beyond: self.beyond,
+            },
+            #[expect(clippy::cast_precision_loss, reason = "a count of items")]
+            typical_u: (self.near.1 > 0)
+                .then(|| self.near.0 as f64 / 1e6 * limit.width / self.near.1 as f64),
+            worst: cases.collect(),
+        }
+    }
+}
+
+fn case(kept: Kept, files: &[String]) -> Option<Case> {
+    let (value, decimals) = match &kept.finding.value {
+        Some(FoundValue::Number {
+            value, decimals, ..
+        }) => (value.clone(), *decimals),
+        Some(FoundValue::Count { .. } | FoundValue::Answer(_) | FoundValue::Word(_)) | None => {
+            return None;
+        }
+    };
+    Some(Case {
+        sail_number: kept.sail_number,
+        at: (
+            files.get(kept.at.file).cloned().unwrap_or_default(),
+            kept.at.line,
+        ),
+        item: kept.path,
+        day: kept.day,
+        before: kept.before,
+        value,
+        decimals,
+        u: kept.finding.expanded.map(|expanded| expanded.U),
+        margin: kept.finding.margin?,
+    })
+}
+
+impl RuleHead {
+    fn is_rule(&self, new: usize) -> bool {
+        matches!(self.of, super::heads::Of::Rule { new: Some(own), .. } if own == new)
+    }
+
+    /// Which of its limits a value was compared with.
+    fn limit_of(&self, margin: &Margin) -> Option<usize> {
+        let kind: BoundKind = margin.kind;
+        self.limits
+            .iter()
+            .position(|limit| limit.row == margin.row && limit.kind == kind)
+    }
+}

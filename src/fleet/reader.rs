@@ -1,0 +1,310 @@
+//! Records of a fleet, read for one version of the rules or two.
+//!
+//! Where both versions speak of the same things under the same names a record is read once for both. Else it is read for
+//! each, and what only the other version knows is passed over; a name of the other version is read as what it is here.
+
+use std::ops::Range;
+use std::sync::Arc;
+
+use crate::diagnostic::Diagnostic;
+use crate::prove::{Common, CommonKind, Side};
+use crate::quantity::Date;
+use crate::record::{Beside, Loader, Record, Slot, head};
+use crate::rules::RulesFile;
+use crate::text::{Node, Source, Value, parse_json_line, parse_yaml, quoted};
+
+/// What a record is read for.
+pub struct Reader<'r> {
+    class: &'r str,
+    /// The version by which records are read that are good under both.
+    newer: Loader<'r>,
+    /// The other version, where it speaks of other things.
+    older: Option<Loader<'r>>,
+    on: Option<Date>,
+    not_before: Option<Date>,
+}
+
+/// A record as it was read.
+#[derive(Debug)]
+pub struct ReadBoat {
+    /// For the newer version, or for both.
+    pub newer: Record,
+    /// For the older version, where it had to be read apart.
+    pub older: Option<Record>,
+    /// The day of the check.
+    pub day: Date,
+    /// The day of measuring; that of the check where none is said.
+    pub measured: Date,
+}
+
+impl ReadBoat {
+    /// The record for the older version.
+    pub fn older(&self) -> &Record {
+        self.older.as_ref().unwrap_or(&self.newer)
+    }
+}
+
+/// Where the text of a record stands.
+#[derive(Clone, Debug)]
+pub enum Piece {
+    /// A line of JSON.
+    Line(Range<usize>),
+    /// A whole document in YAML.
+    Document,
+}
+
+/// On which days records are checked.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Days {
+    /// The same day for all.
+    pub on: Option<Date>,
+    /// Else the day of measuring, and not before this one.
+    pub not_before: Option<Date>,
+}
+
+impl<'r> Reader<'r> {
+    /// Reads for one version.
+    pub fn of_one(rules: &'r RulesFile, days: Days) -> Reader<'r> {
+        Reader {
+            class: &rules.class.text,
+            newer: Loader::new(&rules.vocabulary),
+            older: None,
+            on: days.on,
+            not_before: days.not_before,
+        }
+    }
+
+    /// Reads for two versions of one class.
+    pub fn of_two(common: &Common<'r>, days: Days) -> Reader<'r> {
+        let same = same_vocabulary(common.old, common.new);
+        let loader = |side: Side| {
+            let own = match side {
+                Side::Old => common.old,
+                Side::New => common.new,
+            };
+            Loader::with(&own.vocabulary, beside(common, side))
+        };
+        Reader {
+            class: &common.new.class.text,
+            newer: if same {
+                Loader::new(&common.new.vocabulary)
+            } else {
+                loader(Side::New)
+            },
+            older: (!same).then(|| loader(Side::Old)),
+            on: days.on,
+            not_before: days.not_before,
+        }
+    }
+
+    /// Whether one reading serves both versions.
+    pub fn reads_once(&self) -> bool {
+        self.older.is_none()
+    }
+
+    /// The record at a place, or what is wrong with it.
+    ///
+    /// # Errors
+    /// What is wrong with it: its form, its class, no day, something that neither version knows.
+    pub fn read(&self, source: &Arc<Source>, piece: &Piece) -> Result<ReadBoat, Vec<Diagnostic>> {
+        if let Piece::Line(range) = piece
+            && let Some(read) = self.quickly(source, range)
+        {
+            return Ok(read);
+        }
+        self.slowly(source, piece)
+    }
+
+    fn quickly(&self, source: &Arc<Source>, range: &Range<usize>) -> Option<ReadBoat> {
+        let read = self.newer.quick(source, range.clone())?;
+        if read.class != self.class {
+            return None;
+        }
+        let newer = read.record;
+        let older = match &self.older {
+            None => None,
+            Some(loader) => Some(loader.quick(source, range.clone())?.record),
+        };
+        let day = self.day(newer.measured.day)?;
+        let measured = newer.measured.day.unwrap_or(day);
+        Some(ReadBoat {
+            newer,
+            older,
+            day,
+            measured,
+        })
+    }
+
+    fn day(&self, measured: Option<Date>) -> Option<Date> {
+        self.on
+            .or_else(|| Some(measured?.max(self.not_before.unwrap_or(measured?))))
+    }
+
+    #[cold]
+    fn slowly(&self, source: &Arc<Source>, piece: &Piece) -> Result<ReadBoat, Vec<Diagnostic>> {
+        let parsed = match piece {
+            Piece::Line(range) => parse_json_line(source, range.clone()),
+            Piece::Document => parse_yaml(source),
+        };
+        let node = parsed.map_err(|problems| Diagnostic::from_problems(problems, source))?;
+        let day = self.day_of(source, &node)?;
+        let newer = self.newer.load(source, &node)?;
+        let older = match &self.older {
+            None => None,
+            Some(loader) => Some(loader.load(source, &node)?),
+        };
+        let measured = newer.measured.day.unwrap_or(day);
+        Ok(ReadBoat {
+            newer,
+            older,
+            day,
+            measured,
+        })
+    }
+
+    /// The day of the check, for a record of the class.
+    fn day_of(&self, source: &Arc<Source>, node: &Node<'_>) -> Result<Date, Vec<Diagnostic>> {
+        let mut head = head(source, node)?;
+        if self.class != head.class {
+            let message = format!(
+                "the record is of the class {}, the rules are those of {}",
+                quoted(head.class),
+                quoted(self.class)
+            );
+            let other = Diagnostic::fault("record.other_class", message);
+            return Err(vec![other.label(source, head.class_span, "this class")]);
+        }
+        match self.day(head.day.map(|(day, _)| day)) {
+            Some(day) => Ok(day),
+            None if !head.day_faults.is_empty() => Err(std::mem::take(&mut head.day_faults)),
+            None => {
+                let message = "the record does not say on which day it was measured";
+                let no_day = Diagnostic::fault("record.no_day", message).label(
+                    source,
+                    head.class_span,
+                    "the rules of this class change from day to day",
+                );
+                Err(vec![no_day.help(
+                    "write `measured: { day: 2026-11-21 }`, or give the day with --on",
+                )])
+            }
+        }
+    }
+}
+
+/// What a version may meet in records that were written for the other one.
+fn beside<'r>(common: &Common<'r>, side: Side) -> Beside<'r> {
+    let vocabulary = |of: Side| match of {
+        Side::Old => &common.old.vocabulary,
+        Side::New => &common.new.vocabulary,
+    };
+    let other = side.other();
+    let theirs = vocabulary(other);
+    let mut found = Beside::default();
+    for holding in &common.holdings {
+        if let Some(name) = holding.at.at(other).and_then(|id| theirs.holding(id)) {
+            found.top.push((&name.key.text, holding.at.at(side)));
+        }
+    }
+    for part in &common.parts {
+        let (Some(here), Some(there)) = (part.at.at(side), part.at.at(other)) else {
+            continue;
+        };
+        let Some(their_part) = theirs.part(there) else {
+            continue;
+        };
+        for one in &part.traits {
+            let Some(their_trait) = one
+                .at
+                .at(other)
+                .and_then(|id| their_part.traits.get(id.index()))
+            else {
+                continue;
+            };
+            let slot = one.at.at(side);
+            found
+                .items
+                .push((here, &their_trait.name.text, slot.map(Slot::Trait)));
+            let (Some(slot), CommonKind::Choice(choices) | CommonKind::AnyOf(choices)) =
+                (slot, &one.kind)
+            else {
+                continue;
+            };
+            for choice in choices {
+                let word = choice
+                    .at
+                    .at(other)
+                    .and_then(|id| their_trait.kind.names().get(id.index()));
+                if let Some(word) = word {
+                    found
+                        .choices
+                        .push((here, slot, &word.text, choice.at.at(side)));
+                }
+            }
+        }
+        for one in &part.measures {
+            if let Some(measure) = one
+                .at
+                .at(other)
+                .and_then(|id| their_part.measures.get(id.index()))
+            {
+                found
+                    .items
+                    .push((here, &measure.name.text, one.at.at(side).map(Slot::Measure)));
+            }
+        }
+    }
+    found
+}
+
+/// Keys of a rules file that tell what a record can say.
+const VOCABULARY: &[&str] = &["equipment", "event", "renamed"];
+
+/// Whether two versions speak of the same things under the same names, by what is written.
+pub fn same_vocabulary(old: &RulesFile, new: &RulesFile) -> bool {
+    same_sections(old, new, |key| VOCABULARY.contains(&key))
+}
+
+/// Whether two versions have the same in the sections that are asked for, whatever their layout. Versions whose text can't
+/// be read again, and those of an event, have nothing in common.
+pub fn same_sections(old: &RulesFile, new: &RulesFile, asked: impl Fn(&str) -> bool) -> bool {
+    if old.overlay.is_some() || new.overlay.is_some() {
+        return false;
+    }
+    let (Ok(was), Ok(is)) = (parse_yaml(&old.source), parse_yaml(&new.source)) else {
+        return false;
+    };
+    let (Some(was), Some(is)) = (was.as_mapping(), is.as_mapping()) else {
+        return false;
+    };
+    let covered = |one: &[crate::text::Entry<'_>], other: &[crate::text::Entry<'_>]| {
+        one.iter().filter(|entry| asked(&entry.key)).all(|entry| {
+            let same = other.iter().find(|other| other.key == entry.key);
+            same.is_some_and(|same| same_tree(&entry.node, &same.node))
+        })
+    };
+    covered(was, is) && covered(is, was)
+}
+
+/// Whether two trees say the same, wherever they stand and however they are laid out.
+pub fn same_tree(one: &Node<'_>, other: &Node<'_>) -> bool {
+    match (&one.value, &other.value) {
+        (Value::Null, Value::Null) => true,
+        (Value::Scalar(one), Value::Scalar(other)) => one == other,
+        (Value::Sequence(one), Value::Sequence(other)) => {
+            one.len() == other.len()
+                && one
+                    .iter()
+                    .zip(other)
+                    .all(|(one, other)| same_tree(one, other))
+        }
+        (Value::Mapping(one), Value::Mapping(other)) => {
+            let pairs = one.iter().zip(other);
+            one.len() == other.len()
+                && pairs
+                    .into_iter()
+                    .all(|(one, other)| one.key == other.key && same_tree(&one.node, &other.node))
+        }
+        (Value::Null | Value::Scalar(_) | Value::Sequence(_) | Value::Mapping(_), _) => false,
+    }
+}
