@@ -115,6 +115,10 @@ impl Host for RealHost {
         Ok(())
     }
 
+    fn make_folder(&self, path: &Path) -> Result<(), HostProblem> {
+        fs::create_dir(path).map_err(|error| problem(Doing::Making, path, &error))
+    }
+
     fn input(&self) -> Box<dyn Read + Send> {
         Box::new(io::stdin())
     }

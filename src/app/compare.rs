@@ -4,12 +4,12 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use crate::diagnostic::Diagnostic;
-use crate::prove::{Answer, Bump, Common, Comparison, Sides, Standing, Witness};
+use crate::prove::{Answer, Bump, Common, Comparison, Progress, Sides, Standing, Witness};
 use crate::rules::{RulesFile, Status};
 use crate::text::quoted;
 
 use super::exit::{Exit, Trouble};
-use super::host::{Host, Kind};
+use super::host::{Doing, Host, HostProblem, Kind, Why};
 use super::library::{Shelves, joined};
 
 /// What a comparison came to.
@@ -36,7 +36,7 @@ impl ComparedVersions {
     }
 }
 
-/// Compares two versions, each a reference or a path.
+/// Compares two versions, each a reference or a path; `told` hears how far it is.
 ///
 /// # Errors
 /// What is wrong with either of them, both at once; two classes; a version that does not go forward; two versions that
@@ -44,8 +44,8 @@ impl ComparedVersions {
 pub fn compare(
     host: &dyn Host,
     shelves: &Shelves,
-    old: &str,
-    new: &str,
+    (old, new): (&str, &str),
+    told: &mut dyn FnMut(Progress),
 ) -> Result<ComparedVersions, Trouble> {
     let (old, new) = match (shelves.find(host, old, None), shelves.find(host, new, None)) {
         (Ok(old), Ok(new)) => (old.rules, new.rules),
@@ -54,7 +54,7 @@ pub fn compare(
     };
     comparable(&old, &new)?;
     Ok(ComparedVersions {
-        comparison: crate::prove::compare(&old, &new),
+        comparison: crate::prove::compare_telling(&old, &new, told),
         notes: notes(&old, &new),
         old,
         new,
@@ -102,14 +102,15 @@ fn comparable(old: &RulesFile, new: &RulesFile) -> Result<(), Trouble> {
                 "give the changed one a higher version: then the comparison says whether it is high enough",
             )
         };
-        return refused(
-            both(
-                Diagnostic::fault("compare.same", message),
-                "this version",
-                "the same version",
-            )
-            .help(help),
-        );
+        let diagnostic = Diagnostic::fault("compare.same", message);
+        // One text, from the library twice for example, is shown once.
+        let one = old.source.name() == new.source.name() && old.digest == new.digest;
+        let diagnostic = if one {
+            diagnostic.label(&old.source, old.version_span, "named on both sides")
+        } else {
+            both(diagnostic, "this version", "the same version")
+        };
+        return refused(diagnostic.help(help));
     }
     if Bump::between(&old.version, &new.version).is_none() {
         let message = format!(
@@ -184,28 +185,46 @@ fn notes(old: &RulesFile, new: &RulesFile) -> Vec<String> {
     notes
 }
 
-/// Whether witnesses can be written into a folder; to be asked before a proof that takes its time.
+/// Whether witnesses can be written into a folder, or whether there is one to make it in; to be asked before a proof that
+/// takes its time.
 ///
 /// # Errors
-/// Nothing of that name, or a file.
+/// A file of that name, no folder to make it in.
 pub fn witness_folder(host: &dyn Host, folder: &Path) -> Result<(), Trouble> {
-    if host.kind(folder)? != Kind::Folder {
-        let message = format!(
-            "{} is a file; witnesses are written into a folder",
-            quoted(&folder.display().to_string())
-        );
-        return Err(Trouble::one(
-            Diagnostic::fault("usage.witness", message).help("name a folder: --witness witnesses"),
-        ));
+    match host.kind(folder) {
+        Ok(Kind::Folder) => Ok(()),
+        Ok(Kind::File) => {
+            let message = format!(
+                "{} is a file; witnesses are written into a folder",
+                quoted(&folder.display().to_string())
+            );
+            let help = "name a folder, which is made where there is none: --witness witnesses";
+            Err(Trouble::one(
+                Diagnostic::fault("usage.witness", message).help(help),
+            ))
+        }
+        Err(problem) if problem.why == Why::Missing => {
+            let above = match folder.parent() {
+                Some(above) if above.as_os_str().is_empty() => return Ok(()),
+                Some(above) => host.kind(above),
+                None => return Err(problem.into()),
+            };
+            match above {
+                Ok(Kind::Folder) => Ok(()),
+                Ok(Kind::File) | Err(_) => {
+                    Err(HostProblem::new(Doing::Making, folder, Why::Missing).into())
+                }
+            }
+        }
+        Err(problem) => Err(problem.into()),
     }
-    Ok(())
 }
 
-/// Writes the records of all witnesses into a folder, each under the names of both versions, and their cases, so that
+/// Writes the records of all witnesses into a folder, which is made where there is none, each under the names of both versions, and their cases, so that
 /// anybody can check them. Every file is written whole or not at all.
 ///
 /// # Errors
-/// No such folder, a file that is there already, a write that did not succeed.
+/// A folder that can't be made, a file that is there already, a write that did not succeed.
 pub fn write_witnesses(
     host: &dyn Host,
     compared: &ComparedVersions,
@@ -242,6 +261,9 @@ pub fn write_witnesses(
     }
     if let Some(trouble) = taken {
         return Err(trouble);
+    }
+    if !files.is_empty() && host.kind(folder).is_err() {
+        host.make_folder(folder)?;
     }
     for (path, text) in &files {
         host.write(path, text.as_bytes())?;

@@ -80,6 +80,12 @@ pub trait Host: Sync {
     /// No such folder, not allowed, no room, a write that did not succeed.
     fn write(&self, path: &Path, bytes: &[u8]) -> Result<(), HostProblem>;
 
+    /// Makes a folder in one that is there.
+    ///
+    /// # Errors
+    /// No folder to make it in, something of that name, not allowed, no room.
+    fn make_folder(&self, path: &Path) -> Result<(), HostProblem>;
+
     /// Standard input.
     fn input(&self) -> Box<dyn Read + Send>;
 
@@ -96,6 +102,8 @@ pub enum Doing {
     Listing,
     /// Writing a file.
     Writing,
+    /// Making a folder.
+    Making,
 }
 
 /// Why it did not succeed.
@@ -165,6 +173,16 @@ impl HostProblem {
                 format!("{path} does not exist"),
                 Some("look at the spelling, and at the folder you are in"),
             ),
+            (Why::Missing, Doing::Making) => (
+                "path.missing",
+                format!("the folder {path} can't be made: there is none to make it in"),
+                Some("make the folder that it is to lie in first, or name another"),
+            ),
+            (Why::IsFolder, Doing::Making) => (
+                "path.folder",
+                format!("{path} is a folder already"),
+                None,
+            ),
             (Why::IsFolder, Doing::Writing) => (
                 "path.folder",
                 format!("{path} is a folder; a file is written"),
@@ -190,10 +208,20 @@ impl HostProblem {
                 format!("{path} can't be written: the system does not allow it"),
                 Some("look at the permissions of the file and its folder"),
             ),
+            (Why::Denied, Doing::Making) => (
+                "path.denied",
+                format!("the folder {path} can't be made: the system does not allow it"),
+                Some("look at the permissions of the folder that it is to lie in"),
+            ),
             (Why::Denied, Doing::Reading | Doing::Listing) => (
                 "path.denied",
                 format!("{path} can't be read: the system does not allow it"),
                 Some("look at the permissions of the file and its folder"),
+            ),
+            (Why::NoRoom, Doing::Making) => (
+                "path.no_room",
+                format!("the folder {path} can't be made: there is no room left"),
+                Some("make room, or name another place"),
             ),
             (Why::NoRoom, _) => (
                 "path.no_room",
@@ -203,6 +231,11 @@ impl HostProblem {
             (Why::BrokenPipe, _) => (
                 "path.pipe",
                 format!("{path} can't be written: its reader has gone"),
+                None,
+            ),
+            (Why::Other(words), Doing::Making) => (
+                "path.write",
+                format!("the folder {path} can't be made: {words}"),
                 None,
             ),
             (Why::Other(words), Doing::Writing) => (

@@ -93,8 +93,33 @@ impl Shelves {
                 later: None,
             });
         }
-        Ok(self.library.resolve(reference, on.unwrap_or(LAST_DAY))?)
+        let found = self.library.resolve(reference, on.unwrap_or(LAST_DAY));
+        let known = self.library.classes();
+        found.map_err(|faults| {
+            let other = (!known.iter().any(|class| *class == reference))
+                .then(|| no_reference(host, reference))
+                .flatten();
+            other.unwrap_or_else(|| faults.into())
+        })
     }
+}
+
+/// What is said of a word that is no class, where a folder or a file has that name.
+fn no_reference(host: &dyn Host, reference: &str) -> Option<Trouble> {
+    let (what, help) = match host.kind(Path::new(reference)).ok()? {
+        Kind::Folder => (
+            "a folder; a rules file or a class is asked here",
+            "name a file in it".to_owned(),
+        ),
+        Kind::File => (
+            "a file whose name does not end in .yaml; a rules file or a class is asked here",
+            format!("give it that ending, or name it as a path: ./{reference}"),
+        ),
+    };
+    let message = format!("{} is {what}", quoted(reference));
+    Some(Trouble::one(
+        Diagnostic::fault("path.folder", message).help(help),
+    ))
 }
 
 /// Whether a reference is a path: references have no slash and no ending.

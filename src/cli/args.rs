@@ -192,7 +192,8 @@ pub(super) struct CompareArgs {
     /// The version as it is to be, in the same way
     #[arg(value_name = "NEW")]
     pub new: String,
-    /// Write the whole records of all boats that show a change, for both versions, and cases of them into this folder
+    /// Write the whole records of all boats that show a change, for both versions, and cases of them into this folder,
+    /// which is made where there is none
     #[arg(long, value_name = "DIR")]
     pub witness: Option<PathBuf>,
 }

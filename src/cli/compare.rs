@@ -6,6 +6,7 @@ use serde_json::{Value, json};
 
 use crate::app::{self, Exit, Host, Shelves};
 use crate::diagnostic::safe_line;
+use crate::prove::Progress;
 use crate::report::{Compared, Format, compare_json, compare_plain, compare_text, wrap};
 
 use super::args::{Common, CompareArgs};
@@ -26,8 +27,19 @@ pub(super) fn run(
     {
         return console.trouble(&trouble);
     }
+    let watched = host.terminal().error && matches!(console.format, Format::Human);
+    let mut shown = false;
+    let mut heard = |progress: Progress| {
+        if watched {
+            shown = true;
+            console.tell(&format!("\r{}\u{1b}[K", words(progress)));
+        }
+    };
     let found = Shelves::open(host, &common.rules_dir)
-        .and_then(|shelves| app::compare(host, &shelves, &args.old, &args.new));
+        .and_then(|shelves| app::compare(host, &shelves, (&args.old, &args.new), &mut heard));
+    if shown {
+        console.tell("\r\u{1b}[K");
+    }
     let versions = match found {
         Ok(versions) => versions,
         Err(trouble) => return console.trouble(&trouble),
@@ -83,6 +95,16 @@ pub(super) fn run(
     };
     let _ = console.print(&text);
     versions.exit()
+}
+
+/// How far a comparison is.
+fn words(progress: Progress) -> String {
+    match progress {
+        Progress::Asked { done, all } => format!("{done} of {all} questions of what is required"),
+        Progress::Evidence { done, all } => {
+            format!("{done} of {all} differences of what evidence is asked")
+        }
+    }
 }
 
 /// Which files were written, a line for each.

@@ -7,6 +7,8 @@ use std::sync::Arc;
 use super::book::Book;
 use super::common::{Common, CommonKind, Side};
 use super::comparison::{Answer, Bump, Change, Comparison, Direction, Effect, Witness};
+use super::flip::{CheckedBy, flips};
+use super::progress::Progress;
 use super::question::{Shown, Verdict};
 use super::requirement::{Answers, answers, first, name};
 use super::shown::{boat, harmless};
@@ -14,7 +16,7 @@ use super::state::State;
 use super::term::{TermId, What};
 use super::witness::{CaseOf, Complete, complete};
 use super::wording::{claimed_step, wording};
-use crate::check::Plan;
+use crate::check::{Outcome, Plan};
 use crate::rules::{RulesFile, Stage};
 
 /// No direction lists more boats than this; each clause has its own beside.
@@ -22,8 +24,17 @@ const MOST_WITNESSES: usize = 5;
 
 /// Compares two versions of one class.
 pub fn compare(old: &Arc<RulesFile>, new: &Arc<RulesFile>) -> Comparison {
+    compare_telling(old, new, &mut |_| {})
+}
+
+/// The same; `told` hears how far it is.
+pub fn compare_telling(
+    old: &Arc<RulesFile>,
+    new: &Arc<RulesFile>,
+    told: &mut dyn FnMut(Progress),
+) -> Comparison {
     let book = Book::of(Common::of(old, new));
-    let answers = answers(&book);
+    let answers = answers(&book, told);
     let plans = Plans {
         old: Plan::compile(Arc::clone(old)),
         new: Plan::compile(Arc::clone(new)),
@@ -71,8 +82,8 @@ pub fn compare(old: &Arc<RulesFile>, new: &Arc<RulesFile>) -> Comparison {
     for side in Side::BOTH {
         teller.keep(&mut clauses, side);
     }
-    let evidence =
-        super::evidence::evidence_by_proof(&book, answers.for_both(), (&plans.old, &plans.new));
+    let both = (&plans.old, &plans.new);
+    let evidence = super::evidence::evidence_by_proof(&book, answers.for_both(), both, told);
     let requirement = |legal: Side| requirement_of(&book, &answers, &clauses, legal);
     let becomes_illegal = Direction {
         requirement: requirement(Side::Old),
@@ -143,8 +154,8 @@ pub fn first_difference(old: &Arc<RulesFile>, new: &Arc<RulesFile>) -> Answer {
         return Answer::Witness(vec![witness]);
     }
     open.extend(unknown);
-    let evidence =
-        super::evidence::evidence_by_proof(&book, start.as_ref(), (&plans.old, &plans.new));
+    let both = (&plans.old, &plans.new);
+    let evidence = super::evidence::evidence_by_proof(&book, start.as_ref(), both, &mut |_| {});
     for answer in [evidence.becomes_illegal, evidence.becomes_legal] {
         match answer {
             Answer::Witness(list) => return Answer::Witness(list.into_iter().take(1).collect()),
@@ -399,12 +410,13 @@ impl<'a> Teller<'a, '_> {
         let book = self.book;
         let whole = made_whole(book, &shown.state, &[&Side::BOTH, &[legal]])?;
         let told = |side: Side| {
-            whole.replay(side, self.plans.at(side)).map_err(|faults| {
+            whole.checked(side, self.plans.at(side)).map_err(|faults| {
                 let version = &book.common.rules(side).version;
                 format!("its record can't be read under {version}: {faults}")
             })
         };
-        let (old, new) = (told(Side::Old)?, told(Side::New)?);
+        let (old, old_record, old_findings) = told(Side::Old)?;
+        let (new, new_record, new_findings) = told(Side::New)?;
         let (on_legal, on_other) = match legal {
             Side::Old => (&old, &new),
             Side::New => (&new, &old),
@@ -438,7 +450,28 @@ impl<'a> Teller<'a, '_> {
         let witness = Witness {
             fragment: part.yaml(),
             fragment_json: part.json(),
-            why: self.why(&rules, legal),
+            why: format!(
+                "legal under {}; under {} it is not",
+                version(legal),
+                version(legal.other())
+            ),
+            flips: flips(
+                [
+                    CheckedBy {
+                        rules: book.common.old,
+                        record: &old_record,
+                        findings: &old_findings,
+                    },
+                    CheckedBy {
+                        rules: book.common.new,
+                        record: &new_record,
+                        findings: &new_findings,
+                    },
+                ],
+                legal.other(),
+                &rules,
+                &[Outcome::DoesNotConform, Outcome::NotDecided],
+            ),
             old_record: whole.record(Side::Old)?,
             new_record: whole.record(Side::New)?,
             stage: whole.boat().stage,
@@ -485,25 +518,6 @@ impl<'a> Teller<'a, '_> {
             rules,
         });
         whole.cases(&each.collect::<Vec<_>>())
-    }
-
-    fn why(&self, rules: &[String], legal: Side) -> String {
-        let other = legal.other();
-        let own = self.book.common.rules(other);
-        let told = rules.iter().map(|id| {
-            let heading = own.headings().find(|(known, ..)| known == id);
-            heading.map_or_else(
-                || id.clone(),
-                |(_, clause, title)| format!("{clause} {title}"),
-            )
-        });
-        let told: Vec<String> = told.collect();
-        format!(
-            "legal under {}; under {} it is not, by {}",
-            self.book.common.rules(legal).version,
-            own.version,
-            told.join(" and by ")
-        )
     }
 
     /// Whom a clause can hit, where not everybody: `runner: construction insert`.

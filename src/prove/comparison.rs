@@ -2,6 +2,7 @@
 
 use semver::Version;
 
+use super::flip::Flip;
 use crate::check::Outcome;
 use crate::quantity::Date;
 use crate::rules::Stage;
@@ -103,8 +104,10 @@ pub struct Witness {
     pub new_outcome: Outcome,
     /// Ids of the rules by which the two differ.
     pub rules: Vec<String>,
-    /// In words: `4.75 mm is at least 4.70 mm (D.3.2), and less than 4.80 mm (E.3.2 of 4.0.0)`.
+    /// In words what it shows: `legal under 3.1.0; under 4.0.0 it is not`. By what is said by `flips`.
     pub why: String,
+    /// The findings that differ, as the checks of both records found them.
+    pub flips: Vec<Flip>,
     /// Cases for both versions, to be pasted into a file of cases.
     pub cases: String,
 }

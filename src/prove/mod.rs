@@ -9,9 +9,11 @@ mod compare;
 mod comparison;
 mod days;
 mod evidence;
+mod flip;
 mod formula;
 mod legal;
 pub mod mutants;
+mod progress;
 mod question;
 mod questions;
 mod requirement;
@@ -28,11 +30,13 @@ mod wording;
 pub use between::{Between, between};
 pub use boat::{Boat, BoatItem, Value, Values};
 pub use common::*;
-pub use compare::{compare, first_difference};
+pub use compare::{compare, compare_telling, first_difference};
+pub use progress::Progress;
 pub use comparison::*;
 pub use evidence::{
     Answered, Difference, Evidence, Gold, GoldBoat, Kind, Need, Pair, Versions, Wish, evidence,
 };
+pub use flip::{Flip, FlipSide, FoundIn};
 pub use formula::{Constraint, Formula};
 pub use legal::{Clause, ClauseOf, Exemption, Legal, laws, legal};
 pub use questions::Questions;

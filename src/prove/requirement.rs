@@ -3,6 +3,7 @@
 use super::book::Book;
 use super::common::{Common, Side};
 use super::legal::ClauseOf;
+use super::progress::Progress;
 use super::question::{Shown, Verdict, ask};
 use super::search::{Found, Under};
 use super::start::{Start, start};
@@ -80,8 +81,11 @@ pub(super) fn starts(book: &Book<'_>) -> [Result<Start, Found>; 2] {
     }
 }
 
-/// Asks everything.
-pub(super) fn answers(book: &Book<'_>) -> Answers {
+/// Asks everything; `told` hears how far it is.
+pub(super) fn answers(book: &Book<'_>, told: &mut dyn FnMut(Progress)) -> Answers {
+    let number = |legal: Side| book.version(legal.other()).clauses().len();
+    let mut done = 0;
+    let count = Side::BOTH.into_iter().map(number).sum();
     let mut all = Answers {
         answered: Vec::new(),
         starts: [None, None],
@@ -97,6 +101,8 @@ pub(super) fn answers(book: &Book<'_>) -> Answers {
                         clause,
                         verdict,
                     });
+                    done += 1;
+                    told(Progress::Asked { done, all: count });
                 }
                 if let Some(place) = all.starts.get_mut(place(legal)) {
                     *place = Some(start);
@@ -148,7 +154,7 @@ pub(super) fn first<T>(
 /// What a change does to what is required, proved; boats are found and not replayed.
 pub fn requirement(old: &RulesFile, new: &RulesFile) -> Requirement {
     let book = Book::of(Common::of(old, new));
-    let answers = answers(&book);
+    let answers = answers(&book, &mut |_| {});
     let direction = |legal: Side| {
         let own = answers.answered.iter().filter(|one| one.legal == legal);
         let mut some = Vec::new();

@@ -311,6 +311,28 @@ fn of_finding<'m>(
     }
 }
 
+/// What a finding says, as other documents have it as well.
+pub(super) struct FoundJson {
+    pub value: serde_json::Value,
+    pub limit: serde_json::Value,
+    pub margin: serde_json::Value,
+    pub place: serde_json::Value,
+}
+
+/// Value, limit, margin and place of a finding, each null where there is none.
+pub(super) fn found_json(finding: &Finding, limit_as_written: Option<String>) -> FoundJson {
+    let unit = display_unit(finding);
+    let value = finding.value.as_ref().map(|value| of_value(value, unit));
+    let limit = finding.limit.as_ref();
+    let limit = limit.map(|limit| of_limit(limit, limit_as_written));
+    FoundJson {
+        value: serde_json::json!(value),
+        limit: serde_json::json!(limit),
+        margin: serde_json::json!(margin(finding, unit)),
+        place: serde_json::json!(finding.place.as_ref().and_then(of_place)),
+    }
+}
+
 fn by_purpose(outcomes: &ByStage<Option<Outcome>>) -> ByPurpose {
     ByPurpose {
         self_check: outcomes.self_check.map(Outcome::word),

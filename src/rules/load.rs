@@ -54,7 +54,10 @@ pub fn load_by_schema(name: &str, bytes: &[u8]) -> Result<RulesFile, Vec<Diagnos
     let node = text::parse_yaml(&source)
         .map_err(|problems| Diagnostic::from_problems(problems, &source))?;
     let typed = load_tree(&source, &node, digest(bytes));
-    match schema::schema_of_rules() {
+    // What the schema of rules says of another kind of file helps nobody.
+    let format = node.get("format").and_then(Node::as_text);
+    let of_rules = format.is_none_or(|format| format == FORMAT);
+    match schema::schema_of_rules().filter(|_| of_rules) {
         Some(schema) => schema.beside(&source, &node, typed),
         None => typed,
     }
@@ -208,20 +211,37 @@ pub fn format_line(fields: &mut Fields<'_, '_>, format: &str, faults: &mut Fault
         return Some(());
     };
     if text != format {
-        faults.fault(
-            "file.format",
-            node.span,
-            format!(
-                "this program reads {}; the file says {}",
-                quoted(format),
-                quoted(text)
+        let (message, help) = match (kind_of(text), kind_of(format)) {
+            (Some(is), Some(asked)) if is != asked => (
+                format!("this file is {is}; {asked} is asked here"),
+                format!("name a file that begins with `format: {format}`"),
             ),
-            "another format",
-            format!("write `format: {format}`"),
-        );
+            _ => (
+                format!(
+                    "this program reads {}; the file says {}",
+                    quoted(format),
+                    quoted(text)
+                ),
+                format!("write `format: {format}`"),
+            ),
+        };
+        faults.fault("file.format", node.span, message, "another format", help);
         return None;
     }
     Some(())
+}
+
+/// The kind of file that a format line of this program says, in words.
+fn kind_of(format: &str) -> Option<&'static str> {
+    let kinds = [
+        ("rimegauge-rules/", "a rules file"),
+        ("rimegauge-overlay/", "an overlay of an event"),
+        ("rimegauge-record/", "a record"),
+        ("rimegauge-form/", "a form"),
+        ("rimegauge-cases/", "a file of cases"),
+    ];
+    let kind = kinds.iter().find(|(begins, _)| format.starts_with(begins));
+    kind.map(|(_, words)| *words)
 }
 
 fn cautions(entry: &Entry<'_>, faults: &mut Faults) -> Vec<Caution> {

@@ -39,6 +39,8 @@ fn what_cannot_be_compared_is_refused_in_clear_words() {
         &newest.replace("at_least: 78.0 kg", "at_least: 78.0 mm"),
     );
     put("empty.yaml", "");
+    std::fs::create_dir(dir.path().join("proposals")).unwrap();
+    put("record.yaml", "format: rimegauge-record/1\nclass: tarn-8\n");
     put("other.yaml", OTHER);
     let mut told = String::new();
     for (old, new) in [
@@ -50,6 +52,16 @@ fn what_cannot_be_compared_is_refused_in_clear_words() {
         ("tarn-8@3.1.0", "faulty.yaml"),
         ("tarn-9@1.0.0", "nowhere.yaml"),
         ("tarn-8@3.1.0", "other.yaml"),
+        ("3.1.0.yaml", "3.1.0.yaml"),
+        ("tarn-8@3.1.0", "tarn-8@3.1.0"),
+        ("tarn-8@3.1.0", "empty.yaml"),
+        ("empty.yaml", "empty.yaml"),
+        ("tarn-8@3.1.0", "proposals"),
+        ("tarn-8@3.1.0", "./proposals"),
+        ("tarn-8@3.1.0", "record.yaml"),
+        ("tarn-8@3.1.0", "nowhere.yaml"),
+        ("tarn-8@3.1.0", "tarn-8@3.2.0"),
+        ("tarn-8@3.1.0", "tarn-8@newest"),
     ] {
         let ran = run_in(dir.path(), &["compare", old, new]);
         ran.exits(2);
@@ -225,6 +237,74 @@ fn an_answer_has_its_shape_in_every_format() {
     }
 }
 
+/// A fault in a boat is told with value, limit and margin, and with what the other version says of it.
+#[test]
+fn why_a_boat_comes_out_otherwise_is_told_by_value_and_limit() {
+    let told = |version: &str, changes: &[(&str, &str)], code: i32, says: &str| {
+        let dir = small(version, changes);
+        let compare = |format: &str| {
+            let arguments = ["compare", "old.yaml", "new.yaml", "--format", format];
+            run_in(dir.path(), &arguments)
+        };
+        let words = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+        for format in ["human", "plain"] {
+            let ran = compare(format);
+            ran.exits(code);
+            assert!(words(&ran.out).contains(says), "{says}\n{}", ran.out);
+        }
+        let json = compare("json").exits(code).json();
+        assert!(json["because"].as_str().unwrap().contains(says), "{json:#}");
+        json
+    };
+    let json = told(
+        "3.2.0",
+        &[TIGHTER],
+        1,
+        "legal under 3.1.0; under 3.2.0 it is not: hull_mass D.1: 22.0 kg on hull falls short of at least 23.0 kg by \
+         1.0 kg (under 3.1.0: at least 22.0 kg, conforms)",
+    );
+    // The boat is written with the digits of the limit.
+    let boat = &json["becomes_illegal"]["requirement"];
+    let yaml = boat["yaml"].as_str().unwrap();
+    assert!(yaml.contains("readings: 22.0 kg"), "{yaml}");
+    let flip = &boat["flips"][0];
+    assert_eq!(flip["rule"], "hull_mass");
+    let side = |side: &str, outcome: &str, limit: &str| {
+        let side = &flip[side];
+        assert_eq!(side["clause"], "D.1");
+        assert_eq!(side["item"], "hull");
+        assert_eq!(side["outcome"], outcome);
+        assert_eq!(side["value"]["number"], "22.0");
+        assert_eq!(side["limit"]["kind"], "at_least");
+        assert_eq!(side["limit"]["number"], limit);
+    };
+    side("old", "conforms", "22.0");
+    side("new", "does_not_conform", "23.0");
+    assert_eq!(flip["new"]["margin"]["number"], "-1");
+    // What was a fault and is none any more.
+    told(
+        "3.2.0",
+        &[("at_least: 22.0 kg", "more_than: 21.5 kg")],
+        0,
+        "legal under 3.2.0; under 3.1.0 it is not: hull_mass D.1: 21.9 kg on hull falls short of at least 22.0 kg by \
+         0.1 kg (under 3.2.0: more than 21.5 kg, conforms)",
+    );
+    // On a limit that does not belong to what is allowed.
+    told(
+        "4.0.0",
+        &[("at_least: 22.0 kg", "more_than: 22.0 kg")],
+        0,
+        "hull_mass D.1: 22.0 kg on hull is not more than 22.0 kg (under 3.1.0: at least 22.0 kg, conforms)",
+    );
+    // An answer.
+    told(
+        "4.0.0",
+        &[("equals: yes", "equals: no")],
+        0,
+        "number_cut D.2: yes on hull, no asked, does not conform (under 3.1.0: yes asked, conforms)",
+    );
+}
+
 #[test]
 fn a_draft_beside_an_adopted_version_is_told() {
     let words = "words:\n  - { about: [number_cut], effect: tightened, by: Technical Committee, because: Painted numbers are out. }\nequipment:";
@@ -270,7 +350,6 @@ fn witnesses_are_written_whole_and_over_nothing() {
     let dir = small("3.2.0", &[TIGHTER]);
     let arguments = ["compare", "old.yaml", "new.yaml", "--witness"];
     let out = dir.path().join("out");
-    std::fs::create_dir(&out).unwrap();
     let to = |name: &str| run_in(dir.path(), &[&arguments[..], &[name]].concat());
     to("out")
         .exits(1)
@@ -293,12 +372,21 @@ fn witnesses_are_written_whole_and_over_nothing() {
     to("old.yaml")
         .exits(2)
         .tells("witnesses are written into a folder");
-    to("nowhere").exits(2).tells("does not exist");
+    // One folder is made, not those above it.
+    for inside in ["nowhere/deeper", "old.yaml/deeper"] {
+        to(inside)
+            .exits(2)
+            .tells("can't be made: there is none to make it in");
+    }
+    assert!(!dir.path().join("nowhere").exists());
+    std::fs::create_dir(dir.path().join("empty")).unwrap();
+    to("empty/").exits(1).says("Written: empty/illegal");
+    // Where there is nothing to write no folder is made.
     let dir = small("3.1.1", &[]);
-    std::fs::create_dir(dir.path().join("out")).unwrap();
     run_in(dir.path(), &[&arguments[..], &["out"]].concat())
         .exits(0)
         .says("No witness was found, and no file was written.");
+    assert!(!dir.path().join("out").exists());
 }
 
 #[test]

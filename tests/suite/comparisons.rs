@@ -4,7 +4,9 @@ use std::sync::Arc;
 
 use rimegauge::check::Plan;
 use rimegauge::prove::witness::replay;
-use rimegauge::prove::{Answer, Between, Bump, Comparison, Side, Standing, Witness, compare};
+use rimegauge::prove::{
+    Answer, Between, Bump, Comparison, Progress, Side, Standing, Witness, compare, compare_telling,
+};
 use rimegauge::rules::RulesFile;
 
 fn shipped(path: &str) -> Arc<RulesFile> {
@@ -85,6 +87,37 @@ fn the_fourth_version_of_the_tarn_8_needs_a_major_step() {
     );
 }
 
+/// Whoever waits hears of every question, then of every difference of what evidence is asked.
+#[test]
+fn how_far_a_comparison_is_is_told() {
+    let versions = ["1", "2"].map(|repeats| {
+        let asks = format!("at_least: 6 mm, places: {{ at_least: 1, repeats: {repeats} }}");
+        let rules = rule("thick", &asks).replace("value: thickness", "judged: worst_place, value: thickness");
+        let text = thickness_alone(&rules).replace("thickness: length", "thickness: { kind: length, placed: yes }");
+        let loaded = rimegauge::rules::load("rules.yaml", text.as_bytes());
+        Arc::new(loaded.map_err(|faults| format!("{faults:?}")).unwrap())
+    });
+    let mut heard = Vec::new();
+    compare_telling(&versions[0], &versions[1], &mut |progress| heard.push(progress));
+    let evidence = |one: &&Progress| matches!(one, Progress::Evidence { .. });
+    assert!(heard.iter().filter(evidence).count() > 0, "{heard:?}");
+    let mut before = 0;
+    let mut asked = true;
+    for one in heard {
+        match one {
+            Progress::Asked { done, all } => {
+                assert!(asked && done == before + 1 && done <= all);
+                before = done;
+            }
+            Progress::Evidence { done, all } => {
+                before = if asked { 0 } else { before + 1 };
+                asked = false;
+                assert!(done == before && done < all);
+            }
+        }
+    }
+}
+
 #[test]
 fn the_second_version_of_the_ghyll_2_needs_a_major_step() {
     let found = decided("ghyll-2/1.0.0", "ghyll-2/2.0.0");
@@ -94,9 +127,9 @@ fn the_second_version_of_the_ghyll_2_needs_a_major_step() {
     );
 }
 
-/// What lint says between some rules on the thickness of runners.
-fn between(rules: &str) -> Vec<Between> {
-    let text = format!(
+/// A class with some rules on the thickness of runners, and no others.
+fn thickness_alone(rules: &str) -> String {
+    format!(
         "format: rimegauge-rules/1
 class: tarn-8
 title: Tarn 8, thickness alone
@@ -114,7 +147,12 @@ equipment:
     measures: {{ thickness: length }}
 rules:
 {rules}"
-    );
+    )
+}
+
+/// What lint says between some rules on the thickness of runners.
+fn between(rules: &str) -> Vec<Between> {
+    let text = thickness_alone(rules);
     let loaded = rimegauge::rules::load("rules.yaml", text.as_bytes());
     let rules = loaded.map_err(|faults| format!("{faults:?}")).unwrap();
     rimegauge::prove::between(&Arc::new(rules))

@@ -16,6 +16,7 @@ pub mod class;
 pub mod domain;
 pub mod draw;
 pub mod judges;
+mod shipped;
 pub mod smt;
 pub mod words;
 pub mod z3;

@@ -31,6 +31,7 @@ pub(in crate::prove) use proof::evidence_by_proof;
 use super::common::Common;
 use super::comparison::{Answer, Witness};
 use super::legal::Clause;
+use super::progress::Progress;
 use super::term::Terms;
 use crate::check::Plan;
 use difference::{differences, matched};
@@ -77,6 +78,15 @@ pub struct Answered {
 
 /// Compares what two versions ask as evidence.
 pub fn evidence(versions: &Versions<'_, '_>, gold: &mut dyn Gold) -> Evidence {
+    evidence_telling(versions, gold, &mut |_| {})
+}
+
+/// The same; `told` hears how far it is.
+fn evidence_telling(
+    versions: &Versions<'_, '_>,
+    gold: &mut dyn Gold,
+    told: &mut dyn FnMut(Progress),
+) -> Evidence {
     let matched = matched(versions.common, versions.old, versions.new);
     let found = differences(versions.common, &matched);
     let search = Search {
@@ -89,9 +99,15 @@ pub fn evidence(versions: &Versions<'_, '_>, gold: &mut dyn Gold) -> Evidence {
         },
         matched: &matched,
     };
+    let all_of_them = found.len();
     let answered: Vec<Answered> = found
         .into_iter()
-        .map(|difference| {
+        .enumerate()
+        .map(|(done, difference)| {
+            told(Progress::Evidence {
+                done,
+                all: all_of_them,
+            });
             let (becomes_illegal, becomes_legal) = search.answers(&difference, gold);
             Answered {
                 difference,

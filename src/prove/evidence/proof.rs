@@ -4,6 +4,7 @@ use super::super::book::Book;
 use super::super::common::{PartIx, Side};
 use super::super::compare::made_whole;
 use super::super::formula::Formula;
+use super::super::progress::Progress;
 use super::super::question::{candidates, rounded};
 use super::super::search::{Found, Search, Under};
 use super::super::start::Start;
@@ -11,7 +12,7 @@ use super::super::state::State;
 use super::super::term::{Poly, Var, What, Whose};
 use super::edit::Pair;
 use super::gold::{Gold, GoldBoat, Wish};
-use super::{Evidence, Versions, evidence};
+use super::{Evidence, Versions, evidence_telling};
 use crate::check::Plan;
 use crate::rules::Stage;
 
@@ -27,11 +28,13 @@ struct Proofs<'b, 'r> {
     known: Vec<(Option<Wish>, Boats)>,
 }
 
-/// Compares what two versions ask as evidence, by boats that a proof finds. `start` is legal under both.
+/// Compares what two versions ask as evidence, by boats that a proof finds. `start` is legal under both,
+/// `told` hears how far it is.
 pub(in crate::prove) fn evidence_by_proof(
     book: &Book<'_>,
     start: Option<&Start>,
     (old_plan, new_plan): (&Plan, &Plan),
+    told: &mut dyn FnMut(Progress),
 ) -> Evidence {
     let versions = Versions {
         common: &book.common,
@@ -46,7 +49,7 @@ pub(in crate::prove) fn evidence_by_proof(
         start,
         known: Vec::new(),
     };
-    evidence(&versions, &mut gold)
+    evidence_telling(&versions, &mut gold, told)
 }
 
 impl Gold for Proofs<'_, '_> {

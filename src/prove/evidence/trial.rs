@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, HashMap};
 
 use super::super::common::{Common, Side};
 use super::super::comparison::Witness;
+use super::super::flip::{CheckedBy, flips};
 use super::super::term::Terms;
 use super::super::witness::Document;
 use super::edit::Pair;
@@ -176,27 +177,16 @@ impl Bench<'_, '_> {
         let rules = worst.iter().filter(|(id, found)| differ(id, found));
         let rules: Vec<String> = rules.map(|(id, _)| id.clone()).collect();
         let changed = changed(&gold.new, &shown.new).unwrap_or(Document::Map(Vec::new()));
-        let said = |id: &String| {
-            let reason = |findings: &[Finding], side: Side, outcome: Option<&Outcome>| {
-                let plan = self.plan(side);
-                let own = findings.iter().find(|one| {
-                    id_of(plan.rules(), one.rule) == id && Some(&one.outcome) == outcome
-                });
-                match (outcome, own.and_then(|one| one.reason)) {
-                    (Some(outcome), Some(reason)) => {
-                        format!("{} ({})", outcome.words(), reason.words())
-                    }
-                    (Some(outcome), None) => outcome.words().to_owned(),
-                    (None, _) => "not asked".to_owned(),
-                }
-            };
-            format!(
-                "{id}: was {}, is {}",
-                reason(&old.findings, Side::Old, was.get(id)),
-                reason(&new.findings, Side::New, is.get(id)),
-            )
+        let by = [(Side::Old, &old), (Side::New, &new)].map(|(side, checked)| CheckedBy {
+            rules: self.plan(side).rules(),
+            record: &checked.record,
+            findings: &checked.findings,
+        });
+        let worse = match toward {
+            Toward::Worse => Side::New,
+            Toward::Better => Side::Old,
         };
-        let told: Vec<String> = rules.iter().map(said).collect();
+        let flips = flips(by, worse, &rules, &[outcome]);
         let left = left_out(&gold.new, &shown.new);
         let mut fragment = changed.yaml();
         for one in &left {
@@ -216,7 +206,8 @@ impl Bench<'_, '_> {
                 old_outcome: old.outcome,
                 new_outcome: new.outcome,
                 rules,
-                why: format!("{what}; {}", told.join("; ")),
+                why: what.to_owned(),
+                flips,
                 cases,
             },
         ))

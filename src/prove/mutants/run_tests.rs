@@ -18,6 +18,7 @@ fn witness() -> Witness {
         new_outcome: Outcome::DoesNotConform,
         rules: Vec::new(),
         why: String::new(),
+        flips: Vec::new(),
         cases: "- title: a case".to_owned(),
     }
 }

@@ -49,7 +49,7 @@ impl Leaf {
 }
 
 fn length(value: &Exact) -> Result<Document, String> {
-    written(value, Dimension::LENGTH, Some(Unit::MM)).map(Document::Text)
+    written(value, Dimension::LENGTH, Unit::MM.into()).map(Document::Text)
 }
 
 impl Edge {

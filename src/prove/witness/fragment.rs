@@ -3,11 +3,11 @@
 use super::super::common::Side;
 use super::complete::Complete;
 use super::document::Document;
-use super::replay::{Replayed, replay};
+use super::replay::{Replayed, checked, replay};
 use crate::check::cases::{Coverage, FORMAT, id_of, load, run};
-use crate::check::{Context, Outcome, Plan, Reason};
+use crate::check::{Context, Finding, Outcome, Plan, Reason};
 use crate::diagnostic::narrate;
-use crate::record::load_fragment;
+use crate::record::{Record, load_fragment};
 use crate::text::{decode, parse_yaml};
 use crate::vocabulary::ChoiceId;
 
@@ -42,6 +42,25 @@ impl Complete<'_> {
         let text = self.record(side)?;
         let context = (self.boat.stage, self.level(side), self.boat.day);
         replay(&text, plan, context).map_err(|found| narrate(&found))
+    }
+
+    /// The same with the record and all findings.
+    ///
+    /// # Errors
+    /// As [`Complete::replay`].
+    pub fn checked(
+        &self,
+        side: Side,
+        plan: &Plan,
+    ) -> Result<(Replayed, Record, Vec<Finding>), String> {
+        let text = self.record(side)?;
+        let context = (self.boat.stage, self.level(side), self.boat.day);
+        let (record, findings) =
+            checked(&text, plan, context).map_err(|found| narrate(&found))?;
+        let each = findings
+            .iter()
+            .map(|one| (one.rule, one.item, one.outcome, one.reason));
+        Ok((Replayed::of(plan.rules(), each), record, findings))
     }
 
     /// What a record of this boat says otherwise than that of another one: by the keys that differ, each item of a list

@@ -24,13 +24,33 @@ fn usual(dimension: Dimension) -> Option<Unit> {
     usual.into_iter().find(|unit| unit.dimension() == dimension)
 }
 
-/// A number of a dimension with its unit: a decimal in the unit wanted or in another one, else a fraction.
+/// How a class writes a measure.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Style {
+    /// The unit; nothing where the class names none.
+    unit: Option<Unit>,
+    /// Digits behind the point at least: a limit of 4.70 mm is met by 4.70 mm, not by 4.7 mm.
+    decimals: usize,
+}
+
+impl From<Unit> for Style {
+    /// A unit, with as many digits as a number needs.
+    fn from(unit: Unit) -> Style {
+        Style {
+            unit: Some(unit),
+            decimals: 0,
+        }
+    }
+}
+
+/// A number of a dimension with its unit: a decimal as the class writes it, with more digits where it needs more, or a
+/// decimal in another unit, else a fraction.
 pub(super) fn written(
     value: &Exact,
     dimension: Dimension,
-    wanted: Option<Unit>,
+    style: Style,
 ) -> Result<String, String> {
-    let wanted = wanted.filter(|unit| unit.dimension() == dimension);
+    let wanted = style.unit.filter(|unit| unit.dimension() == dimension);
     let usual = wanted.into_iter().chain(usual(dimension));
     let units = || {
         usual
@@ -38,7 +58,12 @@ pub(super) fn written(
             .chain(Unit::all().filter(|unit| unit.dimension() == dimension))
     };
     let decimal = units().find_map(|unit| {
-        let digits = unit.from_base(value).decimals_needed()?;
+        let needed = unit.from_base(value).decimals_needed()?;
+        let least = match wanted == Some(unit) {
+            true => style.decimals,
+            false => 0,
+        };
+        let digits = needed.max(least);
         (digits <= DIGITS).then(|| show::fixed_with_unit(value, unit, digits))
     });
     let text = decimal.or_else(|| {
@@ -66,24 +91,34 @@ pub(super) fn repeated(text: &str, times: u32) -> Document {
     }
 }
 
-/// The unit in which a class speaks of a measure: that of what is plausible, else that of a limit on it.
-pub(super) fn unit_of(rules: &RulesFile, part: PartId, id: MeasureId) -> Option<Unit> {
-    let measure = rules.vocabulary.part(part)?.measures.get(id.index())?;
-    if let Some(unit) = measure.plausible_unit {
-        return Some(unit);
-    }
+/// How a class writes a measure: in the unit of what is plausible, else of a limit on it, with the digits of its limits
+/// in that unit.
+pub(super) fn style_of(rules: &RulesFile, part: PartId, id: MeasureId) -> Style {
     let own = |node: &Node| match node.op {
         Op::Measure(Scope::Own, own) => own == id,
         Op::Measure(Scope::Boat, own) => own == id && part == Vocabulary::BOAT,
         _ => false,
     };
     let about = rules.rules.iter().filter(|rule| rule.applies_to == part);
-    let mut about = about.filter(|rule| own(&rule.value.root));
-    about.find_map(|rule| {
-        let mut limits = rows(&rule.limits, &rule.instead).flat_map(|row| row.demand.bounds());
-        limits.find_map(|bound| match &bound.limit.root.op {
-            Op::Quantity { unit, .. } => Some(*unit),
-            _ => None,
-        })
-    })
+    let about = about.filter(|rule| own(&rule.value.root));
+    let limits = about.flat_map(|rule| rows(&rule.limits, &rule.instead));
+    let limits = limits.flat_map(|row| row.demand.bounds());
+    let written = limits.filter_map(|bound| match &bound.limit.root.op {
+        Op::Quantity { unit, .. } => {
+            let as_written = Quantity::parse(&bound.limit.text).ok();
+            let decimals = as_written.and_then(|one| one.decimals).unwrap_or(0);
+            Some((*unit, usize::from(decimals)))
+        }
+        _ => None,
+    });
+    let written: Vec<(Unit, usize)> = written.collect();
+    let measure = rules.vocabulary.part(part);
+    let measure = measure.and_then(|part| part.measures.get(id.index()));
+    let plausible = measure.and_then(|measure| measure.plausible_unit);
+    let unit = plausible.or(written.first().map(|(unit, _)| *unit));
+    let of_unit = written.iter().filter(|(own, _)| Some(*own) == unit);
+    Style {
+        unit,
+        decimals: of_unit.map(|(_, decimals)| *decimals).max().unwrap_or(0),
+    }
 }

@@ -1,11 +1,11 @@
 //! A written record, checked as every record is.
 
 use crate::check::cases::id_of;
-use crate::check::{Context, ItemRef, Outcome, Plan, Reason, RuleRef};
+use crate::check::{Context, Finding, ItemRef, Outcome, Plan, Reason, RuleRef};
 use crate::diagnostic::Diagnostic;
 use crate::quantity::Date;
-use crate::record;
-use crate::rules::Stage;
+use crate::record::{self, Record};
+use crate::rules::{RulesFile, Stage};
 use crate::text::{decode, parse_yaml};
 use crate::vocabulary::ChoiceId;
 
@@ -34,6 +34,30 @@ pub struct Said {
 }
 
 impl Replayed {
+    /// What findings come to.
+    pub(super) fn of(
+        rules: &RulesFile,
+        found: impl Iterator<Item = (RuleRef, ItemRef, Outcome, Option<Reason>)>,
+    ) -> Replayed {
+        let findings: Vec<Said> = found
+            .map(|(of, item, outcome, reason)| Said {
+                rule: id_of(rules, of).to_owned(),
+                of,
+                item,
+                outcome,
+                reason,
+            })
+            .collect();
+        let worst = findings.iter().map(|one| match one.outcome {
+            Outcome::NotApplicable => Outcome::Conforms,
+            other => other,
+        });
+        Replayed {
+            outcome: worst.min().unwrap_or(Outcome::Conforms),
+            findings,
+        }
+    }
+
     /// Whether the boat is legal.
     pub fn is_legal(&self) -> bool {
         self.outcome == Outcome::Conforms
@@ -67,8 +91,36 @@ impl Replayed {
 pub fn replay(
     text: &str,
     plan: &Plan,
-    (stage, level, day): (Stage, Option<ChoiceId>, Date),
+    when: (Stage, Option<ChoiceId>, Date),
 ) -> Result<Replayed, Vec<Diagnostic>> {
+    let (record, context) = loaded(text, plan, when)?;
+    let mut found = Vec::new();
+    plan.outcomes(&record, &context, &mut found);
+    let each = found
+        .into_iter()
+        .map(|one| (one.rule, one.item, one.outcome, one.reason));
+    Ok(Replayed::of(plan.rules(), each))
+}
+
+/// The same with the record and all that a report says of it.
+///
+/// # Errors
+/// What is wrong with the text.
+pub fn checked(
+    text: &str,
+    plan: &Plan,
+    when: (Stage, Option<ChoiceId>, Date),
+) -> Result<(Record, Vec<Finding>), Vec<Diagnostic>> {
+    let (record, context) = loaded(text, plan, when)?;
+    let findings = plan.check(&record, &context).findings;
+    Ok((record, findings))
+}
+
+fn loaded(
+    text: &str,
+    plan: &Plan,
+    (stage, level, day): (Stage, Option<ChoiceId>, Date),
+) -> Result<(Record, Context), Vec<Diagnostic>> {
     let name = "witness.yaml";
     let source = decode(name, text.as_bytes())
         .map_err(|problem| vec![Diagnostic::undecoded(problem, name)])?;
@@ -79,24 +131,5 @@ pub fn replay(
         day,
         level,
     };
-    let mut found = Vec::new();
-    plan.outcomes(&record, &context, &mut found);
-    let findings: Vec<Said> = found
-        .into_iter()
-        .map(|one| Said {
-            rule: id_of(plan.rules(), one.rule).to_owned(),
-            of: one.rule,
-            item: one.item,
-            outcome: one.outcome,
-            reason: one.reason,
-        })
-        .collect();
-    let worst = findings.iter().map(|one| match one.outcome {
-        Outcome::NotApplicable => Outcome::Conforms,
-        other => other,
-    });
-    Ok(Replayed {
-        outcome: worst.min().unwrap_or(Outcome::Conforms),
-        findings,
-    })
+    Ok((record, context))
 }

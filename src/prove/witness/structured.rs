@@ -6,7 +6,7 @@ use super::super::term::What;
 use super::complete::Complete;
 use super::document::Document;
 use super::edge::Edge;
-use super::number::written;
+use super::number::{Style, written};
 use crate::geometry::standard_gravity;
 use crate::quantity::{Dimension, Exact, Unit};
 use crate::vocabulary::{Measure, MeasureKind, Supports};
@@ -20,7 +20,7 @@ struct Step {
 }
 
 fn length(value: &Exact) -> Result<String, String> {
-    written(value, Dimension::LENGTH, Some(Unit::MM))
+    written(value, Dimension::LENGTH, Unit::MM.into())
 }
 
 /// `0 0.05 0 mm`, or each with its unit where one is a fraction.
@@ -208,7 +208,7 @@ fn load_test(
     }
     let mut said = Vec::new();
     if let Some(setup) = &measure.setup {
-        let span = written(&setup.span, Dimension::LENGTH, Some(setup.unit))?;
+        let span = written(&setup.span, Dimension::LENGTH, setup.unit.into())?;
         let mut words = Supports::WORDS.iter();
         let word = words.find(|(_, one)| *one == setup.supports);
         said.push(("span".to_owned(), Document::text(span)));
@@ -220,7 +220,7 @@ fn load_test(
             Ok(Document::map([
                 (
                     "load",
-                    Document::text(written(&step.load, step.dimension, None)?),
+                    Document::text(written(&step.load, step.dimension, Style::default())?),
                 ),
                 ("sinks", Document::text(length(&step.sinks)?)),
             ]))
@@ -297,7 +297,7 @@ fn stiffen(steps: &mut Vec<Step>, stiffness: &Exact) -> Result<(), String> {
         let Some(sinks) = sinks.filter(|sinks| *sinks >= deepest) else {
             continue;
         };
-        if length(&sinks).is_err() || written(&force, Dimension::FORCE, None).is_err() {
+        if length(&sinks).is_err() || written(&force, Dimension::FORCE, Style::default()).is_err() {
             continue;
         }
         steps.push(Step {

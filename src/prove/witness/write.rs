@@ -5,7 +5,7 @@ use super::super::common::{CommonKind, CommonMeasure, MeasureIx, PartIx, Side, T
 use super::super::term::What;
 use super::complete::Complete;
 use super::document::Document;
-use super::number::{repeated, unit_of, written};
+use super::number::{Style, repeated, style_of, written};
 use super::places::Spot;
 use crate::quantity::{Date, Dimension, Exact, Unit};
 use crate::record::{FORMAT, Face};
@@ -180,8 +180,8 @@ impl Complete<'_> {
             let Some(measure) = declared.measures.get(here.index()) else {
                 continue;
             };
-            let unit = unit_of(self.common.rules(side), id, here);
-            let found = self.measured((at, item), (slot, known), measure, unit)?;
+            let style = style_of(self.common.rules(side), id, here);
+            let found = self.measured((at, item), (slot, known), measure, style)?;
             said.extend(found.map(|found| (measure.name.text.clone(), found)));
         }
         Ok(said)
@@ -291,10 +291,10 @@ impl Complete<'_> {
         (at, item): (usize, &BoatItem),
         (slot, known): (MeasureIx, &CommonMeasure),
         measure: &Measure,
-        unit: Option<Unit>,
+        style: Style,
     ) -> Result<Option<Document>, String> {
         if known.placed {
-            return self.at_places((at, item.part), slot, measure, unit);
+            return self.at_places((at, item.part), slot, measure, style);
         }
         let value = self.look().own(at, &What::Measure(slot));
         match known.kind {
@@ -310,7 +310,7 @@ impl Complete<'_> {
                 let Some(number) = self.look().measure(at, slot) else {
                     return Ok(None);
                 };
-                let text = written(&number, kind.dimension(), unit)?;
+                let text = written(&number, kind.dimension(), style)?;
                 let mut said = match measure.fixed_at {
                     Some(_) => vec![
                         ("value".to_owned(), Document::text(text)),
@@ -358,7 +358,7 @@ impl Complete<'_> {
             (Some(one), None) | (None, Some(one)) => (one.clone(), one),
             (Some(port), Some(starboard)) => (port, starboard),
         };
-        let degrees = |angle: &Exact| written(angle, Dimension::ANGLE, Some(Unit::DEG));
+        let degrees = |angle: &Exact| written(angle, Dimension::ANGLE, Unit::DEG.into());
         Ok(Some(Document::map([
             ("port", Document::text(degrees(&port)?)),
             ("starboard", Document::text(degrees(&starboard)?)),
@@ -370,7 +370,7 @@ impl Complete<'_> {
         (at, part): (usize, PartIx),
         slot: MeasureIx,
         measure: &Measure,
-        unit: Option<Unit>,
+        style: Style,
     ) -> Result<Option<Document>, String> {
         let repeats = self.look().repeats(part);
         let mut places = Vec::new();
@@ -382,7 +382,7 @@ impl Complete<'_> {
                     let Some(Value::Number(number)) = value else {
                         continue;
                     };
-                    let text = written(number, kind.dimension(), unit)?;
+                    let text = written(number, kind.dimension(), style)?;
                     let mut told = vec![("readings".to_owned(), repeated(&text, repeats))];
                     told.extend(confirmed(number, measure));
                     told
@@ -417,7 +417,7 @@ impl Complete<'_> {
 
 /// Where a place lies; a section has a position alone.
 fn somewhere(spot: &Spot, section: bool) -> Result<Vec<(String, Document)>, String> {
-    let length = |value: &Exact| written(value, Dimension::LENGTH, Some(Unit::MM));
+    let length = |value: &Exact| written(value, Dimension::LENGTH, Unit::MM.into());
     let mut place = vec![("at".to_owned(), Document::text(length(&spot.at)?))];
     if section {
         return Ok(place);

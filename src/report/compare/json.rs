@@ -4,6 +4,7 @@ use serde_json::{Value, json};
 
 use super::super::changes::{Changed, Differs};
 use super::super::rules_list::status;
+use super::flips::{flips_json, why};
 use super::told::{proved, unknown};
 use super::{Clause, Compared, accepted, standing_word};
 use crate::prove::{Answer, Direction, Witness, Wording, declares_against};
@@ -18,13 +19,13 @@ pub fn compare_json(compared: &Compared<'_>) -> Value {
         "format": "rimegauge-comparison/1",
         "old": version(compared.old),
         "new": version(compared.new),
-        "becomes_illegal": direction(&comparison.becomes_illegal),
-        "becomes_legal": direction(&comparison.becomes_legal),
+        "becomes_illegal": direction(compared, &comparison.becomes_illegal),
+        "becomes_legal": direction(compared, &comparison.becomes_legal),
         "required_bump": comparison.required.word(),
         "declared_bump": comparison.declared.map(|step| step.word()),
         "accepted": accepted(standing),
         "standing": standing_word(standing),
-        "because": compared.reason().map(|witness| witness.why.as_str()),
+        "because": compared.reason().map(|witness| why(witness, compared)),
         "not_known": unknown(compared),
         "changes": joined.clauses.iter().filter(|one| one.is_to_be_told()).map(|one| clause(compared, one)).collect::<Vec<_>>(),
         "words": comparison.words.iter().map(|one| wording(compared, one)).collect::<Vec<_>>(),
@@ -45,21 +46,21 @@ fn version(rules: &RulesFile) -> Value {
     })
 }
 
-fn direction(direction: &Direction) -> Value {
+fn direction(compared: &Compared<'_>, direction: &Direction) -> Value {
     json!({
         "answer": direction.word(),
-        "requirement": answer(&direction.requirement),
-        "evidence": answer(&direction.evidence),
+        "requirement": answer(compared, &direction.requirement),
+        "evidence": answer(compared, &direction.evidence),
     })
 }
 
-fn answer(answer: &Answer) -> Value {
+fn answer(compared: &Compared<'_>, answer: &Answer) -> Value {
     let word = answer.word();
     match answer {
         Answer::ProvedNone => json!({ "answer": word }),
         Answer::Undecided(reasons) => json!({ "answer": word, "why": reasons }),
         Answer::Witness(all) => {
-            let mut each = all.iter().map(witness);
+            let mut each = all.iter().map(|one| witness(compared, one));
             let mut value = each.next().unwrap_or_else(|| json!({}));
             let others: Vec<Value> = each.collect();
             if let Value::Object(map) = &mut value {
@@ -71,12 +72,13 @@ fn answer(answer: &Answer) -> Value {
     }
 }
 
-fn witness(witness: &Witness) -> Value {
+fn witness(compared: &Compared<'_>, witness: &Witness) -> Value {
     json!({
         "witness": witness.fragment_json,
         "yaml": witness.fragment,
         "rules": witness.rules,
-        "why": witness.why,
+        "why": why(witness, compared),
+        "flips": flips_json(witness, compared),
         "stage": witness.stage.word(),
         "level": witness.level,
         "day": witness.day.to_string(),
@@ -99,8 +101,8 @@ fn clause(compared: &Compared<'_>, clause: &Clause<'_>) -> Value {
         "differs": clause.differs.iter().map(differs).collect::<Vec<_>>(),
         "for_whom": change.for_whom,
         "says": proved(compared, clause),
-        "illegal": change.illegal.as_ref().map(witness),
-        "legal": change.legal.as_ref().map(witness),
+        "illegal": change.illegal.as_ref().map(|one| witness(compared, one)),
+        "legal": change.legal.as_ref().map(|one| witness(compared, one)),
     })
 }
 

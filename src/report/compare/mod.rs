@@ -9,6 +9,7 @@
 //! What is proved, what is claimed by a person and what is not known are three kinds of sentence, and each begins by
 //! saying which it is.
 
+mod flips;
 mod json;
 mod set;
 mod told;

@@ -68,6 +68,7 @@ fn witness() -> Witness {
         new_outcome: Outcome::DoesNotConform,
         rules: vec!["steel_thickness".to_owned()],
         why: "4.75 mm is at least 4.70 mm (E.3.2), and less than 4.80 mm (E.3.2 of 3.2.0).".to_owned(),
+        flips: Vec::new(),
         cases: "cases".to_owned(),
     }
 }

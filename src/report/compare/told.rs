@@ -3,6 +3,7 @@
 use super::super::changes::Differs;
 use super::super::rules_list::status;
 use super::super::words::{at_stage, capital, claimed};
+use super::flips::why;
 use super::{Clause, Compared, Joined};
 use crate::prove::{Answer, Bump, Direction, Effect, Standing, Witness, Wording, declares_against};
 use crate::rules::RulesFile;
@@ -101,7 +102,7 @@ fn answer(compared: &Compared<'_>, all: &mut Vec<Block>) {
     all.push(Block::Heading(capital(&sentence)));
     match comparison.required {
         Bump::Major | Bump::Minor => match compared.reason() {
-            Some(witness) => all.push(Block::Text(0, ended(&format!("Because: {}", witness.why)))),
+            Some(witness) => all.push(Block::Text(0, ended(&format!("Because: {}", why(witness, compared))))),
             None => all.push(Block::Text(
                 0,
                 "Because of what is claimed of words, and not proved.".to_owned(),
@@ -204,7 +205,7 @@ fn part(title: &str, answer: &Answer, compared: &Compared<'_>, all: &mut Vec<Blo
                     0 => format!("{title}: proved by a boat: "),
                     _ => "Another: ".to_owned(),
                 };
-                all.push(Block::Text(0, ended(&format!("{lead}{}", witness.why))));
+                all.push(Block::Text(0, ended(&format!("{lead}{}", why(witness, compared)))));
                 shown(witness, compared, all);
             }
         }
@@ -281,7 +282,7 @@ fn clauses(compared: &Compared<'_>, joined: &Joined<'_>, all: &mut Vec<Block>) {
             let Some(witness) = witness.as_ref().filter(|one| !is_shown(one, compared)) else {
                 continue;
             };
-            let sentence = format!("A boat that becomes {what}: {}", witness.why);
+            let sentence = format!("A boat that becomes {what}: {}", why(witness, compared));
             all.push(Block::Text(2, ended(&sentence)));
             shown(witness, compared, all);
         }

@@ -4,9 +4,9 @@
 use std::collections::BTreeMap;
 
 use rimegauge::expression::{Expression, Function, Node, Op, Type};
-use rimegauge::quantity::{Date, Exact, days_between};
+use rimegauge::quantity::{Date, Dimension, Exact, days_between};
 use rimegauge::rules::{Demand, Equals, Judged, MarkLimits, RulesFile, rows};
-use rimegauge::vocabulary::{MeasureKind, Part, QuantityKind, TraitKind};
+use rimegauge::vocabulary::{Measure, MeasureKind, Part, QuantityKind, TraitKind, ZoneKind};
 
 /// What a trait can be in both versions together; 0 is `other`, the words count from 1.
 #[derive(Clone, Debug, PartialEq)]
@@ -24,6 +24,80 @@ pub struct MeasureDomain {
     pub placed: bool,
     /// Of a profile: the gaps that are asked, ascending.
     pub gaps: Vec<Exact>,
+    /// Numbers of a structured measure that nothing else is known of.
+    pub figures: Vec<Figure>,
+    /// Of a section: whether the difference of its bevels is asked.
+    pub apart: bool,
+    /// Whether its numbers are above zero, or from zero; nothing where any will do.
+    pub low: Option<Low>,
+}
+
+/// Where the numbers of a measure begin; the later the tighter.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Low {
+    FromZero,
+    AboveZero,
+}
+
+/// A number that is made of a structured measure.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Figure {
+    GapAt(Exact),
+    CrownRadius,
+    Hollow,
+    Straightness,
+    Stiffness,
+    Area,
+    /// Under a load; whether it is a force.
+    Sinks(Exact, bool),
+}
+
+impl Figure {
+    /// What a call asks of a structured measure, if it is one of these.
+    pub fn of(function: Function, arguments: &[Node]) -> Option<Figure> {
+        let constant = || arguments.get(1).and_then(Node::constant);
+        Some(match function {
+            Function::GapAt => Figure::GapAt(constant()?),
+            Function::CrownRadius => Figure::CrownRadius,
+            Function::Hollow => Figure::Hollow,
+            Function::Straightness => Figure::Straightness,
+            Function::Stiffness => Figure::Stiffness,
+            Function::Area => Figure::Area,
+            Function::DeflectionAt => {
+                let mass = matches!(&arguments[1].op, Op::Quantity { unit, .. } if unit.dimension() == Dimension::MASS);
+                Figure::Sinks(constant()?, !mass)
+            }
+            _ => return None,
+        })
+    }
+
+    fn sort(&self) -> Sort {
+        match self {
+            Figure::GapAt(_) | Figure::Hollow | Figure::Straightness => FROM_ZERO,
+            Figure::CrownRadius | Figure::Stiffness | Figure::Area => ABOVE_ZERO,
+            Figure::Sinks(..) => FREE,
+        }
+    }
+}
+
+/// Where the numbers of a measure begin by its kind and what is plausible.
+fn low(measure: &Measure) -> Option<Low> {
+    let MeasureKind::Quantity(kind) = measure.kind else {
+        return None;
+    };
+    let sign = measure.plausible.as_ref().map(|(low, _)| low.signum());
+    match (kind, sign) {
+        (
+            QuantityKind::Length | QuantityKind::Mass | QuantityKind::Area | QuantityKind::Force,
+            None | Some(1..),
+        ) => Some(Low::AboveZero),
+        (
+            QuantityKind::Length | QuantityKind::Mass | QuantityKind::Area | QuantityKind::Force,
+            Some(0),
+        )
+        | (QuantityKind::Temperature, _) => Some(Low::FromZero),
+        _ => None,
+    }
 }
 
 #[derive(Clone, Debug, Default)]
@@ -86,6 +160,15 @@ fn common(path: &str, other: &RulesFile) -> String {
     renamed.map_or_else(|| own.to_owned(), |one| one.new.text.clone())
 }
 
+impl MeasureDomain {
+    fn add_gap(&mut self, gap: Exact) {
+        if !self.gaps.contains(&gap) {
+            self.gaps.push(gap);
+            self.gaps.sort();
+        }
+    }
+}
+
 impl Domain {
     /// The union of two vocabularies, with the view of each.
     pub fn of(old: &RulesFile, new: &RulesFile) -> (Domain, View, View) {
@@ -111,7 +194,7 @@ impl Domain {
             }
         }
         for (rules, view) in [(new, &one), (old, &other)] {
-            domain.add_gaps(rules, view);
+            domain.add_figures(rules, view);
             for (at, part) in rules.vocabulary.parts.iter().enumerate() {
                 let placed = part.measures.iter().any(|one| one.placed);
                 // One for each side of a border and one more that may fail. A mean is below half of its highest
@@ -234,41 +317,68 @@ impl Domain {
                     kind: one.kind,
                     placed: one.placed,
                     gaps: Vec::new(),
+                    figures: Vec::new(),
+                    apart: false,
+                    low: None,
                 });
                 own.measures.len() - 1
             }));
+            // What one version has above zero is above zero in both.
+            let known = measures.last().map(|slot| &mut own.measures[*slot].low);
+            known.into_iter().for_each(|known| *known = low(one).max(*known));
         }
         view.traits.push(traits);
         view.words.push(words_of);
         view.measures.push(measures);
     }
 
-    /// The gaps at which profiles are asked.
-    fn add_gaps(&mut self, rules: &RulesFile, view: &View) {
-        for (at, list) in rules.derived.iter().enumerate() {
-            for one in list {
-                one.root
-                    .visit(one.own, &rules.vocabulary, &mut |own, node| {
-                        let Op::Call(
-                            Function::FlatLength | Function::ForwardFlat | Function::AftFlat,
-                            arguments,
-                        ) = &node.op
-                        else {
-                            return;
-                        };
-                        let (Op::Measure(_, slot), Some(gap)) =
-                            (&arguments[0].op, arguments[1].constant())
-                        else {
-                            return;
-                        };
-                        assert_eq!(own.index(), at, "profiles of other parts are not encoded");
-                        let part = &mut self.parts[view.parts[at]];
-                        let gaps = &mut part.measures[view.measures[at][slot.index()]].gaps;
-                        if !gaps.contains(&gap) {
-                            gaps.push(gap);
-                            gaps.sort();
+    /// What is asked of structured measures: gaps of profiles, differences of bevels, other numbers.
+    fn add_figures(&mut self, rules: &RulesFile, view: &View) {
+        let vocabulary = &rules.vocabulary;
+        let mut all: Vec<&Expression> = rules.derived.iter().flatten().collect();
+        for rule in &rules.rules {
+            all.extend(rule.when.iter().chain([&rule.value]));
+            all.extend(rule.instead.iter().map(|one| &one.condition));
+            for row in rows(&rule.limits, &rule.instead) {
+                all.extend(row.demand.bounds().iter().map(|bound| &bound.limit));
+            }
+        }
+        for one in all {
+            one.root.visit(one.own, vocabulary, &mut |own, node| {
+                let Op::Call(function, arguments) = &node.op else {
+                    return;
+                };
+                let Op::Measure(scope, slot) = &arguments[0].op else {
+                    return;
+                };
+                let at = scope.part(own, vocabulary).unwrap().index();
+                let part = &mut self.parts[view.parts[at]];
+                let measure = &mut part.measures[view.measures[at][slot.index()]];
+                match function {
+                    Function::FlatLength | Function::ForwardFlat | Function::AftFlat => {
+                        measure.add_gap(arguments[1].constant().unwrap());
+                    }
+                    Function::BevelDifference => measure.apart = true,
+                    _ => {
+                        if let Some(figure) = Figure::of(*function, arguments)
+                            && !measure.figures.contains(&figure)
+                        {
+                            measure.figures.push(figure);
                         }
-                    });
+                    }
+                }
+            });
+        }
+        for (at, own) in vocabulary.parts.iter().enumerate() {
+            for zone in &own.zones {
+                if let ZoneKind::Along {
+                    profile, to_height, ..
+                } = &zone.kind
+                {
+                    let slot = own.measure_named(&profile.text).unwrap();
+                    let part = &mut self.parts[view.parts[at]];
+                    part.measures[view.measures[at][slot.index()]].add_gap(to_height.clone());
+                }
             }
         }
     }
@@ -434,13 +544,14 @@ impl Domain {
                     let name = format!("m_{h}_{i}_{m}");
                     match measure.kind {
                         MeasureKind::Quantity(kind) => {
-                            let sort = match kind {
-                                QuantityKind::Length | QuantityKind::Mass => ABOVE_ZERO,
-                                QuantityKind::Angle => Sort::Real(Range {
+                            let sort = match (kind, measure.low) {
+                                (QuantityKind::Angle, _) => Sort::Real(Range {
                                     low: Some((0, false)),
                                     high: Some((180, false)),
                                 }),
-                                _ => FREE,
+                                (_, Some(Low::AboveZero)) => ABOVE_ZERO,
+                                (_, Some(Low::FromZero)) => FROM_ZERO,
+                                (_, None) => FREE,
                             };
                             if measure.placed {
                                 let each =
@@ -460,6 +571,11 @@ impl Domain {
                             let each =
                                 (0..part.places).map(|p| (format!("{name}_{p}"), angle.clone()));
                             all.extend(each);
+                            if measure.apart {
+                                let each = (0..part.places)
+                                    .map(|p| (format!("apart_{h}_{i}_{m}_{p}"), FREE));
+                                all.extend(each);
+                            }
                         }
                         MeasureKind::Profile => {
                             for g in 0..measure.gaps.len() {
@@ -467,9 +583,10 @@ impl Domain {
                                 all.push((format!("aft_{h}_{i}_{m}_{g}"), ABOVE_ZERO));
                             }
                         }
-                        MeasureKind::Line | MeasureKind::LoadTest | MeasureKind::Outline => {
-                            panic!("{:?} is not encoded", measure.kind)
-                        }
+                        MeasureKind::Line | MeasureKind::LoadTest | MeasureKind::Outline => {}
+                    }
+                    for (f, figure) in measure.figures.iter().enumerate() {
+                        all.push((format!("figure_{h}_{i}_{m}_{f}"), figure.sort()));
                     }
                 }
                 for p in 0..part.places {

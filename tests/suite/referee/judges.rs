@@ -50,6 +50,11 @@ impl Tally {
         *self.0.entry(name.to_owned()).or_default() += count;
     }
 
+    /// Adds another count.
+    pub fn join(&mut self, other: &Tally) {
+        other.0.iter().for_each(|(name, count)| self.add(name, *count));
+    }
+
     pub fn get(&self, name: &str) -> usize {
         self.0.get(name).copied().unwrap_or(0)
     }
@@ -108,10 +113,7 @@ pub fn in_parallel(
                     let mut tally = Tally::default();
                     let found = judge(seed, &mut solver, &mut tally);
                     let mut all = all.lock().unwrap();
-                    tally
-                        .0
-                        .iter()
-                        .for_each(|(name, count)| all.add(name, *count));
+                    all.join(&tally);
                     drop(all);
                     let found = found.into_iter().map(|one| (seed, one));
                     wrong.lock().unwrap().extend(found);

@@ -13,7 +13,7 @@ use rimegauge::vocabulary::{
     ChoiceId, HoldingId, MeasureId, MeasureKind, PartId, TraitId, TraitKind, ZoneId, ZoneKind,
 };
 
-use super::domain::{Domain, Sort, TraitDomain, View, day_number};
+use super::domain::{Domain, Figure, Sort, TraitDomain, View, day_number};
 
 /// A term or formula.
 type S = String;
@@ -158,7 +158,7 @@ enum Val {
     Date(S),
     Level,
     Answer(Truth),
-    Profile(Item, usize),
+    Structured(Item, usize),
 }
 
 /// One version being written.
@@ -219,7 +219,8 @@ impl<'a> Version<'a> {
 
     /// Gives a long term a name, so that it is written once.
     fn named(&mut self, term: S, sort: &str) -> S {
-        if term.len() < 40 {
+        // A quotient stays one, so that what it is compared with can be multiplied out.
+        if term.len() < 40 || quotient(&term).is_some() {
             return term;
         }
         self.count += 1;
@@ -324,10 +325,10 @@ impl<'a> Version<'a> {
             MeasureKind::Quantity(_) => Val::Number(name, YES.to_owned()),
             MeasureKind::YesNo => Val::Answer(Truth::sure(name)),
             MeasureKind::Section => places(),
-            MeasureKind::Profile => Val::Profile(item, slot),
-            MeasureKind::Line | MeasureKind::LoadTest | MeasureKind::Outline => {
-                panic!("not encoded")
-            }
+            MeasureKind::Profile
+            | MeasureKind::Line
+            | MeasureKind::LoadTest
+            | MeasureKind::Outline => Val::Structured(item, slot),
         }
     }
 
@@ -529,20 +530,11 @@ impl<'a> Version<'a> {
                 Val::Number(best, known)
             }
             Function::FlatLength | Function::ForwardFlat | Function::AftFlat => {
-                let Val::Profile((h, i), m) = self.value(&arguments[0], own) else {
+                let Val::Structured(item, m) = self.value(&arguments[0], own) else {
                     panic!("no profile")
                 };
                 let gap = arguments[1].constant().unwrap();
-                let part = &self.domain.parts[self.domain.holdings[h].part];
-                let g = part.measures[m]
-                    .gaps
-                    .iter()
-                    .position(|one| *one == gap)
-                    .unwrap();
-                let (fore, aft) = (
-                    format!("fore_{h}_{i}_{m}_{g}"),
-                    format!("aft_{h}_{i}_{m}_{g}"),
-                );
+                let (fore, aft) = self.reaches(item, m, &gap);
                 let one = match function {
                     Function::ForwardFlat => fore,
                     Function::AftFlat => aft,
@@ -551,8 +543,50 @@ impl<'a> Version<'a> {
                 Val::Number(one, YES.to_owned())
             }
             Function::IncludedAngle => self.value(&arguments[0], own),
+            Function::BevelDifference => {
+                let Op::Measure(scope, id) = &arguments[0].op else {
+                    panic!("no section")
+                };
+                self.leaf(*scope, own, &|this, (h, i)| {
+                    let part = this.part_of((h, i)).unwrap();
+                    let slot = this.view.measures[part.index()][id.index()];
+                    let places = this.domain.parts[this.view.parts[part.index()]].places;
+                    let each = (0..places).map(|p| {
+                        let apart = format!("apart_{h}_{i}_{slot}_{p}");
+                        (absolute(&apart), YES.to_owned())
+                    });
+                    Val::Places(each.collect())
+                })
+            }
+            Function::GapAt
+            | Function::CrownRadius
+            | Function::Hollow
+            | Function::Straightness
+            | Function::Stiffness
+            | Function::DeflectionAt
+            | Function::Area => {
+                let Val::Structured((h, i), m) = self.value(&arguments[0], own) else {
+                    panic!("nothing structured")
+                };
+                let figure = Figure::of(function, arguments).unwrap();
+                let part = &self.domain.parts[self.domain.holdings[h].part];
+                let known = part.measures[m].figures.iter();
+                let f = known.clone().position(|one| *one == figure).unwrap();
+                Val::Number(format!("figure_{h}_{i}_{m}_{f}"), YES.to_owned())
+            }
             other => panic!("{other:?} is not encoded"),
         }
+    }
+
+    /// How far from the pivot a leaf of a profile binds, fore and aft.
+    fn reaches(&self, (h, i): Item, m: usize, gap: &Exact) -> (S, S) {
+        let part = &self.domain.parts[self.domain.holdings[h].part];
+        let gaps = &part.measures[m].gaps;
+        let g = gaps.iter().position(|one| one == gap).unwrap();
+        (
+            format!("fore_{h}_{i}_{m}_{g}"),
+            format!("aft_{h}_{i}_{m}_{g}"),
+        )
     }
 
     fn truth(&mut self, node: &Node, own: Item) -> Truth {
@@ -1017,7 +1051,7 @@ impl<'a> Version<'a> {
                 None => self.single(&bound.limit.root, item),
             };
             all.push(fine);
-            all.push(format!("({} {one} {limit})", sign(bound.exact_kind())));
+            all.push(compared(sign(bound.exact_kind()), one, &limit));
         }
         and(all)
     }
@@ -1097,21 +1131,42 @@ impl<'a> Version<'a> {
                 )
             }
             ZoneKind::WithinOf { distance, of } => {
-                let border = match (own.measure_named(&of.text), own.derived_named(&of.text)) {
-                    (Some(id), _) => self.measure_value(item, id),
-                    (None, Some(id)) => {
-                        let of = rules.derived_value(part, id).unwrap();
-                        self.value(&of.root, item)
-                    }
-                    (None, None) => panic!("no such position"),
-                };
-                let (border, _) = whole(border);
+                let border = self.position(part, &of.text, item);
                 let size = absolute(&format!("(- at_{h}_{i}_{p} {border})"));
                 let size = self.named(size, "Real");
                 within(&size, distance)
             }
-            ZoneKind::Along { .. } => panic!("zones along an edge are not encoded"),
+            ZoneKind::Along {
+                profile,
+                from,
+                to_height,
+            } => {
+                let measure = own.measure_named(&profile.text).unwrap();
+                let slot = self.view.measures[part.index()][measure.index()];
+                let (end, _) = self.reaches(item, slot, to_height);
+                let from = self.position(part, &from.text, item);
+                let at = format!("at_{h}_{i}_{p}");
+                (
+                    format!("(and (<= {from} {at}) (<= {at} {end}))"),
+                    format!("(and (< {from} {at}) (< {at} {end}))"),
+                )
+            }
         }
+    }
+
+    /// A position of an item by its name.
+    fn position(&mut self, part: PartId, name: &str, item: Item) -> S {
+        let rules = self.rules;
+        let own = &rules.vocabulary.parts[part.index()];
+        let found = match (own.measure_named(name), own.derived_named(name)) {
+            (Some(id), _) => self.measure_value(item, id),
+            (None, Some(id)) => {
+                let of = rules.derived_value(part, id).unwrap();
+                self.value(&of.root, item)
+            }
+            (None, None) => panic!("no such position"),
+        };
+        whole(found).0
     }
 
     fn looked(&mut self, rule: &Rule, item: Item, p: usize) -> S {
@@ -1185,49 +1240,89 @@ impl<'a> Version<'a> {
         if self.rules.silence == Silence::Permits {
             return YES.to_owned();
         }
-        let mut all = Vec::new();
+        let count = self.rules.vocabulary.parts[part.index()].traits.len();
+        let all: Vec<S> = (0..count)
+            .map(|slot| self.spoken_of(item, part, TraitId(u16::try_from(slot).unwrap())))
+            .collect();
+        and(all)
+    }
+
+    /// What a trait declares the rules list, or a rule speaks of what they do not list.
+    fn spoken_of(&mut self, item: Item, part: PartId, id: TraitId) -> S {
         let rules = self.rules;
-        for (slot, one) in rules.vocabulary.parts[part.index()]
-            .traits
-            .iter()
-            .enumerate()
-        {
-            let id = TraitId(u16::try_from(slot).unwrap());
-            let other = match &one.kind {
-                TraitKind::Choice(_) => same(&self.choice(item, part, id), "0"),
-                TraitKind::AnyOf(_) => match self.trait_value(item, id) {
-                    Val::AnyOf(list) => list[0].clone(),
-                    _ => NO.to_owned(),
-                },
-                TraitKind::Date | TraitKind::Flag => continue,
+        let other = match &rules.vocabulary.parts[part.index()].traits[id.index()].kind {
+            TraitKind::Choice(_) => same(&self.choice(item, part, id), "0"),
+            TraitKind::AnyOf(_) => match self.trait_value(item, id) {
+                Val::AnyOf(list) => list[0].clone(),
+                _ => NO.to_owned(),
+            },
+            TraitKind::Date | TraitKind::Flag => return YES.to_owned(),
+        };
+        let mut spoken = Vec::new();
+        for rule in rules.rules.iter().filter(|rule| rule.applies_to == part) {
+            let by_it = match &rule.limits {
+                Limits::ByTrait { by, .. } => *by == id,
+                Limits::ByTraits { by, .. } => by.contains(&id),
+                Limits::Direct(row) => {
+                    matches!(row.demand, Demand::Only(..))
+                        && matches!(rule.value.root.op, Op::Trait(Scope::Own, of) if of == id)
+                }
+                Limits::ByZone { .. } | Limits::ByLevel { .. } => false,
             };
-            let mut spoken = Vec::new();
-            for rule in rules.rules.iter().filter(|rule| rule.applies_to == part) {
-                let by_it = match &rule.limits {
-                    Limits::ByTrait { by, .. } => *by == id,
-                    Limits::ByTraits { by, .. } => by.contains(&id),
-                    Limits::Direct(row) => {
-                        matches!(row.demand, Demand::Only(..))
-                            && matches!(rule.value.root.op, Op::Trait(Scope::Own, of) if of == id)
-                    }
-                    Limits::ByZone { .. } | Limits::ByLevel { .. } => false,
+            if by_it {
+                let when = match &rule.when {
+                    None => Truth::sure(YES.to_owned()),
+                    Some(when) => self.truth(&when.root, item),
                 };
-                if by_it {
-                    let when = match &rule.when {
-                        None => Truth::sure(YES.to_owned()),
-                        Some(when) => self.truth(&when.root, item),
-                    };
-                    spoken.push(and([self.asked(rule), not(&when.no)]));
+                spoken.push(and([self.asked(rule), not(&when.no)]));
+            }
+        }
+        implies(&other, or(spoken))
+    }
+
+    // ---- clause by clause
+
+    /// When a trait is spoken of on all items of a kind.
+    #[allow(dead_code, reason = "only the shipped versions are asked clause by clause")]
+    pub fn spoken_of_all(&mut self, part: PartId, id: TraitId) -> S {
+        let mut all = Vec::new();
+        for h in 0..self.domain.holdings.len() {
+            if h > 0 && !self.view.holdings.contains(&h) {
+                continue;
+            }
+            for item in self.items(h) {
+                if self.part_of(item) == Some(part) {
+                    let there = self.exists(item);
+                    let spoken = self.spoken_of(item, part, id);
+                    all.push(implies(&there, spoken));
                 }
             }
-            all.push(implies(&other, or(spoken)));
         }
         and(all)
     }
 
+    /// When a boat has as many of a holding as it needs.
+    #[allow(dead_code, reason = "only the shipped versions are asked clause by clause")]
+    pub fn has_enough(&self, id: HoldingId) -> S {
+        let own = self.holding(id);
+        if self.domain.holdings[own].many {
+            let least = self.rules.vocabulary.holdings[id.index()].at_least;
+            format!("(>= n_{own} {least})")
+        } else {
+            YES.to_owned()
+        }
+    }
+
     pub fn marks(&mut self, legal: &mut Vec<S>) {
+        for at in 0..self.rules.marks.len() {
+            self.mark(at, legal);
+        }
+    }
+
+    /// What one rule on marks asks.
+    pub fn mark(&mut self, at: usize, legal: &mut Vec<S>) {
         let rules = self.rules;
-        for mark in &rules.marks {
+        let mark = &rules.marks[at];
             let holding = self.holding(mark.item);
             let items = self.items(holding);
             let part = self.part_of(items[0]).unwrap();
@@ -1285,7 +1380,6 @@ impl<'a> Version<'a> {
                 ]));
             }
             legal.push(implies(&asked, and(own)));
-        }
     }
 
     /// An even number of every kind, and no doubt about any.
@@ -1346,6 +1440,37 @@ fn definition<'t>(text: &'t str, name: &str) -> Option<&'t str> {
     let head = format!("(define-fun {name} () Real ");
     let at = text.find(&head)? + head.len();
     text[at..].lines().next()
+}
+
+/// A quotient of terms as both of them.
+fn quotient(term: &str) -> Option<(&str, &str)> {
+    let inside = term.strip_prefix("(/ ")?.strip_suffix(')')?;
+    let mut depth = 0;
+    let blank = inside.char_indices().find(|(_, letter)| {
+        match letter {
+            '(' => depth += 1,
+            ')' => depth -= 1,
+            _ => {}
+        }
+        depth == 0 && *letter == ' '
+    })?;
+    let (over, under) = (&inside[..blank.0], &inside[blank.0 + 1..]);
+    // A constant is no quotient.
+    let constant = |one: &str| one.bytes().all(|b| b.is_ascii_digit() || b == b'.');
+    (!constant(under)).then_some((over, under))
+}
+
+/// A comparison. Of a quotient it is multiplied out, since a solver that takes it as it stands finds little; what is
+/// below the line is not zero where the quotient is known.
+fn compared(sign: &str, one: &str, limit: &str) -> S {
+    let Some((over, under)) = quotient(one).filter(|_| quotient(limit).is_none()) else {
+        return format!("({sign} {one} {limit})");
+    };
+    let (above, below) = (
+        format!("({sign} {over} (* {limit} {under}))"),
+        format!("({sign} (* {limit} {under}) {over})"),
+    );
+    format!("(ite (> {under} 0.0) {above} {below})")
 }
 
 fn sign(kind: BoundKind) -> &'static str {
@@ -1513,6 +1638,25 @@ pub fn frame(domain: &Domain) -> String {
                 }
             }
             for (m, measure) in part.measures.iter().enumerate() {
+                // Both bevels are above zero.
+                for p in (0..part.places).filter(|_| measure.apart) {
+                    let (apart, both) = (
+                        format!("apart_{h}_{i}_{m}_{p}"),
+                        format!("m_{h}_{i}_{m}_{p}"),
+                    );
+                    assert(format!("(and (< {apart} {both}) (< (- {apart}) {both}))"));
+                }
+                // More load does not sink less.
+                for (f, figure) in measure.figures.iter().enumerate() {
+                    for (g, other) in measure.figures.iter().enumerate() {
+                        if let (Figure::Sinks(one, a), Figure::Sinks(two, b)) = (figure, other)
+                            && a == b
+                            && one < two
+                        {
+                            assert(format!("(<= figure_{h}_{i}_{m}_{f} figure_{h}_{i}_{m}_{g})"));
+                        }
+                    }
+                }
                 // A thicker leaf binds farther out on both sides.
                 for g in 1..measure.gaps.len() {
                     for side in ["fore", "aft"] {

@@ -76,6 +76,18 @@ impl Solver {
         answer
     }
 
+    /// Whether a formula can hold beside those that it began with; nothing where it gives up.
+    pub fn can(&mut self, asked: &str) -> Option<bool> {
+        write!(self.to, "(push)\n(assert {asked})\n(check-sat)\n(pop)\n").unwrap();
+        self.to.flush().unwrap();
+        match self.line().as_str() {
+            "unsat" => Some(false),
+            "sat" => Some(true),
+            "unknown" | "timeout" => None,
+            other => panic!("the solver says: {other}"),
+        }
+    }
+
     fn boat(&mut self, domain: &Domain) -> Option<Boat> {
         let variables = domain.variables();
         let names: Vec<&str> = variables.iter().map(|(name, _)| name.as_str()).collect();

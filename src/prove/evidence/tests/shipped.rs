@@ -16,7 +16,12 @@ fn by_proof(old: &Arc<RulesFile>, new: &Arc<RulesFile>) -> Evidence {
         Plan::compile(Arc::clone(old)),
         Plan::compile(Arc::clone(new)),
     );
-    evidence_by_proof(&book, start.as_ref(), (&old_plan, &new_plan))
+    evidence_by_proof(
+        &book,
+        start.as_ref(),
+        (&old_plan, &new_plan),
+        &mut |_| {},
+    )
 }
 
 fn shipped(class: &str, version: &str) -> Arc<RulesFile> {
