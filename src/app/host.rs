@@ -178,11 +178,9 @@ impl HostProblem {
                 format!("the folder {path} can't be made: there is none to make it in"),
                 Some("make the folder that it is to lie in first, or name another"),
             ),
-            (Why::IsFolder, Doing::Making) => (
-                "path.folder",
-                format!("{path} is a folder already"),
-                None,
-            ),
+            (Why::IsFolder, Doing::Making) => {
+                ("path.folder", format!("{path} is a folder already"), None)
+            }
             (Why::IsFolder, Doing::Writing) => (
                 "path.folder",
                 format!("{path} is a folder; a file is written"),

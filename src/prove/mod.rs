@@ -31,7 +31,6 @@ pub use between::{Between, between};
 pub use boat::{Boat, BoatItem, Value, Values};
 pub use common::*;
 pub use compare::{compare, compare_telling, first_difference};
-pub use progress::Progress;
 pub use comparison::*;
 pub use evidence::{
     Answered, Difference, Evidence, Gold, GoldBoat, Kind, Need, Pair, Versions, Wish, evidence,
@@ -39,6 +38,7 @@ pub use evidence::{
 pub use flip::{Flip, FlipSide, FoundIn};
 pub use formula::{Constraint, Formula};
 pub use legal::{Clause, ClauseOf, Exemption, Legal, laws, legal};
+pub use progress::Progress;
 pub use questions::Questions;
 pub use requirement::{Proved, Requirement, requirement};
 pub use term::{Monomial, Poly, Sort, Term, TermId, Terms, Var, What, Whose};

@@ -92,13 +92,19 @@ fn the_fourth_version_of_the_tarn_8_needs_a_major_step() {
 fn how_far_a_comparison_is_is_told() {
     let versions = ["1", "2"].map(|repeats| {
         let asks = format!("at_least: 6 mm, places: {{ at_least: 1, repeats: {repeats} }}");
-        let rules = rule("thick", &asks).replace("value: thickness", "judged: worst_place, value: thickness");
-        let text = thickness_alone(&rules).replace("thickness: length", "thickness: { kind: length, placed: yes }");
+        let rules = rule("thick", &asks)
+            .replace("value: thickness", "judged: worst_place, value: thickness");
+        let text = thickness_alone(&rules).replace(
+            "thickness: length",
+            "thickness: { kind: length, placed: yes }",
+        );
         let loaded = rimegauge::rules::load("rules.yaml", text.as_bytes());
         Arc::new(loaded.map_err(|faults| format!("{faults:?}")).unwrap())
     });
     let mut heard = Vec::new();
-    compare_telling(&versions[0], &versions[1], &mut |progress| heard.push(progress));
+    compare_telling(&versions[0], &versions[1], &mut |progress| {
+        heard.push(progress)
+    });
     let evidence = |one: &&Progress| matches!(one, Progress::Evidence { .. });
     assert!(heard.iter().filter(evidence).count() > 0, "{heard:?}");
     let mut before = 0;

@@ -55,8 +55,7 @@ impl Complete<'_> {
     ) -> Result<(Replayed, Record, Vec<Finding>), String> {
         let text = self.record(side)?;
         let context = (self.boat.stage, self.level(side), self.boat.day);
-        let (record, findings) =
-            checked(&text, plan, context).map_err(|found| narrate(&found))?;
+        let (record, findings) = checked(&text, plan, context).map_err(|found| narrate(&found))?;
         let each = findings
             .iter()
             .map(|one| (one.rule, one.item, one.outcome, one.reason));

@@ -45,11 +45,7 @@ impl From<Unit> for Style {
 
 /// A number of a dimension with its unit: a decimal as the class writes it, with more digits where it needs more, or a
 /// decimal in another unit, else a fraction.
-pub(super) fn written(
-    value: &Exact,
-    dimension: Dimension,
-    style: Style,
-) -> Result<String, String> {
+pub(super) fn written(value: &Exact, dimension: Dimension, style: Style) -> Result<String, String> {
     let wanted = style.unit.filter(|unit| unit.dimension() == dimension);
     let usual = wanted.into_iter().chain(usual(dimension));
     let units = || {

@@ -102,7 +102,10 @@ fn answer(compared: &Compared<'_>, all: &mut Vec<Block>) {
     all.push(Block::Heading(capital(&sentence)));
     match comparison.required {
         Bump::Major | Bump::Minor => match compared.reason() {
-            Some(witness) => all.push(Block::Text(0, ended(&format!("Because: {}", why(witness, compared))))),
+            Some(witness) => all.push(Block::Text(
+                0,
+                ended(&format!("Because: {}", why(witness, compared))),
+            )),
             None => all.push(Block::Text(
                 0,
                 "Because of what is claimed of words, and not proved.".to_owned(),
@@ -205,7 +208,10 @@ fn part(title: &str, answer: &Answer, compared: &Compared<'_>, all: &mut Vec<Blo
                     0 => format!("{title}: proved by a boat: "),
                     _ => "Another: ".to_owned(),
                 };
-                all.push(Block::Text(0, ended(&format!("{lead}{}", why(witness, compared)))));
+                all.push(Block::Text(
+                    0,
+                    ended(&format!("{lead}{}", why(witness, compared))),
+                ));
                 shown(witness, compared, all);
             }
         }

@@ -325,7 +325,9 @@ impl Domain {
             }));
             // What one version has above zero is above zero in both.
             let known = measures.last().map(|slot| &mut own.measures[*slot].low);
-            known.into_iter().for_each(|known| *known = low(one).max(*known));
+            known
+                .into_iter()
+                .for_each(|known| *known = low(one).max(*known));
         }
         view.traits.push(traits);
         view.words.push(words_of);

@@ -52,7 +52,10 @@ impl Tally {
 
     /// Adds another count.
     pub fn join(&mut self, other: &Tally) {
-        other.0.iter().for_each(|(name, count)| self.add(name, *count));
+        other
+            .0
+            .iter()
+            .for_each(|(name, count)| self.add(name, *count));
     }
 
     pub fn get(&self, name: &str) -> usize {

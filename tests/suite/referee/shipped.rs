@@ -155,7 +155,8 @@ fn clause_by_clause(
         Side::Old => new,
         Side::New => old,
     };
-    proved.retain(|(legal, clause), said| *said != Said::None || wanted(&name(of(*legal), *clause)));
+    proved
+        .retain(|(legal, clause), said| *said != Said::None || wanted(&name(of(*legal), *clause)));
     let asked: Vec<(Side, ClauseOf)> = proved
         .keys()
         .map(|(legal, clause)| (legal.other(), *clause))
@@ -165,7 +166,10 @@ fn clause_by_clause(
     let mut wrong = Vec::new();
     for legal in Side::BOTH {
         let own = &formulas.legal[place(legal)];
-        let mut asked = proved.iter().filter(|((side, _), _)| *side == legal).peekable();
+        let mut asked = proved
+            .iter()
+            .filter(|((side, _), _)| *side == legal)
+            .peekable();
         if asked.peek().is_none() {
             continue;
         }
@@ -173,7 +177,10 @@ fn clause_by_clause(
         for ((_, clause), said) in asked {
             let met = &formulas.met[place(legal.other())][clause];
             let answer = solver.can(&not(met));
-            let told = format!("{told}, legal under {legal:?}, {}", name(of(legal), *clause));
+            let told = format!(
+                "{told}, legal under {legal:?}, {}",
+                name(of(legal), *clause)
+            );
             judge(&told, said, answer, tally, &mut wrong);
         }
     }

@@ -1283,7 +1283,10 @@ impl<'a> Version<'a> {
     // ---- clause by clause
 
     /// When a trait is spoken of on all items of a kind.
-    #[allow(dead_code, reason = "only the shipped versions are asked clause by clause")]
+    #[allow(
+        dead_code,
+        reason = "only the shipped versions are asked clause by clause"
+    )]
     pub fn spoken_of_all(&mut self, part: PartId, id: TraitId) -> S {
         let mut all = Vec::new();
         for h in 0..self.domain.holdings.len() {
@@ -1302,7 +1305,10 @@ impl<'a> Version<'a> {
     }
 
     /// When a boat has as many of a holding as it needs.
-    #[allow(dead_code, reason = "only the shipped versions are asked clause by clause")]
+    #[allow(
+        dead_code,
+        reason = "only the shipped versions are asked clause by clause"
+    )]
     pub fn has_enough(&self, id: HoldingId) -> S {
         let own = self.holding(id);
         if self.domain.holdings[own].many {
@@ -1323,63 +1329,62 @@ impl<'a> Version<'a> {
     pub fn mark(&mut self, at: usize, legal: &mut Vec<S>) {
         let rules = self.rules;
         let mark = &rules.marks[at];
-            let holding = self.holding(mark.item);
-            let items = self.items(holding);
-            let part = self.part_of(items[0]).unwrap();
-            let flag = self.view.traits[part.index()][mark.nominated_by.index()];
-            let nominated: Vec<S> = items
-                .iter()
-                .map(|item| {
-                    and([
-                        self.exists(*item),
-                        format!("t_{}_{}_{flag}", item.0, item.1),
-                    ])
-                })
-                .collect();
-            let count = |list: &[S]| {
-                total(
-                    &list
-                        .iter()
-                        .map(|one| ite(one, "1.0", "0.0"))
-                        .collect::<Vec<S>>(),
-                )
-            };
-            let most = |count: S, most: i64| {
-                format!("(<= {count} {})", number(&Exact::from_integer(most)))
-            };
-            let mut own = Vec::new();
-            let mut asked = YES.to_owned();
-            match &mark.limits {
-                MarkLimits::Direct(limit) => own.push(most(count(&nominated), limit.at_most)),
-                MarkLimits::ByLevel { rows, .. } => {
-                    asked = "(>= level 0)".to_owned();
-                    legal.push(or([asked.clone(), not(&same("stage", "2"))]));
-                    for (level, limit) in rows {
-                        let at = same("level", &self.level(*level));
-                        own.push(implies(&at, most(count(&nominated), limit.at_most)));
-                    }
+        let holding = self.holding(mark.item);
+        let items = self.items(holding);
+        let part = self.part_of(items[0]).unwrap();
+        let flag = self.view.traits[part.index()][mark.nominated_by.index()];
+        let nominated: Vec<S> = items
+            .iter()
+            .map(|item| {
+                and([
+                    self.exists(*item),
+                    format!("t_{}_{}_{flag}", item.0, item.1),
+                ])
+            })
+            .collect();
+        let count = |list: &[S]| {
+            total(
+                &list
+                    .iter()
+                    .map(|one| ite(one, "1.0", "0.0"))
+                    .collect::<Vec<S>>(),
+            )
+        };
+        let most =
+            |count: S, most: i64| format!("(<= {count} {})", number(&Exact::from_integer(most)));
+        let mut own = Vec::new();
+        let mut asked = YES.to_owned();
+        match &mark.limits {
+            MarkLimits::Direct(limit) => own.push(most(count(&nominated), limit.at_most)),
+            MarkLimits::ByLevel { rows, .. } => {
+                asked = "(>= level 0)".to_owned();
+                legal.push(or([asked.clone(), not(&same("stage", "2"))]));
+                for (level, limit) in rows {
+                    let at = same("level", &self.level(*level));
+                    own.push(implies(&at, most(count(&nominated), limit.at_most)));
                 }
             }
-            for cap in &mark.of_which {
-                let mut some = Vec::new();
-                for (item, nominated) in items.iter().zip(&nominated) {
-                    let truth = self.truth(&cap.condition.root, *item);
-                    // What may be one of them counts as well: otherwise it is open.
-                    some.push(and([nominated.clone(), not(&truth.no)]));
-                }
-                own.push(most(count(&some), cap.limit.at_most));
+        }
+        for cap in &mark.of_which {
+            let mut some = Vec::new();
+            for (item, nominated) in items.iter().zip(&nominated) {
+                let truth = self.truth(&cap.condition.root, *item);
+                // What may be one of them counts as well: otherwise it is open.
+                some.push(and([nominated.clone(), not(&truth.no)]));
             }
-            if let Some(pairs) = &mark.pairs {
-                own.push(self.pairs(pairs, &items, &nominated, part));
-            }
-            for bring in &mark.bring {
-                let of = self.holding(bring.holding);
-                own.push(or([
-                    not(&same("stage", "2")),
-                    format!("(>= n_{of} {})", bring.at_least),
-                ]));
-            }
-            legal.push(implies(&asked, and(own)));
+            own.push(most(count(&some), cap.limit.at_most));
+        }
+        if let Some(pairs) = &mark.pairs {
+            own.push(self.pairs(pairs, &items, &nominated, part));
+        }
+        for bring in &mark.bring {
+            let of = self.holding(bring.holding);
+            own.push(or([
+                not(&same("stage", "2")),
+                format!("(>= n_{of} {})", bring.at_least),
+            ]));
+        }
+        legal.push(implies(&asked, and(own)));
     }
 
     /// An even number of every kind, and no doubt about any.
@@ -1653,7 +1658,9 @@ pub fn frame(domain: &Domain) -> String {
                             && a == b
                             && one < two
                         {
-                            assert(format!("(<= figure_{h}_{i}_{m}_{f} figure_{h}_{i}_{m}_{g})"));
+                            assert(format!(
+                                "(<= figure_{h}_{i}_{m}_{f} figure_{h}_{i}_{m}_{g})"
+                            ));
                         }
                     }
                 }

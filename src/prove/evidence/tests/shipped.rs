@@ -16,12 +16,7 @@ fn by_proof(old: &Arc<RulesFile>, new: &Arc<RulesFile>) -> Evidence {
         Plan::compile(Arc::clone(old)),
         Plan::compile(Arc::clone(new)),
     );
-    evidence_by_proof(
-        &book,
-        start.as_ref(),
-        (&old_plan, &new_plan),
-        &mut |_| {},
-    )
+    evidence_by_proof(&book, start.as_ref(), (&old_plan, &new_plan), &mut |_| {})
 }
 
 fn shipped(class: &str, version: &str) -> Arc<RulesFile> {
