@@ -78,6 +78,17 @@ impl Host for RealHost {
     }
 
     fn write(&self, path: &Path, bytes: &[u8]) -> Result<(), HostProblem> {
+        let mut rest = Some(bytes);
+        self.write_pieces(path, &mut |piece| {
+            piece.extend_from_slice(rest.take().unwrap_or(&[]));
+        })
+    }
+
+    fn write_pieces(
+        &self,
+        path: &Path,
+        next: &mut dyn FnMut(&mut Vec<u8>),
+    ) -> Result<(), HostProblem> {
         let failed = |error: io::Error| problem(Doing::Writing, path, &error);
         match fs::metadata(path) {
             Ok(found) if found.is_dir() => {
@@ -86,8 +97,7 @@ impl Host for RealHost {
             // A device or a pipe can't be replaced, only written to.
             Ok(found) if !found.is_file() => {
                 let mut file = OpenOptions::new().write(true).open(path).map_err(failed)?;
-                return file
-                    .write_all(bytes)
+                return pieces(&mut file, next)
                     .and_then(|()| file.flush())
                     .map_err(failed);
             }
@@ -96,8 +106,7 @@ impl Host for RealHost {
         // What a link leads to is replaced, not the link.
         let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_path_buf());
         let (mut file, temporary) = temporary(&target).map_err(failed)?;
-        let written = file
-            .write_all(bytes)
+        let written = pieces(&mut file, next)
             .and_then(|()| file.sync_all())
             .and_then(|()| keep_permissions(&target, &file))
             .and_then(|()| fs::rename(&temporary, &target));
@@ -146,6 +155,19 @@ fn opened(path: &Path) -> Result<File, HostProblem> {
     match file.metadata() {
         Ok(found) if found.is_dir() => Err(HostProblem::new(Doing::Reading, path, Why::IsFolder)),
         Ok(_) | Err(_) => Ok(file),
+    }
+}
+
+/// Writes pieces until one is empty.
+fn pieces(file: &mut File, next: &mut dyn FnMut(&mut Vec<u8>)) -> io::Result<()> {
+    let mut piece = Vec::new();
+    loop {
+        piece.clear();
+        next(&mut piece);
+        if piece.is_empty() {
+            return Ok(());
+        }
+        file.write_all(&piece)?;
     }
 }
 

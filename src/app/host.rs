@@ -86,6 +86,17 @@ pub trait Host: Sync {
     /// No folder to make it in, something of that name, not allowed, no room.
     fn make_folder(&self, path: &Path) -> Result<(), HostProblem>;
 
+    /// The same for a file of any size, which comes in pieces: `next` fills an empty buffer with the next piece, and
+    /// leaves it empty when there is no more.
+    ///
+    /// # Errors
+    /// As [`Host::write`].
+    fn write_pieces(
+        &self,
+        path: &Path,
+        next: &mut dyn FnMut(&mut Vec<u8>),
+    ) -> Result<(), HostProblem>;
+
     /// Standard input.
     fn input(&self) -> Box<dyn Read + Send>;
 

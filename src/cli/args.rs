@@ -69,6 +69,7 @@ pub(super) enum Command {
     Check(CheckArgs),
     Certify(CertifyArgs),
     Compare(CompareArgs),
+    Fleet(super::fleet_args::FleetArgs),
     Rules(RulesArgs),
     Reckon(ReckonArgs),
     Completions(CompletionsArgs),
@@ -335,7 +336,7 @@ pub(super) struct ManArgs {
 }
 
 /// One day: a partial date names several.
-fn day(text: &str) -> Result<Date, String> {
+pub(super) fn day(text: &str) -> Result<Date, String> {
     let found = DateSpan::parse(text).map_err(|problem| match problem.help {
         Some(help) => format!("{}; {help}", problem.message),
         None => problem.message,

@@ -10,6 +10,8 @@ mod check;
 mod compare;
 mod completions;
 mod console;
+mod fleet_args;
+mod fleet_make;
 mod man;
 mod reckon;
 mod reckon_angle;
@@ -68,6 +70,11 @@ pub fn run(
         Command::Check(args) => check::run(host, &cli.common, args, &mut console),
         Command::Certify(args) => certify::run(host, &cli.common, args, &mut console),
         Command::Compare(args) => compare::run(host, &cli.common, args, &mut console),
+        Command::Fleet(args) => match &args.command {
+            fleet_args::FleetCommand::Make(args) => {
+                fleet_make::run(host, &cli.common, args, &mut console)
+            }
+        },
         Command::Rules(args) => rules::run(host, &cli.common, &args.command, &mut console),
         Command::Reckon(args) => reckon::run(host, &args.command, &mut console),
         Command::Completions(args) => completions::run(args, &mut console),

@@ -103,11 +103,7 @@ fn rows<'r>(rule: &'r Rule, choices: &[Option<ChoiceId>], zones: Option<&[bool]>
 }
 
 /// Whether the rules allow some choices at all, as far as this rule goes.
-pub(super) fn allows(
-    rule: &Rule,
-    silence: Silence,
-    choices: &[Option<ChoiceId>],
-) -> bool {
+pub(super) fn allows(rule: &Rule, silence: Silence, choices: &[Option<ChoiceId>]) -> bool {
     let rows = match rows(rule, choices, None) {
         Rows::None => return silence == Silence::Permits,
         Rows::Some(rows) => rows,

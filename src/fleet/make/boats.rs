@@ -32,7 +32,10 @@ pub(super) fn boats(rules: &RulesFile, known: &[Known<'_>], kinds: &mut [Vec<Kin
     let (whole, counting): (Vec<&Known<'_>>, Vec<&Known<'_>>) = known
         .iter()
         .filter(|(rule, used)| {
-            let group = rules.vocabulary.part(rule.applies_to).is_some_and(Part::is_group);
+            let group = rules
+                .vocabulary
+                .part(rule.applies_to)
+                .is_some_and(Part::is_group);
             !group
                 && (rule.applies_to == BOAT
                     || used.iter().any(|(part, _)| *part != rule.applies_to))
@@ -45,7 +48,9 @@ pub(super) fn boats(rules: &RulesFile, known: &[Known<'_>], kinds: &mut [Vec<Kin
             ask(rules, (rule, used), Who::one(rule.applies_to, slot), &any).settle(kinds, false);
         }
     }
-    let mut tried: Vec<Boat> = (0..TRIED).map(|number| boat(rules, kinds, number)).collect();
+    let mut tried: Vec<Boat> = (0..TRIED)
+        .map(|number| boat(rules, kinds, number))
+        .collect();
     tried.sort_by_key(|boat| boat.lists.iter().map(Vec::len).sum::<usize>());
     let keeps = |kinds: &[Vec<Kind>], boat: &Boat, (rule, used): &Known<'_>| {
         let own = Who::one(rule.applies_to, boat.own);
@@ -163,8 +168,7 @@ fn fits(rules: &RulesFile, all: &[Kind], like: &Kind, role: &str) -> Option<usiz
     };
     let differs = |kind: &Kind| {
         let pairs = kind.choices.iter().zip(&like.choices);
-        pairs.filter(|(one, other)| one != other).count()
-            + usize::from(kind.option != like.option)
+        pairs.filter(|(one, other)| one != other).count() + usize::from(kind.option != like.option)
     };
     let named = all.iter().any(role_of);
     let each = all.iter().enumerate();
@@ -219,7 +223,10 @@ fn boat(rules: &RulesFile, kinds: &[Vec<Kind>], number: u64) -> Boat {
     // What is named first in the rules is the commonest.
     let common = |random: &mut Random, count: usize| random.index(count).min(random.index(count));
     for (holding, declared) in slots(lists.len()).map(HoldingId).zip(&vocabulary.holdings) {
-        let Some(group) = vocabulary.part(declared.part).filter(|part| part.is_group()) else {
+        let Some(group) = vocabulary
+            .part(declared.part)
+            .filter(|part| part.is_group())
+        else {
             continue;
         };
         let least = usize::try_from(declared.at_least).unwrap_or(0).max(1);
@@ -246,7 +253,10 @@ fn boat(rules: &RulesFile, kinds: &[Vec<Kind>], number: u64) -> Boat {
         found.push((holding, members));
     }
     for (slot, declared) in vocabulary.holdings.iter().enumerate() {
-        let Some(part) = vocabulary.part(declared.part).filter(|part| !part.is_group()) else {
+        let Some(part) = vocabulary
+            .part(declared.part)
+            .filter(|part| !part.is_group())
+        else {
             continue;
         };
         let count = kind_count(declared.part);
@@ -364,7 +374,8 @@ fn nominate(rules: &RulesFile, kinds: &[Vec<Kind>], mark: &MarkRule, list: &mut 
                 let both = list.get(first).zip(list.get(*other));
                 let pairs = mark.pairs.as_ref().zip(list.get(*other));
                 both.is_some_and(|(one, other)| other.marked != Some(true) && alike(one, other))
-                    && pairs.is_some_and(|(pairs, who)| is(&pairs.condition.root, who) == Some(true))
+                    && pairs
+                        .is_some_and(|(pairs, who)| is(&pairs.condition.root, who) == Some(true))
             });
             match partner {
                 Some(partner) => slots.push(partner),

@@ -418,7 +418,11 @@ fn comfortable(knob: &mut Knob) {
 
 /// What rules keep a choice of several in a list from saying.
 pub(super) fn allowed(rules: &RulesFile, part: PartId, slot: usize) -> Vec<usize> {
-    let Some(of) = rules.vocabulary.part(part).and_then(|part| part.traits.get(slot)) else {
+    let Some(of) = rules
+        .vocabulary
+        .part(part)
+        .and_then(|part| part.traits.get(slot))
+    else {
         return Vec::new();
     };
     let mut found: Vec<usize> = (0..of.kind.names().len()).collect();

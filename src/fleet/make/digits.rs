@@ -23,7 +23,13 @@ impl Digits {
         for decimals in 0..=6 {
             let power = 10_f64.powi(decimals);
             for one in [5_i64, 2, 1] {
-                let size = if one == 5 { 5.0 } else if one == 2 { 2.0 } else { 1.0 };
+                let size = if one == 5 {
+                    5.0
+                } else if one == 2 {
+                    2.0
+                } else {
+                    1.0
+                };
                 if size / power <= wanted || decimals == 6 && one == 1 {
                     return Digits {
                         unit,

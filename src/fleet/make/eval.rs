@@ -82,10 +82,7 @@ impl World<'_> {
 
     /// The boat itself.
     pub(super) fn boat(&self) -> Who {
-        let count = self
-            .kinds
-            .get(Vocabulary::BOAT.index())
-            .map_or(0, Vec::len);
+        let count = self.kinds.get(Vocabulary::BOAT.index()).map_or(0, Vec::len);
         Who {
             part: Vocabulary::BOAT,
             kinds: (0..count).collect(),
@@ -225,7 +222,11 @@ impl World<'_> {
             Function::GapAt => {
                 let thing = thing()?;
                 let at = number(1)?;
-                let what = if at.low >= 0.0 { What::Forward } else { What::Aft };
+                let what = if at.low >= 0.0 {
+                    What::Forward
+                } else {
+                    What::Aft
+                };
                 let reach = self.part_of(&thing, what, None)?;
                 let gap = self.first_gap(thing.who.part, thing.measure)?;
                 let share = at.abs().div(reach)?;

@@ -226,8 +226,7 @@ fn members<'k>(
     kinds: &'k mut [Vec<Kind>],
     group: &Group,
 ) -> impl Iterator<Item = (usize, usize, &'k mut super::model::Knob)> {
-    let (slots, measure, what, cell) =
-        (group.kinds.clone(), group.measure, group.what, group.cell);
+    let (slots, measure, what, cell) = (group.kinds.clone(), group.measure, group.what, group.cell);
     let all = kinds.get_mut(group.part.index());
     all.into_iter()
         .flatten()
@@ -251,7 +250,9 @@ fn keep(kinds: &mut [Vec<Kind>], group: &Group) -> Vec<Kept> {
 
 fn restore(kinds: &mut [Vec<Kind>], kept: &[Kept]) {
     for (part, slot, at, range, apart) in kept {
-        let kind = kinds.get_mut(part.index()).and_then(|all| all.get_mut(*slot));
+        let kind = kinds
+            .get_mut(part.index())
+            .and_then(|all| all.get_mut(*slot));
         if let Some(knob) = kind.and_then(|kind| kind.knobs.get_mut(*at)) {
             knob.range = *range;
             knob.apart = *apart;
@@ -278,5 +279,9 @@ fn narrow(kinds: &mut [Vec<Kind>], group: &Group, way: Way, share: f64) -> f64 {
         }
         knob.apart = knob.apart.min(knob.range.width() / 2.0);
     }
-    if start > 0.0 { hull.width() / start } else { 0.0 }
+    if start > 0.0 {
+        hull.width() / start
+    } else {
+        0.0
+    }
 }

@@ -46,10 +46,17 @@ impl Instruments {
                     continue;
                 };
                 let outline = measure.kind == MeasureKind::Outline;
-                let unit = if outline { Unit::MM } else { digits::unit(part, measure) };
-                let middle = measure.plausible.as_ref().map_or(10.0 * doubt, |(low, high)| {
-                    (low.to_f64() + high.to_f64()) / 2.0
-                });
+                let unit = if outline {
+                    Unit::MM
+                } else {
+                    digits::unit(part, measure)
+                };
+                let middle = measure
+                    .plausible
+                    .as_ref()
+                    .map_or(10.0 * doubt, |(low, high)| {
+                        (low.to_f64() + high.to_f64()) / 2.0
+                    });
                 let one = Known {
                     method: method.to_owned(),
                     dimension: dimension(measure.kind),

@@ -5,7 +5,7 @@ use super::book::{Book, Known};
 use super::fit::Question;
 use super::interval::Interval;
 use super::model::{Kind, Knob, What, Who};
-use super::sheet::{Sheet, Shape};
+use super::sheet::{Shape, Sheet};
 use crate::rules::RulesFile;
 
 /// A value that is put elsewhere.
@@ -68,11 +68,19 @@ pub(super) fn find(rules: &RulesFile, book: &Book, kind: &Kind, slot: usize, she
             let end = reachable(knob);
             let (low, high) = ends(1.2, 4.0);
             if end.low <= limit + sign * 4.0 * doubt && limit + sign * 4.0 * doubt <= end.high {
-                sheet.levers.push(Lever::Dial { dial: at, low, high });
+                sheet.levers.push(Lever::Dial {
+                    dial: at,
+                    low,
+                    high,
+                });
             }
             if knob.doubt + knob.doubt_share > 0.0 {
                 let (low, high) = ends(-0.15, 0.15);
-                sheet.close.push(Lever::Dial { dial: at, low, high });
+                sheet.close.push(Lever::Dial {
+                    dial: at,
+                    low,
+                    high,
+                });
             }
         }
     }

@@ -151,11 +151,9 @@ impl Planner<'_> {
                     from_edge.is_some_and(|from| from <= distance.to_f64())
                 }
                 ZoneKind::Between(low, high) => at >= low.to_f64() && at <= high.to_f64(),
-                ZoneKind::WithinOf { distance, of } => {
-                    self.position(&of.text).is_some_and(|of| {
-                        at >= of.low - distance.to_f64() && at <= of.high + distance.to_f64()
-                    })
-                }
+                ZoneKind::WithinOf { distance, of } => self.position(&of.text).is_some_and(|of| {
+                    at >= of.low - distance.to_f64() && at <= of.high + distance.to_f64()
+                }),
                 ZoneKind::Along { from, .. } => {
                     self.position(&from.text).is_some_and(|from| at > from.high)
                 }
@@ -169,9 +167,8 @@ impl Planner<'_> {
         let mut known = (false, false);
         let part = self.rules.vocabulary.part(self.part);
         for measure in part.iter().flat_map(|part| &part.measures) {
-            let position = crate::vocabulary::MeasureKind::Quantity(
-                crate::vocabulary::QuantityKind::Position,
-            );
+            let position =
+                crate::vocabulary::MeasureKind::Quantity(crate::vocabulary::QuantityKind::Position);
             if measure.kind != position || measure.placed {
                 continue;
             }
@@ -210,10 +207,8 @@ impl Planner<'_> {
         if let Some((zone, _)) = rule.zone {
             match kind(zone).map(|zone| &zone.kind) {
                 Some(ZoneKind::Between(low, high)) => {
-                    region = Interval::new(
-                        region.low.max(low.to_f64()),
-                        region.high.min(high.to_f64()),
-                    );
+                    region =
+                        Interval::new(region.low.max(low.to_f64()), region.high.min(high.to_f64()));
                 }
                 Some(ZoneKind::WithinOf { distance, of }) => {
                     if let Some(of) = self.position(&of.text) {

@@ -9,7 +9,8 @@ pub(super) struct Random(Xoshiro256PlusPlus);
 impl Random {
     /// The draws of a boat by its number.
     pub(super) fn of(seed: u64, boat: u64) -> Random {
-        let mixed = seed.wrapping_mul(0x9e37_79b9_7f4a_7c15) ^ boat.wrapping_mul(0xd1b5_4a32_d192_ed03);
+        let mixed =
+            seed.wrapping_mul(0x9e37_79b9_7f4a_7c15) ^ boat.wrapping_mul(0xd1b5_4a32_d192_ed03);
         Random(Xoshiro256PlusPlus::seed_from_u64(mixed.wrapping_add(boat)))
     }
 

@@ -28,10 +28,7 @@ impl Share {
             Some(number) => format!("{} %", number.trim_end()),
             None => trimmed.to_owned(),
         };
-        let read = crate::quantity::Quantity::parse_as(
-            &spaced,
-            crate::quantity::Dimension::RATIO,
-        );
+        let read = crate::quantity::Quantity::parse_as(&spaced, crate::quantity::Dimension::RATIO);
         let value = read.map_err(|_| fault())?.value;
         let million = crate::quantity::Exact::from_integer(1_000_000);
         let parts = value.mul(&million);
@@ -106,7 +103,10 @@ impl fmt::Display for SettingsFault {
                 "boats measured until {until} would be measured before these rules are in force, which is from {from}"
             ),
             SettingsFault::NoBoat => {
-                write!(f, "no choice of its traits is allowed by all rules of a part")
+                write!(
+                    f,
+                    "no choice of its traits is allowed by all rules of a part"
+                )
             }
         }
     }

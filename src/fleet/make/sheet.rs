@@ -193,7 +193,11 @@ fn dial(part: &Part, measure: &Measure, knob: &Knob) -> Dial {
         (knob.range.high / digits.base + 1e-6).floor() as i64,
     );
     let middle = digits.steps(knob.range.low + knob.range.width() / 2.0);
-    let (low, high) = if low <= high { (low, high) } else { (middle, middle) };
+    let (low, high) = if low <= high {
+        (low, high)
+    } else {
+        (middle, middle)
+    };
     Dial {
         low,
         high,
@@ -204,7 +208,10 @@ fn dial(part: &Part, measure: &Measure, knob: &Knob) -> Dial {
 
 /// The answer that the class wants of a look.
 fn wanted(rules: &RulesFile, kind: &Kind, slot: MeasureId) -> bool {
-    let about = rules.rules.iter().filter(|rule| rule.applies_to == kind.part);
+    let about = rules
+        .rules
+        .iter()
+        .filter(|rule| rule.applies_to == kind.part);
     for rule in about {
         let own = crate::expression::Scope::Own;
         if !matches!(rule.value.root.op, crate::expression::Op::Measure(scope, one) if one == slot && scope == own)
@@ -254,14 +261,17 @@ fn shape(rules: &RulesFile, part: &Part, kind: &Kind, slot: MeasureId) -> Option
                 Some((_, places)) => places,
                 None => vec![("{".to_owned(), usize::MAX)],
             };
-            let bevel = |what: What, cell: usize| {
-                dial(what, Some(cell)).or_else(|| dial(what, None))
-            };
+            let bevel =
+                |what: What, cell: usize| dial(what, Some(cell)).or_else(|| dial(what, None));
             Shape::Section(
                 places
                     .into_iter()
                     .map(|(text, cell)| {
-                        Some((text, bevel(What::Port, cell)?, bevel(What::Starboard, cell)?))
+                        Some((
+                            text,
+                            bevel(What::Port, cell)?,
+                            bevel(What::Starboard, cell)?,
+                        ))
                     })
                     .collect::<Option<_>>()?,
             )
@@ -420,5 +430,8 @@ fn loads(rules: &RulesFile, kind: &Kind, slot: MeasureId) -> Vec<(String, f64)> 
 
 /// Whether a vocabulary has anything to write under a key for groups.
 pub(super) fn holding_key(vocabulary: &Vocabulary, slot: usize) -> Option<&str> {
-    vocabulary.holdings.get(slot).map(|one| one.key.text.as_str())
+    vocabulary
+        .holdings
+        .get(slot)
+        .map(|one| one.key.text.as_str())
 }

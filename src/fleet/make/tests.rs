@@ -74,7 +74,12 @@ fn check(rules: &Arc<RulesFile>, settings: Settings, boats: u64, stage: Stage) -
 #[test]
 fn shipped() {
     for reference in [
-        "tarn-8@2.4.0", "tarn-8@3.0.0", "tarn-8@3.1.0", "tarn-8@4.0.0", "ghyll-2@1.0.0", "ghyll-2@2.0.0",
+        "tarn-8@2.4.0",
+        "tarn-8@3.0.0",
+        "tarn-8@3.1.0",
+        "tarn-8@4.0.0",
+        "ghyll-2@1.0.0",
+        "ghyll-2@2.0.0",
     ] {
         let rules = rules(reference);
         let begun = std::time::Instant::now();
@@ -82,7 +87,10 @@ fn shipped() {
         let made = begun.elapsed();
         let mut text = String::new();
         maker.boat(0, &mut text);
-        let settings = Settings { close: Share::NONE, ..Settings::default() };
+        let settings = Settings {
+            close: Share::NONE,
+            ..Settings::default()
+        };
         let found = check(&rules, settings, 60, Stage::Certification);
         println!("{reference} {made:?} {} bytes {found:#?}", text.len());
     }

@@ -370,7 +370,11 @@ impl Drawing<'_> {
             }
             Shape::Places { places, repeats } => {
                 out.push_str("\"places\":[");
-                let mut worst = worst(moved, places.iter().map(|(_, dial)| *dial), &mut self.random);
+                let mut worst = worst(
+                    moved,
+                    places.iter().map(|(_, dial)| *dial),
+                    &mut self.random,
+                );
                 let mut known: Option<(usize, i64)> = None;
                 for (place, (text, number)) in places.iter().enumerate() {
                     let one = moved.filter(|_| worst == Some(place));
