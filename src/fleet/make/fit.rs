@@ -142,6 +142,14 @@ impl Question<'_> {
                 }
             }
             let Some((_, at, way)) = best else {
+                // Two that are compared with each other are only nearer once both are cut.
+                for group in &groups {
+                    narrow(kinds, group, Way::Low, CUT / 2.0);
+                    narrow(kinds, group, Way::High, CUT / 2.0);
+                }
+                if self.beyond(kinds) < now {
+                    continue;
+                }
                 return false;
             };
             let Some(group) = groups.get(at) else {
