@@ -22,6 +22,8 @@ pub enum SchemaOf {
     Case,
     /// What one event changes of the rules.
     Overlay,
+    /// What the columns of a table fill.
+    Map,
 }
 
 /// The JSON Schema of a format, those of records, forms and cases made from the rules of their class.
@@ -40,6 +42,7 @@ pub fn schema(
         SchemaOf::Form => record::form_schema(&rules.vocabulary, &rules.class.text),
         SchemaOf::Rules => rules::rules_schema(),
         SchemaOf::Case => cases_of(&rules),
+        SchemaOf::Map => record::table::map_schema(&rules.vocabulary, &rules.class.text),
         SchemaOf::Overlay => rules::overlay_schema(Some(&rules)),
     })
 }

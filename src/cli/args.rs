@@ -70,6 +70,8 @@ pub(super) enum Command {
     Certify(CertifyArgs),
     Compare(CompareArgs),
     Fleet(super::fleet_args::FleetArgs),
+    Import(ImportArgs),
+    Export(ExportArgs),
     Rules(RulesArgs),
     Reckon(ReckonArgs),
     Completions(CompletionsArgs),
@@ -199,6 +201,62 @@ pub(super) struct CompareArgs {
     pub witness: Option<PathBuf>,
 }
 
+/// Turns a table (CSV, XLSX, ODS) into records, by a map that says what each column fills.
+///
+/// Every cell is read by the map and every record by the class rules before anything is written; a cell that can't be
+/// used is named with its sheet, row, column and what would be accepted. A map is YAML; --suggest writes one from the
+/// headers of the table, to be read and mended.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Examples:\n  rimegauge import runners.xlsx --suggest --class tarn-8 > runners.map.yaml\n  rimegauge import runners.xlsx --map runners.map.yaml --out fleet.jsonl\n  rimegauge import runners.csv --map runners.map.yaml --out - | rimegauge check -\n  rimegauge rules schema tarn-8 --of map > map.schema.json\n\nExit codes: 0 written; 2 bad input or usage, nothing is written; 4 a read or write that did not succeed."
+)]
+pub(super) struct ImportArgs {
+    /// The table: CSV in UTF-8, XLSX or ODS, or - for standard input
+    #[arg(value_name = "TABLE")]
+    pub table: PathBuf,
+    /// The map
+    #[arg(long, value_name = "MAP.yaml", conflicts_with = "suggest")]
+    pub map: Option<PathBuf>,
+    /// Where to write the records, one a line, or - to print them
+    #[arg(long, value_name = "FLEET.jsonl", conflicts_with = "suggest")]
+    pub out: Option<PathBuf>,
+    /// Print a map that the headers suggest
+    #[arg(long)]
+    pub suggest: bool,
+    /// The class, for --suggest
+    #[arg(long, value_name = "CLASS", requires = "suggest")]
+    pub class: Option<String>,
+    /// Class rules by whose names the columns are read: a path, or CLASS@REQUIREMENT [default: those in force on the
+    /// day of measuring]
+    #[arg(long, value_name = "REF")]
+    pub rules: Option<String>,
+}
+
+/// Turns records into a table (CSV), by the map that would read it.
+///
+/// What the records say and the map does not cover is counted and named.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Examples:\n  rimegauge export fleet.jsonl --map runners.map.yaml --out runners.csv\n  rimegauge export records/ --map fleet.map.yaml --sheet Runners --out runners.csv"
+)]
+pub(super) struct ExportArgs {
+    /// Records: files or folders
+    #[arg(value_name = "RECORD")]
+    pub records: Vec<PathBuf>,
+    /// The map
+    #[arg(long, value_name = "MAP.yaml")]
+    pub map: PathBuf,
+    /// Where to write the table, or - to print it
+    #[arg(long, value_name = "TABLE.csv")]
+    pub out: PathBuf,
+    /// Which sheet of the map, where it describes several
+    #[arg(long, value_name = "NAME")]
+    pub sheet: Option<String>,
+    /// Class rules by whose names the columns are read: a path, or CLASS@REQUIREMENT [default: the newest]
+    #[arg(long, value_name = "REF")]
+    pub rules: Option<String>,
+}
+
 /// The library of class rules: list, show, lint, cases, schema.
 #[derive(Debug, Args)]
 #[command(
@@ -294,7 +352,7 @@ pub(super) struct RulesSchemaArgs {
     /// CLASS@REQUIREMENT, CLASS, or a path
     #[arg(value_name = "REF")]
     pub reference: String,
-    /// Of what: record, rules, form, case or overlay
+    /// Of what: record, rules, form, case, overlay or map
     #[arg(long, value_enum, hide_possible_values = true)]
     pub of: SchemaArg,
 }
@@ -311,6 +369,8 @@ pub(super) enum SchemaArg {
     Case,
     /// What one event changes of the rules
     Overlay,
+    /// What the columns of a table fill
+    Map,
 }
 
 /// Prints completions for a shell.

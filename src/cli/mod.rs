@@ -10,8 +10,10 @@ mod check;
 mod compare;
 mod completions;
 mod console;
+mod export;
 mod fleet_args;
 mod fleet_make;
+mod import;
 mod man;
 mod reckon;
 mod reckon_angle;
@@ -75,6 +77,8 @@ pub fn run(
                 fleet_make::run(host, &cli.common, args, &mut console)
             }
         },
+        Command::Import(args) => import::run(host, &cli.common, args, &mut console),
+        Command::Export(args) => export::run(host, &cli.common, args, &mut console),
         Command::Rules(args) => rules::run(host, &cli.common, &args.command, &mut console),
         Command::Reckon(args) => reckon::run(host, &args.command, &mut console),
         Command::Completions(args) => completions::run(args, &mut console),

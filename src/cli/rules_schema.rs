@@ -17,6 +17,7 @@ pub(super) fn run(
         SchemaArg::Form => SchemaOf::Form,
         SchemaArg::Case => SchemaOf::Case,
         SchemaArg::Overlay => SchemaOf::Overlay,
+        SchemaArg::Map => SchemaOf::Map,
     };
     let found = Shelves::open(host, &common.rules_dir)
         .and_then(|shelves| app::schema(host, &shelves, &args.reference, of));

@@ -37,7 +37,9 @@ mod schema_measures;
 mod schema_section;
 mod section;
 mod section_model;
+pub mod sheet;
 mod structured;
+pub mod table;
 mod values;
 
 pub use form::{FORM_FORMAT, load_form, read_form};

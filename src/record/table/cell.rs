@@ -1,0 +1,448 @@
+//! One cell to what a record says there, or why not.
+
+use super::dates;
+use super::model::{Column, DateOrder, TableMap};
+use super::target::Wants;
+use crate::quantity::{Dimension, Exact, Quantity, Unit, mended, show};
+use crate::record::sheet::Value;
+use crate::text::quoted;
+use crate::vocabulary::read;
+
+/// What a cell says, in the words of a record.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) enum Given {
+    /// One text.
+    Text(String),
+    /// Some words.
+    List(Vec<String>),
+}
+
+impl Given {
+    /// As it can be shown.
+    pub(super) fn shown(&self) -> String {
+        match self {
+            Given::Text(text) => text.clone(),
+            Given::List(words) => words.join(", "),
+        }
+    }
+}
+
+/// Why a cell can't be used, and what would be accepted.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Refusal {
+    pub code: &'static str,
+    pub message: String,
+    pub help: String,
+}
+
+fn no<T>(
+    code: &'static str,
+    message: impl Into<String>,
+    help: impl Into<String>,
+) -> Result<T, Refusal> {
+    Err(Refusal {
+        code,
+        message: message.into(),
+        help: help.into(),
+    })
+}
+
+/// Whether two texts are one word: capitals and blanks around it do not count.
+pub(super) fn same_word(one: &str, other: &str) -> bool {
+    let lower = |text: &str| text.trim().to_lowercase();
+    lower(one) == lower(other)
+}
+
+/// A text without the blanks and signs that look like others.
+fn plain(text: &str) -> String {
+    let letters = text.chars().map(|letter| match letter {
+        '\u{a0}' | '\u{2007}' | '\u{2009}' | '\u{202f}' => ' ',
+        '\u{2212}' => '-',
+        other => other,
+    });
+    letters.collect::<String>().trim().to_owned()
+}
+
+/// Whether a text stands for nothing measured.
+pub(super) fn is_nothing(value: &Value, map: &TableMap) -> bool {
+    match value {
+        Value::Text(text) => {
+            let text = plain(text);
+            text.is_empty() || map.not_measured.iter().any(|word| same_word(word, &text))
+        }
+        // An error such as `#N/A` may be how a table says it.
+        Value::Error(text) => map.not_measured.iter().any(|word| same_word(word, text)),
+        Value::Number(text) => map.not_measured.iter().any(|word| word == text),
+        Value::Day(_) | Value::Time(_) | Value::Truth(_) | Value::Uncomputed => false,
+    }
+}
+
+/// What a cell says of its column; nothing where nothing was measured.
+pub(super) fn convert(
+    value: &Value,
+    column: &Column,
+    map: &TableMap,
+) -> Result<Option<Given>, Refusal> {
+    if is_nothing(value, map) {
+        return Ok(None);
+    }
+    let wanted = column.wants.in_words();
+    match value {
+        Value::Error(text) => {
+            return no(
+                "table.error",
+                format!("the spreadsheet shows the error {}", quoted(text)),
+                format!("mend the formula, or write the value itself: {wanted}"),
+            );
+        }
+        Value::Uncomputed => {
+            return no(
+                "table.formula",
+                "a formula stands here without its value: the file was saved by a program that did not compute it",
+                "open and save the file in a spreadsheet program, or write the value itself",
+            );
+        }
+        Value::Text(_) | Value::Number(_) | Value::Day(_) | Value::Time(_) | Value::Truth(_) => {}
+    }
+    let value = match word_of(value, column, map) {
+        Some(meant) => Value::Text(meant.to_owned()),
+        None => value.clone(),
+    };
+    let text = |text: String| Ok(Some(Given::Text(text)));
+    match &column.wants {
+        Wants::Quantity(dimension) => text(quantity(&value, column, map, *dimension)?),
+        Wants::Plain => text(quantity(&value, column, map, Dimension::RATIO)?),
+        Wants::Word(words) => text(word(&value, words)?),
+        Wants::Words(words) => several(&value, words).map(Some),
+        Wants::YesNo => text(yes_no(&value)?),
+        Wants::Date => text(day(&value, map, true, true)?),
+        Wants::Day => text(day(&value, map, false, false)?),
+        Wants::Moment => text(day(&value, map, false, true)?),
+        Wants::Text => text(free(&value)?),
+    }
+}
+
+/// What a word of the table means, where the map says it.
+fn word_of<'m>(value: &Value, column: &'m Column, map: &'m TableMap) -> Option<&'m str> {
+    let said = match value {
+        Value::Text(text) | Value::Number(text) => text,
+        Value::Day(_) | Value::Time(_) | Value::Truth(_) | Value::Error(_) | Value::Uncomputed => {
+            return None;
+        }
+    };
+    let mut words = column.words.iter().chain(&map.words);
+    words
+        .find(|(word, _)| same_word(word, said))
+        .map(|(_, meant)| meant.as_str())
+}
+
+fn free(value: &Value) -> Result<String, Refusal> {
+    match value {
+        Value::Text(text) | Value::Number(text) => Ok(text.trim().to_owned()),
+        Value::Day(day) => no(
+            "table.kind",
+            format!("a day stands here, {day}, where a text is wanted"),
+            "a spreadsheet may have made a day of what was typed; format the cell as text and type it again",
+        ),
+        Value::Time(time) => no(
+            "table.kind",
+            format!("a time stands here, {time}, where a text is wanted"),
+            "format the cell as text and type it again",
+        ),
+        Value::Truth(_) | Value::Error(_) | Value::Uncomputed => no(
+            "table.kind",
+            format!(
+                "{} stands here where a text is wanted",
+                quoted(value.shown())
+            ),
+            "format the cell as text and type it again",
+        ),
+    }
+}
+
+fn normal(text: &str) -> String {
+    plain(text).to_lowercase().replace([' ', '-'], "_")
+}
+
+fn one_word(text: &str, words: &[String]) -> Result<String, Refusal> {
+    let said = normal(text);
+    if let Some(word) = words.iter().find(|word| **word == said) {
+        return Ok(word.clone());
+    }
+    let near = crate::diagnostic::near_misses(&said, words.iter().map(String::as_str));
+    let list = words.join(", ");
+    let help = match near {
+        Some(near) => format!("did you mean {}? It is one of: {list}", quoted(near)),
+        None => format!(
+            "it is one of: {list}; what the table's own words mean, the map says under `words`"
+        ),
+    };
+    no(
+        "table.word",
+        format!("{} is not known here", quoted(text)),
+        help,
+    )
+}
+
+fn word(value: &Value, words: &[String]) -> Result<String, Refusal> {
+    one_word(&free(value)?, words)
+}
+
+fn several(value: &Value, words: &[String]) -> Result<Given, Refusal> {
+    let text = free(value)?;
+    let pieces = text
+        .split([',', ';', '/', '+'])
+        .map(str::trim)
+        .filter(|piece| !piece.is_empty());
+    let found: Result<Vec<String>, Refusal> = pieces.map(|piece| one_word(piece, words)).collect();
+    Ok(Given::List(found?))
+}
+
+fn yes_no(value: &Value) -> Result<String, Refusal> {
+    let word = match value {
+        Value::Truth(true) => "yes",
+        Value::Truth(false) => "no",
+        Value::Text(text) => match normal(text).as_str() {
+            "yes" | "true" => "yes",
+            "no" | "false" => "no",
+            _ => {
+                return no(
+                    "table.word",
+                    format!("{} is neither yes nor no", quoted(text)),
+                    format!(
+                        "write yes or no, or say in the map what it means: `words: {{ \"{}\": yes }}`",
+                        text.trim()
+                    ),
+                );
+            }
+        },
+        Value::Number(text) => {
+            return no(
+                "table.word",
+                format!("{text} is neither yes nor no"),
+                format!(
+                    "write yes or no, or say in the map what it means: `words: {{ \"{text}\": yes }}`"
+                ),
+            );
+        }
+        Value::Day(_) | Value::Time(_) | Value::Error(_) | Value::Uncomputed => {
+            return no(
+                "table.kind",
+                format!("{} is neither yes nor no", quoted(value.shown())),
+                "write yes or no",
+            );
+        }
+    };
+    Ok(word.to_owned())
+}
+
+/// A day; with `partial` also a month or a year, with `timed` also a time of it.
+fn day(value: &Value, map: &TableMap, partial: bool, timed: bool) -> Result<String, Refusal> {
+    let form = "a real day of the spreadsheet, or 2026-11-21 as text";
+    let text = match value {
+        Value::Day(text) => text.clone(),
+        Value::Number(number) => {
+            let message = match dates::serial(number) {
+                Some(date) => format!(
+                    "the bare number {number} is no day; a spreadsheet that counts days would mean {date}"
+                ),
+                None => format!("the bare number {number} is no day"),
+            };
+            return no(
+                "table.date",
+                message,
+                format!("format the cell as a day, or write {form}"),
+            );
+        }
+        Value::Text(text) => {
+            let text = plain(text);
+            match dates::read(&text, map.dates) {
+                Some(found) => found,
+                None => return Err(no_day(&text, map.dates)),
+            }
+        }
+        Value::Time(time) => {
+            return no(
+                "table.date",
+                format!("a time stands here, {time}, and no day"),
+                format!("write {form}"),
+            );
+        }
+        Value::Truth(_) | Value::Error(_) | Value::Uncomputed => {
+            return no(
+                "table.kind",
+                format!("{} is no day", quoted(value.shown())),
+                format!("write {form}"),
+            );
+        }
+    };
+    if text.len() < 10 && !partial {
+        return no(
+            "table.date",
+            format!("{text} is a month or a year; a whole day is wanted"),
+            format!("write {form}"),
+        );
+    }
+    if text.len() > 10 && (!timed || partial) {
+        return no(
+            "table.date",
+            format!("{text} has a time; a day is wanted"),
+            "write the day alone, or fill `taken` of a measure with it",
+        );
+    }
+    Ok(text)
+}
+
+fn no_day(text: &str, order: DateOrder) -> Refusal {
+    let orders = dates::orders(text);
+    let help = match orders.as_slice() {
+        [] => match crate::quantity::DateSpan::parse(text) {
+            Err(problem) => problem
+                .help
+                .unwrap_or_else(|| "write 2026-11-21".to_owned()),
+            Ok(_) => "write 2026-11-21".to_owned(),
+        },
+        found => {
+            let ways: Vec<String> = found
+                .iter()
+                .map(|(order, day)| format!("`dates: {}` reads {day}", order.word()))
+                .collect();
+            format!("in the map {}", ways.join(", "))
+        }
+    };
+    Refusal {
+        code: "table.date",
+        message: format!(
+            "{} is no day in the order of the map, `dates: {}`",
+            quoted(text),
+            order.word()
+        ),
+        help,
+    }
+}
+
+/// A comma or a point between two digits, by its place.
+fn between_digits(text: &str, sign: char) -> usize {
+    let letters: Vec<char> = text.chars().collect();
+    letters
+        .windows(3)
+        .filter(|three| matches!(three, [a, b, c] if a.is_ascii_digit() && *b == sign && c.is_ascii_digit()))
+        .count()
+}
+
+/// The text with a decimal point, as the map says which sign is one.
+fn pointed(text: &str, column: &Column, map: &TableMap) -> Result<String, Refusal> {
+    let (commas, points) = (between_digits(text, ','), between_digits(text, '.'));
+    let example = column.unit.map_or("mm", Unit::symbol);
+    match (map.decimal_comma, commas, points) {
+        (_, 0, 0) | (false, 0, 1) => Ok(text.to_owned()),
+        (true, 1, 0) => Ok(text.replace(',', ".")),
+        (_, 1.., 1..) | (true, 2.., 0) | (false, 0, 2..) => no(
+            "table.number",
+            format!("{} has signs between groups of digits", quoted(text)),
+            format!("write the number without them: 1234.5 {example}"),
+        ),
+        (false, _, 0) => {
+            let help = match mended(text) {
+                Some(right) => format!("write {right}, or `decimal: comma` in the map if all its texts have commas"),
+                None => "write a decimal point, or `decimal: comma` in the map if all its texts have commas".to_owned(),
+            };
+            no(
+                "table.decimal",
+                format!(
+                    "{} has a comma; in this map a decimal sign is a point",
+                    quoted(text)
+                ),
+                help,
+            )
+        }
+        (true, 0, _) => no(
+            "table.decimal",
+            format!(
+                "{} has a point; in this map a decimal sign is a comma",
+                quoted(text)
+            ),
+            "write a comma, or `decimal: point` in the map if all its texts have points",
+        ),
+    }
+}
+
+fn quantity(
+    value: &Value,
+    column: &Column,
+    map: &TableMap,
+    dimension: Dimension,
+) -> Result<String, Refusal> {
+    let wanted = column.wants.in_words();
+    let text = match value {
+        Value::Number(number) => number.clone(),
+        Value::Text(text) => pointed(&plain(text), column, map)?,
+        Value::Day(day) => {
+            return no(
+                "table.kind",
+                format!("a day stands here, {day}, where {wanted} is wanted"),
+                "a spreadsheet may have made a day of a number such as 4.7; format the cell as a number and type it again",
+            );
+        }
+        Value::Time(time) => {
+            return no(
+                "table.kind",
+                format!("a time stands here, {time}, where {wanted} is wanted"),
+                "format the cell as a number and type it again",
+            );
+        }
+        Value::Truth(_) | Value::Error(_) | Value::Uncomputed => {
+            return no(
+                "table.kind",
+                format!("{} is no number", quoted(value.shown())),
+                format!("write {wanted}"),
+            );
+        }
+    };
+    let bare = Quantity::parse(&text)
+        .ok()
+        .filter(|found| found.unit == Unit::PLAIN);
+    let text = match (bare, column.unit) {
+        (Some(_), None) if dimension != Dimension::RATIO => {
+            let likely = dimension
+                .likely_units()
+                .first()
+                .copied()
+                .unwrap_or(Unit::PLAIN);
+            let help = format!(
+                "say the unit in the map, `unit: {}`, or in the cell: {}",
+                likely.symbol(),
+                show::with_unit(&text, likely)
+            );
+            return no(
+                "table.unit",
+                format!(
+                    "{} has no unit, and the map says none for this column",
+                    quoted(&text)
+                ),
+                help,
+            );
+        }
+        (Some(_), unit) => {
+            show::with_unit(&padded(&text, column.decimals), unit.unwrap_or(Unit::PLAIN))
+        }
+        (None, _) => text,
+    };
+    match Quantity::parse_as(&text, dimension) {
+        Ok(_) => Ok(text),
+        Err(problem) => {
+            let help = problem.help.unwrap_or_else(|| read::written_in(dimension));
+            no("table.number", problem.message, help)
+        }
+    }
+}
+
+/// A bare decimal with zeros up to so many decimals; never shortened.
+fn padded(text: &str, decimals: Option<u8>) -> String {
+    let wanted = decimals.map_or(0, usize::from);
+    let written = text.split_once('.').map_or(0, |(_, places)| places.len());
+    match Exact::from_decimal(text) {
+        Some(number) if wanted > written => number.to_fixed(wanted),
+        _ => text.to_owned(),
+    }
+}

@@ -1,0 +1,349 @@
+//! A table to records: every cell by the map, every record by the loader, or nothing at all.
+
+use std::collections::BTreeMap;
+
+use super::build::{Boat, Mark, Written};
+use super::columns::{self, Found};
+use super::model::TableMap;
+use super::place::{At, label};
+use super::rows::{self, Refused, Remarks, RowData};
+use super::target::Target;
+use crate::diagnostic::{Diagnostic, Severity};
+use crate::quantity::{Date, DateSpan};
+use crate::record::head::head;
+use crate::record::keys::Loader;
+use crate::record::model::Record;
+use crate::record::sheet::Book;
+use crate::text::{Source, parse_json_line, quoted};
+use crate::vocabulary::{HoldingId, Vocabulary};
+
+/// Columns that are named in one notice.
+const NAMED: usize = 12;
+
+/// What became of a table.
+pub struct Import<'a> {
+    map: &'a TableMap,
+    book: &'a Book,
+    found: Vec<Found<'a>>,
+    /// The records, in the order in which their boats first stand in the table.
+    pub made: Vec<Made>,
+    /// What to know: formulas, columns that nothing fills.
+    pub notices: Vec<Diagnostic>,
+    /// How much it is.
+    pub counts: Counts,
+}
+
+/// How much was read.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Counts {
+    /// Different sail numbers.
+    pub boats: usize,
+    /// Parts by their holding, where there are some.
+    pub parts: Vec<(HoldingId, usize)>,
+    /// Cells that were used.
+    pub cells: usize,
+}
+
+/// One record that was made.
+pub struct Made {
+    /// The record as one line of JSON, without a line end.
+    pub text: String,
+    /// The day of measuring.
+    pub day: Option<Date>,
+    marks: Vec<(std::ops::Range<usize>, Mark)>,
+}
+
+impl<'a> Import<'a> {
+    /// Turns a table into records by a map. Each record is still to be loaded, by [`Import::load`].
+    ///
+    /// # Errors
+    /// Every fault of columns, cells and rows, up to a limit, with the number of the rest.
+    pub fn read(
+        map: &'a TableMap,
+        book: &'a Book,
+        vocabulary: &Vocabulary,
+    ) -> Result<Import<'a>, Vec<Diagnostic>> {
+        let mut faults = Vec::new();
+        let mut found = Vec::new();
+        for spec in &map.tables {
+            found.extend(columns::find(map, spec, book, &mut faults));
+        }
+        if !faults.is_empty() {
+            return Err(faults);
+        }
+        let mut refused = Refused::default();
+        let mut remarks = Remarks::default();
+        let mut all: Vec<(Option<HoldingId>, RowData<'a>)> = Vec::new();
+        for (table, one) in found.iter().enumerate() {
+            let rows = rows::read(map, book, one, table, &mut refused, &mut remarks);
+            all.extend(rows.into_iter().map(|row| (one.spec.rows, row)));
+        }
+        let mut import = Import {
+            map,
+            book,
+            found,
+            made: Vec::new(),
+            notices: Vec::new(),
+            counts: Counts {
+                cells: remarks.filled,
+                ..Counts::default()
+            },
+        };
+        let nothing = all.is_empty() && refused.found.is_empty();
+        let boats = import.boats(all, &mut refused);
+        if nothing {
+            refused.push(
+                Diagnostic::fault(
+                    "table.nothing",
+                    format!(
+                        "{} has no row below its headers that says something",
+                        book.name
+                    ),
+                )
+                .help("look at `sheet` and `header_row` in the map"),
+            );
+        }
+        if !refused.found.is_empty() {
+            return Err(refused.all());
+        }
+        let mut parts: BTreeMap<HoldingId, usize> = BTreeMap::new();
+        let mut sails: Vec<&str> = boats.iter().map(Boat::sail).collect();
+        sails.sort_unstable();
+        sails.dedup();
+        import.counts.boats = sails.len();
+        for boat in &boats {
+            for holding in boat.parts() {
+                *parts.entry(holding).or_default() += 1;
+            }
+            let Written { text, marks } = boat.write(map, vocabulary);
+            let day = boat
+                .day
+                .as_ref()
+                .map(|(day, _)| day.as_str())
+                .or_else(|| import.constant_day());
+            let day = day.and_then(|day| DateSpan::parse(day).ok()?.as_day());
+            import.made.push(Made { text, day, marks });
+        }
+        import.counts.parts = parts.into_iter().collect();
+        import.notices = import.told(&remarks);
+        Ok(import)
+    }
+
+    fn constant_day(&self) -> Option<&'a str> {
+        let map: &'a TableMap = self.map;
+        let day = map
+            .constants
+            .iter()
+            .find(|one| one.target == Target::Measured("day"))?;
+        Some(&day.text)
+    }
+
+    /// Puts rows of one boat and one day together.
+    fn boats(
+        &self,
+        all: Vec<(Option<HoldingId>, RowData<'a>)>,
+        refused: &mut Refused,
+    ) -> Vec<Boat<'a>> {
+        // Rows of a table without days belong to the one day that other tables have for the boat.
+        let plain = |sail: &str| sail.split_whitespace().collect::<Vec<_>>().join(" ");
+        let mut days: BTreeMap<String, Vec<String>> = BTreeMap::new();
+        for (_, row) in &all {
+            let known = days.entry(plain(&row.sail.0)).or_default();
+            if let Some((day, _)) = &row.day
+                && !known.contains(day)
+            {
+                known.push(day.clone());
+            }
+        }
+        let mut places: BTreeMap<(String, Option<String>), usize> = BTreeMap::new();
+        let mut boats: Vec<Boat<'a>> = Vec::new();
+        let mut clashes = Vec::new();
+        for (rows, row) in all {
+            let sail = plain(&row.sail.0);
+            let known = days.get(&sail).map(Vec::as_slice).unwrap_or_default();
+            let day = match (&row.day, known) {
+                (Some((day, _)), _) => Some(day.clone()),
+                (None, [only]) => Some(only.clone()),
+                (None, []) => None,
+                (None, several) => {
+                    let several = several.join(", ");
+                    self.refuse(row.sail.1, None, "table.day", &format!("{} was measured on {several}; this row does not say which day is meant", quoted(&sail)), "give the row its day, in a column that fills `measured.day`", refused);
+                    continue;
+                }
+            };
+            let mark = row
+                .day
+                .as_ref()
+                .map_or(Mark::Cell(row.sail.1), |(_, at)| Mark::Cell(*at));
+            let key = (sail.clone(), day.clone());
+            let at = *places.entry(key).or_insert_with(|| {
+                boats.push(Boat::new((sail, row.sail.1), day.map(|day| (day, mark))));
+                boats.len() - 1
+            });
+            if let Some(boat) = boats.get_mut(at) {
+                boat.add(row, rows, &mut clashes);
+            }
+        }
+        for clash in clashes {
+            self.refuse(
+                clash.at,
+                Some(clash.first),
+                "table.twice",
+                &clash.message,
+                clash.help,
+                refused,
+            );
+        }
+        boats
+    }
+
+    fn refuse(
+        &self,
+        at: At,
+        first: Option<At>,
+        code: &'static str,
+        message: &str,
+        help: &str,
+        refused: &mut Refused,
+    ) {
+        let Some(found) = self.found.get(at.table) else {
+            return;
+        };
+        let mut fault = Diagnostic::fault(
+            code,
+            format!("{}: {message}", found.named(at.row, at.column)),
+        )
+        .help(help);
+        fault
+            .labels
+            .push(label(self.book, found.sheet, at.row, at.column, "here"));
+        if let Some(first) = first
+            && let Some(found) = self.found.get(first.table)
+        {
+            let words = format!("first in {}", found.named(first.row, 0));
+            fault.labels.push(label(
+                self.book,
+                found.sheet,
+                first.row,
+                first.column,
+                &words,
+            ));
+        }
+        refused.push(fault);
+    }
+
+    /// What is to be known of what was read.
+    fn told(&self, remarks: &Remarks) -> Vec<Diagnostic> {
+        let mut notices = Vec::new();
+        if let Some(first) = &remarks.first_formula {
+            let message = match remarks.formulas {
+                1 => format!("1 cell holds a formula; its last computed value was taken: {first}"),
+                many => format!(
+                    "{many} cells hold formulas; their last computed values were taken, the first in {first}"
+                ),
+            };
+            notices.push(Diagnostic::notice("table.formulas", message));
+        }
+        if !remarks.unused.is_empty() {
+            let mut names: Vec<String> = remarks
+                .unused
+                .iter()
+                .take(NAMED)
+                .map(|(name, _)| name.clone())
+                .collect();
+            let more = remarks.unused.len().saturating_sub(NAMED);
+            if more > 0 {
+                names.push(format!("and {more} more"));
+            }
+            let cells: usize = remarks.unused.iter().map(|(_, count)| count).sum();
+            let columns = if remarks.unused.len() == 1 {
+                "column"
+            } else {
+                "columns"
+            };
+            let message = format!(
+                "{cells} filled cells were left out, in {columns} that the map does not name: {}",
+                names.join(", ")
+            );
+            notices.push(
+                Diagnostic::notice("table.left_out", message)
+                    .help("name a column under `left_out` in the map if it is meant to be"),
+            );
+        }
+        notices
+    }
+
+    /// Loads a record that was made, as it would be loaded from its file.
+    ///
+    /// # Errors
+    /// What the loader refuses, said of the cells.
+    pub fn load(&self, made: &Made, loader: &Loader<'_>) -> Result<Record, Vec<Diagnostic>> {
+        let source = Source::new(&self.book.name, made.text.as_str());
+        let node = parse_json_line(&source, 0..made.text.len()).map_err(|problems| {
+            self.all_of_cells(made, Diagnostic::from_problems(problems, &source))
+        })?;
+        if let Err(found) = head(&source, &node) {
+            return Err(self.all_of_cells(made, found));
+        }
+        loader
+            .load(&source, &node)
+            .map_err(|found| self.all_of_cells(made, found))
+    }
+
+    fn all_of_cells(&self, made: &Made, found: Vec<Diagnostic>) -> Vec<Diagnostic> {
+        found
+            .into_iter()
+            .map(|one| self.of_cell(made, one))
+            .collect()
+    }
+
+    /// A message about a record as one about the cell, or the place in the map, that it came from.
+    fn of_cell(&self, made: &Made, mut diagnostic: Diagnostic) -> Diagnostic {
+        let labels = std::mem::take(&mut diagnostic.labels);
+        for (at, old) in labels.into_iter().enumerate() {
+            let start = usize::try_from(old.span.start).unwrap_or(0);
+            let around = made
+                .marks
+                .iter()
+                .filter(|(range, _)| range.contains(&start));
+            let Some((_, mark)) = around.min_by_key(|(range, _)| range.len()) else {
+                continue;
+            };
+            match mark {
+                Mark::Map(span) => {
+                    diagnostic = diagnostic.label(&self.map.source, *span, old.words)
+                }
+                Mark::Cell(cell) => {
+                    let Some(found) = self.found.get(cell.table) else {
+                        continue;
+                    };
+                    if at == 0 {
+                        diagnostic.message = format!(
+                            "{}: {}",
+                            found.named(cell.row, cell.column),
+                            diagnostic.message
+                        );
+                    }
+                    diagnostic.labels.push(label(
+                        self.book,
+                        found.sheet,
+                        cell.row,
+                        cell.column,
+                        &old.words,
+                    ));
+                }
+            }
+        }
+        diagnostic.severity = Severity::Fault;
+        diagnostic
+    }
+
+    /// Keeps faults of many records to a number that can be read.
+    pub fn bounded(found: Vec<Diagnostic>) -> Vec<Diagnostic> {
+        let mut refused = Refused::default();
+        for one in found {
+            refused.push(one);
+        }
+        refused.all()
+    }
+}
