@@ -318,11 +318,10 @@ impl<'a> Import<'a> {
                         continue;
                     };
                     if at == 0 {
-                        diagnostic.message = format!(
-                            "{}: {}",
-                            found.named(cell.row, cell.column),
-                            diagnostic.message
-                        );
+                        // A text of the record is quoted there; the cell has none of these quotes.
+                        let said = diagnostic.message.replace("`\"", "`").replace("\"`", "`");
+                        diagnostic.message =
+                            format!("{}: {said}", found.named(cell.row, cell.column));
                     }
                     diagnostic.labels.push(label(
                         self.book,
