@@ -24,7 +24,6 @@ mod suite {
     pub mod forms;
     pub mod frozen;
     pub mod groups;
-    pub mod imports;
     pub mod laws;
     pub mod life;
     pub mod limits;

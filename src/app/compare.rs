@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use crate::diagnostic::Diagnostic;
 use crate::prove::{Answer, Bump, Common, Comparison, Progress, Sides, Standing, Witness};
+use crate::report::{Compared, Fleet, compare_page};
 use crate::rules::{RulesFile, Status};
 use crate::text::quoted;
 
@@ -269,6 +270,42 @@ pub fn write_witnesses(
         host.write(path, text.as_bytes())?;
     }
     Ok(files.into_iter().map(|(path, _)| path).collect())
+}
+
+/// Whether a page may be written under a name; to be asked before a proof that takes its time. A name that does not end as
+/// those of pages do is refused, so that neither rules nor records are written over.
+///
+/// # Errors
+/// Another ending, or standard output.
+pub fn report_file(out: &Path) -> Result<(), Trouble> {
+    let ending = out.extension().map(|ending| ending.to_ascii_lowercase());
+    if ending.is_some_and(|ending| ending == "html" || ending == "htm") {
+        return Ok(());
+    }
+    let message = format!(
+        "{} is no name of a page",
+        quoted(&out.display().to_string())
+    );
+    Err(Trouble::one(
+        Diagnostic::fault("usage.report", message)
+            .help("name a file that ends in .html: --report impact.html"),
+    ))
+}
+
+/// Writes a comparison as a page, with what it does to a fleet where one was looked at. The file is written whole or not at
+/// all.
+///
+/// # Errors
+/// What [`report_file`] refuses, a write that did not succeed.
+pub fn write_report(
+    host: &dyn Host,
+    compared: &Compared<'_>,
+    fleet: Option<&Fleet<'_>>,
+    out: &Path,
+) -> Result<(), Trouble> {
+    report_file(out)?;
+    host.write(out, compare_page(compared, fleet).as_bytes())?;
+    Ok(())
 }
 
 /// Every witness once, with a name for its files: those of the answers, then those of clauses.

@@ -40,7 +40,9 @@ mod typeset;
 pub use boundary::{GeneratedReport, generate};
 pub use certify::{Certified, CertifyRequest, Paper, Refusal, certify};
 pub use check::{CheckRequest, Found, Reader, check};
-pub use compare::{ComparedVersions, compare, witness_folder, write_witnesses};
+pub use compare::{
+    ComparedVersions, compare, report_file, witness_folder, write_report, write_witnesses,
+};
 pub use exit::{Exit, Trouble};
 pub use export::{ExportRequest, export};
 pub use fleet::{FleetAsked, Reading, Troubles, Watcher, impact};

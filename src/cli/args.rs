@@ -186,7 +186,7 @@ pub(super) struct CertifyArgs {
 /// it under `words`, and that is printed as claimed, not proved.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Where something becomes illegal, major is needed; where something becomes legal and\nnothing illegal, minor; else patch. From OLD to NEW at least this step is asked.\n\nExamples:\n  rimegauge compare tarn-8@3.0.0 tarn-8@3.1.0\n  rimegauge compare tarn-8 proposed/4.1.0.yaml\n  rimegauge compare tarn-8@3.1.0 proposed/3.2.0.yaml --format json\n  rimegauge compare tarn-8@3.1.0 proposed/3.2.0.yaml --witness witnesses/\n\nExit codes: 0 the step is enough (more than enough is told); 1 a higher one is needed;\n2 bad input or usage; 3 it rests on something that is not known;\n4 a read or write that did not succeed."
+    after_help = "Where something becomes illegal, major is needed; where something becomes legal and\nnothing illegal, minor; else patch. From OLD to NEW at least this step is asked.\n\nExamples:\n  rimegauge compare tarn-8@3.0.0 tarn-8@3.1.0\n  rimegauge compare tarn-8 proposed/4.1.0.yaml\n  rimegauge compare tarn-8@3.1.0 proposed/3.2.0.yaml --format json\n  rimegauge compare tarn-8@3.1.0 proposed/3.2.0.yaml --witness witnesses/\n  rimegauge compare tarn-8@3.1.0 proposed/3.2.0.yaml --fleet fleet.jsonl --report impact.html\n\nExit codes: 0 the step is enough (more than enough is told); 1 a higher one is needed;\n2 bad input or usage; 3 it rests on something that is not known;\n4 a read or write that did not succeed."
 )]
 pub(super) struct CompareArgs {
     /// The version as it was: CLASS@REQUIREMENT, CLASS (the newest adopted one), or a path
@@ -199,6 +199,26 @@ pub(super) struct CompareArgs {
     /// which is made where there is none
     #[arg(long, value_name = "DIR")]
     pub witness: Option<PathBuf>,
+    /// Count what the change does to the boats of these records: files (a record, or JSON Lines) or folders; can be
+    /// given several times
+    #[arg(long, value_name = "PATH")]
+    pub fleet: Vec<PathBuf>,
+    /// Write all of it as a page with plots into this file
+    #[arg(long, value_name = "FILE.html")]
+    pub report: Option<PathBuf>,
+    /// Name boats, items and lines of files; else they are numbered: boat 1, item 2
+    #[arg(long, requires = "fleet")]
+    pub names: bool,
+    /// One day of the check for the whole fleet [default: each boat's day of measuring, and not before the later
+    /// version is in force]
+    #[arg(long, value_name = "DATE", value_parser = day, requires = "fleet")]
+    pub on: Option<Date>,
+    /// The level of an event at which the fleet is checked, in the words of the class rules
+    #[arg(long, value_name = "LEVEL", requires = "fleet")]
+    pub level: Option<String>,
+    /// What the fleet is checked for: self_check, certification or event_inspection
+    #[arg(long, value_enum, default_value_t = PurposeArg::Certification, hide_possible_values = true, requires = "fleet")]
+    pub purpose: PurposeArg,
 }
 
 /// Turns a table (CSV, XLSX, ODS) into records, by a map that says what each column fills.

@@ -1,13 +1,20 @@
 //! `compare`: what becomes illegal or legal from one version to another, and which step of the version that needs.
 
+use std::cell::{Cell, RefCell};
 use std::path::PathBuf;
 
 use serde_json::{Value, json};
 
-use crate::app::{self, Exit, Host, Shelves};
+use crate::app::{
+    self, ComparedVersions, Exit, FleetAsked, Host, Reading, Shelves, Trouble, Troubles,
+};
 use crate::diagnostic::safe_line;
+use crate::fleet::impact::Impact;
 use crate::prove::Progress;
-use crate::report::{Compared, Format, compare_json, compare_plain, compare_text, wrap};
+use crate::report::{
+    Compared, Fleet, Format, compare_json, compare_plain, compare_text, impact_json, impact_plain,
+    impact_text, wrap,
+};
 
 use super::args::{Common, CompareArgs};
 use super::console::Console;
@@ -24,6 +31,11 @@ pub(super) fn run(
     }
     if let Some(folder) = &args.witness
         && let Err(trouble) = app::witness_folder(host, folder)
+    {
+        return console.trouble(&trouble);
+    }
+    if let Some(out) = &args.report
+        && let Err(trouble) = app::report_file(out)
     {
         return console.trouble(&trouble);
     }
@@ -51,50 +63,87 @@ pub(super) fn run(
             Err(trouble) => return console.trouble(&trouble),
         },
     };
+    let counted = match count(host, args, &versions, console) {
+        Ok(counted) => counted,
+        Err(trouble) => return console.trouble(&trouble),
+    };
+    let fleet = counted.as_ref().map(|(impact, _)| Fleet {
+        impact,
+        old: &versions.old.version,
+        new: &versions.new.version,
+        purpose: args.purpose.stage(),
+        level: args.level.as_deref(),
+        names: args.names,
+    });
     let compared = Compared {
         old: &versions.old,
         new: &versions.new,
         comparison: &versions.comparison,
         notes: &versions.notes,
     };
+    let mut files = told(args, &written);
+    if let Some(out) = &args.report {
+        if let Err(trouble) = app::write_report(host, &compared, fleet.as_ref(), out) {
+            return console.trouble(&trouble);
+        }
+        files.push(format!("Written: {}", safe_line(&out.display().to_string())));
+    }
     let text = match console.format {
         Format::Human => {
             let mut text = compare_text(&compared, console.width);
-            if args.witness.is_some() {
+            if let Some(fleet) = &fleet {
+                text.push_str(&impact_text(fleet, console.width));
+            }
+            if !files.is_empty() {
                 text.push('\n');
-                for line in told(&written) {
-                    for line in wrap(&line, console.width) {
-                        text.push_str(&line);
-                        text.push('\n');
-                    }
-                }
+            }
+            for line in files.iter().flat_map(|line| wrap(line, console.width)) {
+                text.push_str(&line);
+                text.push('\n');
             }
             text
         }
         Format::Plain => {
             let mut text = compare_plain(&compared);
-            if args.witness.is_some() {
-                for line in told(&written) {
-                    text.push_str(&line);
-                    text.push('\n');
-                }
+            if let Some(fleet) = &fleet {
+                text.push_str(&impact_plain(fleet));
+            }
+            for line in &files {
+                text.push_str(line);
+                text.push('\n');
             }
             text
         }
         Format::Json | Format::Junit => {
             let mut json = compare_json(&compared);
-            if let (Some(_), Value::Object(map)) = (&args.witness, &mut json) {
-                let paths: Vec<String> = written
-                    .iter()
-                    .map(|path| path.display().to_string())
-                    .collect();
-                map.insert("witness_files".to_owned(), json!(paths));
+            if let Value::Object(map) = &mut json {
+                if let Some(fleet) = &fleet {
+                    map.insert("fleet".to_owned(), impact_json(fleet));
+                }
+                if args.witness.is_some() {
+                    let paths: Vec<String> = written
+                        .iter()
+                        .map(|path| path.display().to_string())
+                        .collect();
+                    map.insert("witness_files".to_owned(), json!(paths));
+                }
+                if let Some(out) = &args.report {
+                    let out = out.display().to_string();
+                    map.insert("report_file".to_owned(), json!(out));
+                }
             }
             format!("{json:#}\n")
         }
     };
     let _ = console.print(&text);
-    versions.exit()
+    let mut exit = versions.exit();
+    if let Some((_, troubles)) = &counted {
+        console.beside(&troubles.told);
+        if let Some(worst) = troubles.exit {
+            exit = exit.worst(worst);
+        }
+    }
+    exit
 }
 
 /// How far a comparison is.
@@ -107,8 +156,50 @@ fn words(progress: Progress) -> String {
     }
 }
 
-/// Which files were written, a line for each.
-fn told(written: &[PathBuf]) -> Vec<String> {
+/// Counts what the change does to the fleet that was asked about, if one was; at a terminal tells how far it is.
+fn count(
+    host: &dyn Host,
+    args: &CompareArgs,
+    versions: &ComparedVersions,
+    console: &mut Console<'_>,
+) -> Result<Option<(Impact, Troubles)>, Trouble> {
+    if args.fleet.is_empty() {
+        return Ok(None);
+    }
+    let asked = FleetAsked {
+        paths: args.fleet.clone(),
+        on: args.on,
+        level: args.level.clone(),
+        purpose: args.purpose.stage(),
+    };
+    let watched = host.terminal().error && matches!(console.format, Format::Human);
+    let told = Cell::new(false);
+    let beside = RefCell::new(console);
+    let watcher = |reading: &Reading| {
+        if watched && reading.bytes > 0 {
+            let share = match reading.of {
+                Some(of) if of > 0 => format!("{} %", reading.bytes.saturating_mul(100) / of),
+                Some(_) | None => format!("{} bytes", reading.bytes),
+            };
+            beside.borrow_mut().tell(&format!(
+                "\rreading {}: {} records, {share} ",
+                reading.pass, reading.records
+            ));
+            told.set(true);
+        }
+    };
+    let found = app::impact(host, (&versions.old, &versions.new), &asked, &watcher);
+    if told.get() {
+        beside.borrow_mut().tell("\r\u{1b}[K");
+    }
+    found.map(Some)
+}
+
+/// Which witnesses were written, a line for each; nothing where none were asked for.
+fn told(args: &CompareArgs, written: &[PathBuf]) -> Vec<String> {
+    if args.witness.is_none() {
+        return Vec::new();
+    }
     if written.is_empty() {
         return vec!["No witness was found, and no file was written.".to_owned()];
     }

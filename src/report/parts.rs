@@ -304,7 +304,7 @@ fn joined(uncertainty: Option<String>, unit: Unit) -> String {
 }
 
 /// `short by 0.08 mm`, `over by 2`, `0.4 deg inside`, `on the limit`.
-fn margin_words(
+pub(super) fn margin_words(
     margin: &Number,
     kind: BoundKind,
     unit: Unit,

@@ -4,6 +4,7 @@ mod budget;
 mod certify;
 mod check;
 mod compare;
+mod impact;
 mod lines;
 mod overlays;
 mod reckon;

@@ -256,10 +256,6 @@ fn day(value: &Value, map: &TableMap, partial: bool, timed: bool) -> Result<Stri
         }
         Value::Text(text) => {
             let text = plain(text);
-            let digits = text.len() == 5 && text.bytes().all(|one| one.is_ascii_digit());
-            if digits {
-                return day(&Value::Number(text), map, partial, timed);
-            }
             match dates::read(&text, map.dates) {
                 Some(found) => found,
                 None => return Err(no_day(&text, map.dates)),

@@ -318,10 +318,11 @@ impl<'a> Import<'a> {
                         continue;
                     };
                     if at == 0 {
-                        // A text of the record is quoted there; the cell has none of these quotes.
-                        let said = diagnostic.message.replace("`\"", "`").replace("\"`", "`");
-                        diagnostic.message =
-                            format!("{}: {said}", found.named(cell.row, cell.column));
+                        diagnostic.message = format!(
+                            "{}: {}",
+                            found.named(cell.row, cell.column),
+                            diagnostic.message
+                        );
                     }
                     diagnostic.labels.push(label(
                         self.book,

@@ -4,7 +4,7 @@ use super::cell::{Given, Refusal, convert, is_nothing};
 use super::columns::Found;
 use super::model::{Column, TableMap};
 use super::place::{At, label};
-use super::target::{Target, What, is_id};
+use super::target::{Target, What};
 use crate::diagnostic::Diagnostic;
 use crate::record::sheet::{Area, Book, Kind, Row, Value, letters};
 use crate::text::quoted;
@@ -275,18 +275,6 @@ impl<'a> Reader<'_, '_, 'a> {
                 }
             }
             let given = match convert(&value, column, self.map) {
-                Ok(Some(Given::Text(text)))
-                    if matches!(column.target, Target::Item { what: What::Id, .. })
-                        && !is_id(&text) =>
-                {
-                    let refusal = Refusal {
-                        code: "record.id",
-                        message: format!("{} is no id", quoted(&text)),
-                        help: "an id has 1 to 16 letters, digits and . _ -".to_owned(),
-                    };
-                    self.refuse(row.number, *at, refusal);
-                    continue;
-                }
                 Ok(Some(given)) => given,
                 Ok(None) => continue,
                 Err(refusal) => {

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 
 use super::dates;
 use super::load::MAP_FORMAT;
-use super::suggest_words::{Candidate, Fit, candidates, fit, is_common, parted};
+use super::suggest_words::{Candidate, Fit, candidates, fit, parted};
 use super::target::{Wants, parse};
 use crate::quantity::{Quantity, Unit};
 use crate::record::sheet::{Book, Kind, Sheet, Value, letters};
@@ -193,16 +193,7 @@ impl Table<'_> {
                     .collect()
             };
             let mut same = fits(Fit::Same);
-            // What every record has comes first: `Sail no.` is the boat's, though sails have numbers too.
-            let common: Vec<&Candidate> = same
-                .iter()
-                .copied()
-                .filter(|one| is_common(&one.path))
-                .collect();
-            if !common.is_empty() {
-                same = common;
-            }
-            // Of names that several parts have, those of the part that a row is come next.
+            // Of names that several parts have, those of the part that a row is come first.
             if same.len() > 1 && rows.is_some() {
                 let own: Vec<&Candidate> = same
                     .iter()
@@ -216,22 +207,19 @@ impl Table<'_> {
             let sayable = |one: &&Candidate| parse(self.vocabulary, &one.path, rows).is_ok();
             same.retain(sayable);
             let numbered = self.numbered(header, &words);
-            match (same.as_slice(), numbered.as_slice()) {
+            match (same.as_slice(), numbered) {
                 ([only], _) if !used.contains(&only.path) => {
                     used.push(only.path.clone());
                     let path = only.path.clone();
                     self.filled += 1;
                     self.entry(&mut columns, number, *at, header, &headers, &path, rows);
                 }
-                ([], [path]) if !used.contains(path) => {
+                ([], Some(path)) if !used.contains(&path) => {
                     used.push(path.clone());
                     self.filled += 1;
-                    self.entry(&mut columns, number, *at, header, &headers, path, rows);
+                    self.entry(&mut columns, number, *at, header, &headers, &path, rows);
                 }
-                ([], [_, _, ..]) => {
-                    self.unclear(&mut columns, *at, header, &numbered, "could be");
-                }
-                ([], _) => {
+                ([], None) => {
                     let mut near: Vec<String> = fits(Fit::Near)
                         .iter()
                         .filter(|one| sayable(one))
@@ -315,11 +303,6 @@ impl Table<'_> {
             let of_it: Vec<&Candidate> = known.iter().filter(|one| one.many == Some(id)).collect();
             let same =
                 |words: &[String]| of_it.iter().any(|one| fit(words, one) == Some(Fit::Same));
-            let is_common = |words: &[String]| {
-                known
-                    .iter()
-                    .any(|one| is_common(&one.path) && fit(words, one) == Some(Fit::Same))
-            };
             let is_id = |words: &[String]| {
                 of_it
                     .iter()
@@ -330,9 +313,7 @@ impl Table<'_> {
                 .map(|(_, header)| parted(header).words)
                 .collect();
             let count = words.iter().filter(|words| same(words)).count();
-            if words.iter().any(|words| is_id(words) && !is_common(words))
-                && best.is_none_or(|(most, _)| count > most)
-            {
+            if words.iter().any(|words| is_id(words)) && best.is_none_or(|(most, _)| count > most) {
                 best = Some((count, id));
             }
         }
@@ -340,21 +321,24 @@ impl Table<'_> {
     }
 
     /// A header that names one of many parts by its id: `S1 mass` is `runners.S1.mass`.
-    fn numbered(&self, header: &str, words: &[String]) -> Vec<String> {
-        let Some((first, rest)) = words.split_first() else {
-            return Vec::new();
-        };
+    fn numbered(&self, header: &str, words: &[String]) -> Option<String> {
+        let (first, rest) = words.split_first()?;
         let digits = first.chars().filter(char::is_ascii_digit).count();
         if digits == 0 || digits == first.len() || first.len() > 4 || rest.is_empty() {
-            return Vec::new();
+            return None;
         }
         let id: String = header.trim().chars().take(first.len()).collect();
         let many = self.vocabulary.holdings.iter().filter(|one| one.many);
-        many.filter_map(|one| {
-            let path = format!("{}.{id}.{}", one.key.text, rest.join("_"));
-            parse(self.vocabulary, &path, None).ok().map(|_| path)
-        })
-        .collect()
+        let paths: Vec<String> = many
+            .filter_map(|one| {
+                let path = format!("{}.{id}.{}", one.key.text, rest.join("_"));
+                parse(self.vocabulary, &path, None).ok().map(|_| path)
+            })
+            .collect();
+        match paths.as_slice() {
+            [only] => Some(only.clone()),
+            _ => None,
+        }
     }
 
     fn unclear(

@@ -130,11 +130,6 @@ const COMMON: [(&str, &[&str]); 7] = [
     ),
 ];
 
-/// Whether a path is of what every record has.
-pub(super) fn is_common(path: &str) -> bool {
-    COMMON.iter().any(|(known, _)| *known == path)
-}
-
 /// A place that a header may name.
 pub(super) struct Candidate {
     pub path: String,

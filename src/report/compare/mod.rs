@@ -21,7 +21,7 @@ mod told;
     clippy::panic,
     clippy::indexing_slicing
 )]
-mod tests;
+pub(super) mod tests;
 
 use crate::prove::{Answer, Change, Comparison, Effect, Standing, Witness};
 use crate::rules::RulesFile;
@@ -29,6 +29,7 @@ use crate::rules::RulesFile;
 use super::changes::{Changed, Differs, changes};
 
 pub use json::compare_json;
+pub(super) use told::{Block, blocks};
 pub use set::{compare_plain, compare_text};
 
 /// A comparison with the versions that it is of.

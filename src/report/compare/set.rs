@@ -11,7 +11,7 @@ pub fn compare_text(compared: &Compared<'_>, width: usize) -> String {
     let mut text = String::new();
     for block in blocks(compared) {
         match block {
-            Block::Heading(words) => {
+            Block::Heading(words) | Block::Clause(words) | Block::Apart(words) => {
                 text.push('\n');
                 hung(&mut text, &safe_line(&words), 0, 0, width);
             }
@@ -39,7 +39,10 @@ pub fn compare_plain(compared: &Compared<'_>) -> String {
     let mut text = String::new();
     for block in blocks(compared) {
         match block {
-            Block::Heading(words) | Block::Text(_, words) => {
+            Block::Heading(words)
+            | Block::Clause(words)
+            | Block::Apart(words)
+            | Block::Text(_, words) => {
                 text.push_str(&ended(&safe_line(&words)));
             }
             Block::Sides(_, was, is) => {

@@ -15,12 +15,12 @@ use crate::rules::{RulesFile, Stage, load};
 
 const OLD: &str = include_str!("../../../rules/tarn-8/3.1.0.yaml");
 
-fn old() -> RulesFile {
+pub(in crate::report) fn old() -> RulesFile {
     load("3.1.0.yaml", OLD.as_bytes()).unwrap()
 }
 
 /// The next version: a limit is moved, a remedy and two texts have other words, of which one is declared.
-fn new() -> RulesFile {
+pub(in crate::report) fn new() -> RulesFile {
     let mut text = OLD.to_owned();
     for (was, is) in [
         ("version: 3.1.0", "version: 3.2.0"),
@@ -73,7 +73,7 @@ fn witness() -> Witness {
     }
 }
 
-fn comparison(old: &RulesFile, new: &RulesFile) -> Comparison {
+pub(in crate::report) fn comparison(old: &RulesFile, new: &RulesFile) -> Comparison {
     let change = |rule: &str, title: &str, effect| Change {
         rule: rule.to_owned(),
         title: title.to_owned(),
@@ -128,7 +128,7 @@ fn comparison(old: &RulesFile, new: &RulesFile) -> Comparison {
 }
 
 /// Holds a text to a file; `RIMEGAUGE_REWRITE=1` writes it as it is now, to be read before it is kept.
-fn as_kept(name: &str, text: &str) {
+pub(in crate::report) fn as_kept(name: &str, text: &str) {
     let path = Path::new(env!("CARGO_MANIFEST_DIR"))
         .join("tests/data")
         .join(name);

@@ -9,9 +9,13 @@ use crate::prove::{Answer, Bump, Direction, Effect, Standing, Witness, Wording, 
 use crate::rules::RulesFile;
 
 /// A block of words.
-pub(super) enum Block {
+pub(in crate::report) enum Block {
     /// What the following is about.
     Heading(String),
+    /// The clause that the following is about.
+    Clause(String),
+    /// A paragraph with air before it.
+    Apart(String),
     /// A paragraph, so far from the left.
     Text(usize, String),
     /// What was, and what is; nothing where it is new or gone.
@@ -21,7 +25,7 @@ pub(super) enum Block {
 }
 
 /// Everything that is to be said.
-pub(super) fn blocks(compared: &Compared<'_>) -> Vec<Block> {
+pub(in crate::report) fn blocks(compared: &Compared<'_>) -> Vec<Block> {
     let mut all = vec![Block::Text(0, head(compared))];
     let joined = compared.joined();
     answer(compared, &mut all);
@@ -269,7 +273,7 @@ fn clauses(compared: &Compared<'_>, joined: &Joined<'_>, all: &mut Vec<Block>) {
         joined.clauses.iter().partition(|one| one.is_to_be_told());
     for clause in told {
         let change = clause.change;
-        all.push(Block::Heading(format!(
+        all.push(Block::Clause(format!(
             "{}: {}",
             change.title,
             effect_words(change.effect)
@@ -298,7 +302,7 @@ fn clauses(compared: &Compared<'_>, joined: &Joined<'_>, all: &mut Vec<Block>) {
         1 => "One other clause is as it was, and by it nothing becomes illegal or legal: that is proved.".to_owned(),
         many => format!("{many} other clauses are as they were, and by them nothing becomes illegal or legal: that is proved."),
     };
-    all.push(Block::Heading(sentence));
+    all.push(Block::Apart(sentence));
 }
 
 /// Whether a witness is shown under one of the directions already.

@@ -20,6 +20,7 @@ pub use json::reckoned_json;
 pub use picture::{Mark, Picture, Rule};
 pub use plain::reckoned_plain;
 pub use svg::plot;
+pub(super) use svg::ticks;
 
 /// A value with its uncertainty, and the unit it is told in.
 #[derive(Clone, Debug)]

@@ -24,7 +24,7 @@ fn escaped(text: &str) -> String {
 }
 
 /// Round numbers from `low` to `high`, some five of them.
-fn ticks(low: f64, high: f64) -> Vec<f64> {
+pub(in crate::report) fn ticks(low: f64, high: f64) -> Vec<f64> {
     let rough = (high - low) / 5.0;
     let power = 10.0_f64.powf(rough.log10().floor());
     let ratio = rough / power;

@@ -33,7 +33,8 @@ pub enum Replaced<'r> {
     Faulty,
 }
 
-const STYLE: &str = include_str!("style.css");
+/// How pages look: both colour schemes, narrow and wide, and on paper.
+pub(super) const STYLE: &str = include_str!("style.css");
 
 /// The page of a version. The same rules give the same page, byte for byte.
 pub fn rules_page(rules: &RulesFile, replaced: Replaced<'_>) -> String {

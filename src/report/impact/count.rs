@@ -1,0 +1,60 @@
+//! Counts with their shares.
+
+/// From so many on a share stands beside a count. Below, one item more or less moves it by more than two in a hundred, and
+/// it tells less than the count. Common practice of reports on small samples; no standard asks for this number.
+pub(super) const SHARES_FROM: u64 = 50;
+
+/// A count, with its share where there are enough to speak of one: `17 (1.6 %)`.
+pub(super) fn counted(count: u64, of: u64) -> String {
+    match share(count, of) {
+        Some(share) => format!("{count} ({share})"),
+        None => count.to_string(),
+    }
+}
+
+/// A share in tenths of a hundredth: `1.6 %`; nothing where there are too few. None is never told as some, nor some as none
+/// or all.
+pub(super) fn share(count: u64, of: u64) -> Option<String> {
+    if of < SHARES_FROM {
+        return None;
+    }
+    let (count, of) = (u128::from(count), u128::from(of));
+    let tenths = (count * 1000 + of / 2) / of;
+    Some(match count {
+        0 => "0 %".to_owned(),
+        all if all == of => "100 %".to_owned(),
+        _ if tenths == 0 => "less than 0.1 %".to_owned(),
+        _ if tenths >= 1000 => "more than 99.9 %".to_owned(),
+        _ => format!("{}.{} %", tenths / 10, tenths % 10),
+    })
+}
+
+/// A number with its noun: `1 boat`, `2 boats`.
+pub(super) fn several(count: u64, noun: &str) -> String {
+    match count {
+        1 => format!("1 {noun}"),
+        many => format!("{many} {noun}s"),
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::{SHARES_FROM, counted, share};
+
+    #[test]
+    fn shares_stand_beside_counts_of_enough_alone() {
+        assert_eq!(counted(3, SHARES_FROM - 1), "3");
+        assert_eq!(counted(3, SHARES_FROM), "3 (6.0 %)");
+        assert_eq!(counted(0, 0), "0");
+    }
+
+    #[test]
+    fn some_is_never_none_and_never_all() {
+        assert_eq!(share(0, 5000).unwrap(), "0 %");
+        assert_eq!(share(1, 5000).unwrap(), "less than 0.1 %");
+        assert_eq!(share(4999, 5000).unwrap(), "more than 99.9 %");
+        assert_eq!(share(5000, 5000).unwrap(), "100 %");
+        assert_eq!(share(u64::MAX - 1, u64::MAX).unwrap(), "more than 99.9 %");
+    }
+}

@@ -1,0 +1,57 @@
+//! What a change of rules does to a fleet, told: for people, in sentences, as JSON, and as a page with plots.
+//!
+//! ```text
+//! Impact (numbers) ─► Names (who is named, and how) ─► blocks of words ─► human │ plain │ page
+//!                                                   ├─► JSON
+//!                                                   └─► plots (SVG) ─► page
+//! ```
+//!
+//! Nothing is decided and nothing counted here: every number stands in the impact. What was never measured is told apart
+//! and never as conforming.
+
+mod bins;
+mod count;
+mod json;
+mod limit;
+mod names;
+mod page;
+mod plots;
+mod said;
+mod set;
+mod svg;
+mod told;
+
+#[cfg(test)]
+#[allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing
+)]
+mod tests;
+
+use semver::Version;
+
+use crate::fleet::impact::Impact;
+use crate::rules::Stage;
+
+pub use json::impact_json;
+pub use page::compare_page;
+pub use set::{impact_plain, impact_text};
+
+/// What a change does to a fleet, with how it is to be told.
+#[derive(Clone, Copy, Debug)]
+pub struct Fleet<'f> {
+    /// The numbers.
+    pub impact: &'f Impact,
+    /// The version as it was.
+    pub old: &'f Version,
+    /// The version as it is to be.
+    pub new: &'f Version,
+    /// What the fleet is checked for.
+    pub purpose: Stage,
+    /// The level of an event.
+    pub level: Option<&'f str>,
+    /// Whether boats, items and lines of files are named; else they are numbered.
+    pub names: bool,
+}

@@ -1,0 +1,239 @@
+//! Sentences about a fleet: what was looked at, and what it comes to.
+
+use crate::fleet::impact::{Moves, RuleImpact, Sample, Several, Stand};
+
+use super::super::words::{at_stage, plain_name};
+use super::Fleet;
+use super::count::{counted, several};
+use super::limit;
+use super::names::Names;
+
+/// What was looked at, a sentence for each thing that should be known of it.
+pub(super) fn sample(fleet: &Fleet<'_>) -> Vec<String> {
+    let sample = &fleet.impact.sample;
+    let mut all = vec![looked_at(sample), items(fleet), day(fleet)];
+    if sample.broken > 0 {
+        let verb = if sample.broken == 1 { "is" } else { "are" };
+        all.push(format!(
+            "{} can't be used and {verb} not counted.",
+            several(sample.broken, "record")
+        ));
+    }
+    if sample.old_names > 0 {
+        all.push(format!(
+            "{} with names of an older version, read as the newer versions call them.",
+            several(sample.old_names, "record")
+        ));
+    }
+    if !sample.several.is_empty() {
+        let boats = sample.several.len();
+        let boats = several(u64::try_from(boats).unwrap_or(u64::MAX), "boat");
+        all.push(format!(
+            "{boats} with several records: of each item the latest counts; {} left out.",
+            left_out(sample.superseded)
+        ));
+    }
+    all.extend(never(fleet));
+    all
+}
+
+fn left_out(count: u64) -> String {
+    match count {
+        0 => "nothing was".to_owned(),
+        1 => "1 item as measured earlier was".to_owned(),
+        many => format!("{many} items as measured earlier were"),
+    }
+}
+
+fn looked_at(sample: &Sample) -> String {
+    let records = several(sample.records, "record");
+    let measured = match sample.measured {
+        Some((first, last)) if first == last => format!(", measured on {first}"),
+        Some((first, last)) => format!(", measured from {first} to {last}"),
+        None => String::new(),
+    };
+    format!(
+        "Looked at: {} in {records}{measured}.",
+        several(sample.boats, "boat")
+    )
+}
+
+/// How many items of each kind; the boat itself is one of its items.
+fn items(fleet: &Fleet<'_>) -> String {
+    let kinds = fleet.impact.sample.items.iter();
+    let kinds: Vec<String> = kinds
+        .map(|(part, count)| format!("{} {count}", plain_name(part)))
+        .collect();
+    let items = several(fleet.impact.items.total(), "item");
+    match kinds.is_empty() {
+        true => format!("{items}."),
+        false => format!("{items} by kind: {}.", kinds.join(", ")),
+    }
+}
+
+fn day(fleet: &Fleet<'_>) -> String {
+    let sample = &fleet.impact.sample;
+    let level = match fleet.level {
+        Some(level) => format!(", event level {level}"),
+        None => String::new(),
+    };
+    let day = match (sample.on, sample.not_before) {
+        (Some(on), _) => format!("on {on}"),
+        (None, Some(first)) => {
+            format!("each boat on its day of measuring, and not before {first}")
+        }
+        (None, None) => "each boat on its day of measuring".to_owned(),
+    };
+    format!("Checked as at {}{level}, {day}.", at_stage(fleet.purpose))
+}
+
+/// What was never measured, rule by rule: a gap of the sample.
+fn never(fleet: &Fleet<'_>) -> Vec<String> {
+    let rules = fleet.impact.rules.iter();
+    let lacking = rules.filter(|rule| rule.never_measured > 0);
+    lacking
+        .map(|rule| {
+            format!(
+                "{} of {} without what {} asks for.",
+                rule.never_measured,
+                several(rule.moves.total(), "item"),
+                title(rule)
+            )
+        })
+        .collect()
+}
+
+/// Clause and title of a rule; either may be missing.
+pub(super) fn title(rule: &RuleImpact) -> String {
+    let both = format!("{} {}", rule.clause, rule.title);
+    match both.trim() {
+        "" => plain_name(&rule.rule),
+        both => both.to_owned(),
+    }
+}
+
+/// What it comes to, in a sentence for boats and one for items.
+pub(super) fn answer(fleet: &Fleet<'_>) -> Vec<String> {
+    let impact = fleet.impact;
+    let one = |moves: &Moves, noun: &str| {
+        let total = moves.total();
+        format!(
+            "Of {}, {} under {} and would not conform under {}; {} and would; {} and would be open.",
+            several(total, noun),
+            conform(counted(moves.newly_illegal(), total), moves.newly_illegal()),
+            fleet.old,
+            fleet.new,
+            conform_not(counted(moves.newly_legal(), total), moves.newly_legal()),
+            conform(
+                counted(moves.count(Stand::Conforms, Stand::NotDecided), total),
+                moves.count(Stand::Conforms, Stand::NotDecided)
+            ),
+        )
+    };
+    vec![one(&impact.boats, "boat"), one(&impact.items, "item")]
+}
+
+fn conform(count: String, number: u64) -> String {
+    match number {
+        1 => format!("{count} conforms"),
+        _ => format!("{count} conform"),
+    }
+}
+
+fn conform_not(count: String, number: u64) -> String {
+    match number {
+        1 => format!("{count} does not conform"),
+        _ => format!("{count} do not conform"),
+    }
+}
+
+/// What is open, and what will be argued about.
+pub(super) fn doubt(fleet: &Fleet<'_>) -> Vec<String> {
+    let impact = fleet.impact;
+    let total = impact.items.total();
+    let within = counted(impact.within_uncertainty, total);
+    let never = counted(impact.never_measured, total);
+    vec![
+        match impact.within_uncertainty {
+            0 => "No item lies within its uncertainty U of a new limit.".to_owned(),
+            1 => format!("{within} item lies within its uncertainty U of a new limit: another reading may decide otherwise at check-in."),
+            _ => format!("{within} items lie within their uncertainty U of a new limit: another reading may decide otherwise at check-in."),
+        },
+        match impact.never_measured {
+            0 => "Nothing that a changed rule asks for was left unmeasured.".to_owned(),
+            1 => format!("{never} item was never measured for a changed rule. It is open, and is not counted as conforming."),
+            _ => format!("{never} items were never measured for a changed rule. They are open, and none of them is counted as conforming."),
+        },
+    ]
+}
+
+/// What a rule does, in sentences.
+pub(super) fn rule(fleet: &Fleet<'_>, rule: &RuleImpact) -> Vec<String> {
+    let moves = &rule.moves;
+    let total = moves.total();
+    let mut all = Vec::new();
+    match rule.in_versions {
+        (false, true) => all.push(format!("New in {}.", fleet.new)),
+        (true, false) => all.push(format!("Gone in {}.", fleet.new)),
+        (true, true) | (false, false) => {}
+    }
+    all.push(format!(
+        "Of {}: newly illegal {}, newly legal {}, newly open {}, within U {}, never measured {}.",
+        several(total, "item"),
+        counted(moves.newly_illegal(), total),
+        counted(moves.newly_legal(), total),
+        counted(moves.count(Stand::Conforms, Stand::NotDecided), total),
+        counted(rule.within_uncertainty, total),
+        counted(rule.never_measured, total),
+    ));
+    if !rule.open.is_empty() {
+        let reasons = rule.open.iter();
+        let reasons: Vec<String> = reasons
+            .map(|(reason, count)| format!("{}: {count}", reason.words()))
+            .collect();
+        all.push(format!("Open under {}: {}.", fleet.new, reasons.join("; ")));
+    }
+    all
+}
+
+/// How values lie to a limit.
+pub(super) fn limit(limit: &crate::fleet::impact::LimitImpact) -> String {
+    let (beyond, inside) = limit::sides(limit);
+    let total = beyond + inside;
+    let near = limit
+        .typical_u
+        .and_then(|u| limit::spread(u, limit.unit))
+        .map_or_else(String::new, |u| {
+            format!(" Near it U is {u} in the mean.")
+        });
+    format!(
+        "Values beyond it: {}; on it or inside: {}.{near}",
+        counted(beyond, total),
+        counted(inside, total)
+    )
+}
+
+/// A boat with its records.
+pub(super) fn records(names: &Names, several_of: &Several) -> String {
+    let records: Vec<String> = several_of
+        .records
+        .iter()
+        .map(|(file, line, day)| match names.shown() {
+            true => format!("{day} ({file}:{line})"),
+            false => day.to_string(),
+        })
+        .collect();
+    let same = match several_of.same_day {
+        0 => String::new(),
+        1 => "; 1 item was measured twice on one day, and the later in the files counts".to_owned(),
+        many => format!(
+            "; {many} items were measured twice on one day, and the later in the files counts"
+        ),
+    };
+    format!(
+        "{}: {} records, of {}{same}.",
+        names.boat(&several_of.sail_number),
+        several_of.records.len(),
+        records.join(", ")
+    )
+}
