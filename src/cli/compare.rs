@@ -86,7 +86,10 @@ pub(super) fn run(
         if let Err(trouble) = app::write_report(host, &compared, fleet.as_ref(), out) {
             return console.trouble(&trouble);
         }
-        files.push(format!("Written: {}", safe_line(&out.display().to_string())));
+        files.push(format!(
+            "Written: {}",
+            safe_line(&out.display().to_string())
+        ));
     }
     let text = match console.format {
         Format::Human => {

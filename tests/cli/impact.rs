@@ -66,10 +66,20 @@ fn boats_and_items_are_counted_and_no_name_is_told_unless_asked() {
     assert_eq!(fleet["never_measured"], 1);
     assert_eq!(fleet["boat_moves"]["newly_illegal"], 1);
     assert_eq!(fleet["purpose"], "certification");
-    assert_eq!(fleet["sample"]["several"][0]["records"][1]["day"], "2026-11-21");
+    assert_eq!(
+        fleet["sample"]["several"][0]["records"][1]["day"],
+        "2026-11-21"
+    );
     for format in ["json", "human", "plain"] {
         for names in [false, true] {
-            let mut more = vec!["--fleet", "fleet.jsonl", "--format", format, "--report", "impact.html"];
+            let mut more = vec![
+                "--fleet",
+                "fleet.jsonl",
+                "--format",
+                format,
+                "--report",
+                "impact.html",
+            ];
             if names {
                 more.push("--names");
             }
@@ -98,16 +108,30 @@ fn a_page_needs_no_fleet_and_never_takes_another_files_place() {
     compare(dir.path(), &all)
         .exits(2)
         .tells("name a file that ends in .html");
-    assert_eq!(std::fs::read(dir.path().join("fleet.jsonl")).unwrap(), before);
+    assert_eq!(
+        std::fs::read(dir.path().join("fleet.jsonl")).unwrap(),
+        before
+    );
     compare(dir.path(), &["--report", "no/such/change.html"]).exits(4);
 }
 
 #[test]
 fn what_a_fleet_alone_needs_is_asked_with_a_fleet_alone() {
     let dir = fleet();
-    for more in [["--names", ""].as_slice(), &["--on", "2026-11-21"], &["--level", "club"], &["--purpose", "self_check"]] {
-        let more: Vec<&str> = more.iter().copied().filter(|word| !word.is_empty()).collect();
+    for more in [
+        ["--names", ""].as_slice(),
+        &["--on", "2026-11-21"],
+        &["--level", "club"],
+        &["--purpose", "self_check"],
+    ] {
+        let more: Vec<&str> = more
+            .iter()
+            .copied()
+            .filter(|word| !word.is_empty())
+            .collect();
         compare(dir.path(), &more).exits(2).tells("--fleet");
     }
-    compare(dir.path(), &["--fleet", "nowhere.jsonl"]).exits(2).tells("nowhere.jsonl");
+    compare(dir.path(), &["--fleet", "nowhere.jsonl"])
+        .exits(2)
+        .tells("nowhere.jsonl");
 }

@@ -29,8 +29,8 @@ use crate::rules::RulesFile;
 use super::changes::{Changed, Differs, changes};
 
 pub use json::compare_json;
-pub(super) use told::{Block, blocks};
 pub use set::{compare_plain, compare_text};
+pub(super) use told::{Block, blocks};
 
 /// A comparison with the versions that it is of.
 #[derive(Clone, Copy, Debug)]

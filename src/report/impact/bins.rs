@@ -133,7 +133,10 @@ fn window(limit: &LimitImpact, width: f64) -> (i64, i64) {
     for at in [-u, u, old_margin(limit).unwrap_or(0.0)] {
         let bin = (at / width).floor();
         if bin.abs() < 1e6 {
-            #[expect(clippy::cast_possible_truncation, reason = "a whole number below a million")]
+            #[expect(
+                clippy::cast_possible_truncation,
+                reason = "a whole number below a million"
+            )]
             let bin = bin as i64;
             first = first.min(bin - 1);
             end = end.max(bin + 2);
@@ -168,7 +171,10 @@ pub(super) fn bars(limit: &LimitImpact, frame: &Frame) -> Bars {
 }
 
 /// Where a fine bin begins.
-#[expect(clippy::cast_precision_loss, reason = "bins are far below 2 to the 53rd")]
+#[expect(
+    clippy::cast_precision_loss,
+    reason = "bins are far below 2 to the 53rd"
+)]
 pub(super) fn place(bin: i64, frame: &Frame) -> f64 {
     bin as f64 * frame.width
 }

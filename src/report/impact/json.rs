@@ -69,9 +69,7 @@ fn moves(moves: &Moves) -> Value {
 
 fn several(names: &Names, one: &Several) -> Value {
     let records = one.records.iter().map(|(file, line, day)| {
-        let at = names
-            .shown()
-            .then(|| json!({ "file": file, "line": line }));
+        let at = names.shown().then(|| json!({ "file": file, "line": line }));
         json!({ "day": day.to_string(), "source_at": at })
     });
     json!({

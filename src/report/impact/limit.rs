@@ -12,11 +12,7 @@ use super::names::Names;
 
 /// A quantity in base units as a class would write it: `4.70 mm`.
 pub(super) fn amount(value: &Exact, limit: &LimitImpact) -> String {
-    let rounded = figure::limit(
-        &Number::Exact(value.clone()),
-        limit.unit,
-        limit.decimals,
-    );
+    let rounded = figure::limit(&Number::Exact(value.clone()), limit.unit, limit.decimals);
     show::with_unit(&rounded.number, limit.unit)
 }
 
@@ -25,9 +21,7 @@ pub(super) fn row(limit: &LimitImpact) -> Option<String> {
     let named = limit.row_name.as_deref().map(plain_name);
     match limit.row {
         RowRef::Main(_) => named,
-        RowRef::Exemption(at) => {
-            Some(named.unwrap_or_else(|| format!("exemption {}", at + 1)))
-        }
+        RowRef::Exemption(at) => Some(named.unwrap_or_else(|| format!("exemption {}", at + 1))),
         RowRef::Zone => Some(named.unwrap_or_else(|| "by zone".to_owned())),
     }
 }
@@ -53,7 +47,10 @@ pub(super) fn both(fleet: &Fleet<'_>, limit: &LimitImpact) -> String {
             amount(is, limit)
         ),
         (None, Some(is)) => {
-            format!("{bound} {} under {new}, no such number under {old}", amount(is, limit))
+            format!(
+                "{bound} {} under {new}, no such number under {old}",
+                amount(is, limit)
+            )
         }
         (Some(was), None) => format!(
             "{bound} {} under {old}, {bound} a computed value under {new}",

@@ -243,7 +243,8 @@ fn of_limits(html: &mut Html, fleet: &Fleet<'_>, names: &Names, (at, rule): (usi
                     });
                 });
                 if !limit.worst.is_empty() {
-                    let text = "The worst of those that conformed or were open, and would not conform:";
+                    let text =
+                        "The worst of those that conformed or were open, and would not conform:";
                     html.element("p", &[], text);
                     html.within("ol", &[("class", "cases")], |html| {
                         for case in &limit.worst {
@@ -290,7 +291,11 @@ fn duplicates(html: &mut Html, fleet: &Fleet<'_>, names: &Names) {
         });
         if let Some(more) = boats.len().checked_sub(MOST_BOATS).filter(|more| *more > 0) {
             let more = several(u64::try_from(more).unwrap_or(u64::MAX), "more boat");
-            html.element("p", &[], &format!("And {more}: --format json has them all."));
+            html.element(
+                "p",
+                &[],
+                &format!("And {more}: --format json has them all."),
+            );
         }
     });
 }
@@ -335,9 +340,8 @@ fn table(html: &mut Html, table: &Table) {
 fn sources(html: &mut Html, compared: &Compared<'_>) {
     html.within("section", &[("aria-labelledby", "sources")], |html| {
         html.element("h2", &[("id", "sources")], "What was compared");
-        let version = |rules: &RulesFile| {
-            format!("{} {}, {}", rules.class.text, rules.version, rules.digest)
-        };
+        let version =
+            |rules: &RulesFile| format!("{} {}, {}", rules.class.text, rules.version, rules.digest);
         html.definitions(&[
             ("was", version(compared.old)),
             ("is to be", version(compared.new)),

@@ -62,7 +62,10 @@ impl Axis {
 }
 
 /// How high a count is in the field.
-#[expect(clippy::cast_precision_loss, reason = "counts are far below 2 to the 53rd")]
+#[expect(
+    clippy::cast_precision_loss,
+    reason = "counts are far below 2 to the 53rd"
+)]
 fn high(count: u64, most: u64) -> f64 {
     let (top, bottom) = FIELD_HIGH;
     match most {
@@ -135,9 +138,18 @@ fn column(html: &mut Html, axis: &Axis, frame: &Frame, one: &Bar) {
     };
     let high = high(one.count, frame.most);
     // A bar ends where its limit does: half a bin is never beyond it.
-    let class = if one.to <= frame.width / 2.0 { "bar out" } else { "bar in" };
+    let class = if one.to <= frame.width / 2.0 {
+        "bar out"
+    } else {
+        "bar in"
+    };
     let gap = 0.75;
-    let place = [left + gap, FIELD_HIGH.1 - high, (right - left - 2.0 * gap).max(0.5), high];
+    let place = [
+        left + gap,
+        FIELD_HIGH.1 - high,
+        (right - left - 2.0 * gap).max(0.5),
+        high,
+    ];
     bar(html, class, place);
 }
 
@@ -145,7 +157,10 @@ fn column(html: &mut Html, axis: &Axis, frame: &Frame, one: &Bar) {
 fn scale(html: &mut Html, axis: &Axis, frame: &Frame, limit: &LimitImpact) {
     let (left, right) = FIELD;
     let (_, bottom) = FIELD_HIGH;
-    #[expect(clippy::cast_precision_loss, reason = "counts are far below 2 to the 53rd")]
+    #[expect(
+        clippy::cast_precision_loss,
+        reason = "counts are far below 2 to the 53rd"
+    )]
     let most = frame.most as f64;
     for count in ticks(0.0, most.max(1.0)) {
         if count.fract() != 0.0 {
@@ -159,7 +174,13 @@ fn scale(html: &mut Html, axis: &Axis, frame: &Frame, limit: &LimitImpact) {
         let whole = count as u64;
         let y = bottom - high(whole, frame.most);
         line(html, "grid", [left, y, right, y]);
-        words(html, "tick", "end", [left - 5.0, y + 4.0], &whole.to_string());
+        words(
+            html,
+            "tick",
+            "end",
+            [left - 5.0, y + 4.0],
+            &whole.to_string(),
+        );
     }
     words(html, "tick", "start", [2.0, FIELD_HIGH.0 - 8.0], "items");
     let values = ticks(axis.from, axis.to);
@@ -222,7 +243,13 @@ fn lines(html: &mut Html, fleet: &Fleet<'_>, axis: &Axis, limit: &LimitImpact) {
         (Some(new), _) => format!("{bound} {} under {}", amount(new, limit), fleet.new),
         (None, _) => format!("limit under {}", fleet.new),
     };
-    words(html, "strong halo", "middle", [kept_inside(at, &new), 15.0], &new);
+    words(
+        html,
+        "strong halo",
+        "middle",
+        [kept_inside(at, &new), 15.0],
+        &new,
+    );
     if let (Some(margin), Some(was)) = (old, &limit.old) {
         let text = format!("{bound} {} under {}", amount(was, limit), fleet.old);
         let x = kept_inside(axis.at(margin), &text);
@@ -241,15 +268,31 @@ fn under(html: &mut Html, axis: &Axis, limit: &LimitImpact, beyond: (u64, u64)) 
     let (out, inside) = sides(limit);
     let bottom = FIELD_HIGH.1;
     let texts = [
-        (format!("{out} beyond the limit"), format!("{} further out", beyond.0)),
-        (format!("{inside} on it or inside"), format!("{} further in", beyond.1)),
+        (
+            format!("{out} beyond the limit"),
+            format!("{} further out", beyond.0),
+        ),
+        (
+            format!("{inside} on it or inside"),
+            format!("{} further in", beyond.1),
+        ),
     ];
     let numbers = [beyond.0, beyond.1];
     for (at, ((text, further), number)) in texts.iter().zip(numbers).enumerate() {
         // What is beyond stands to the left of a lower limit, and to the right of an upper one.
         let to_the_left = (at == 0) == (axis.sign > 0.0);
-        let (x, anchor) = if to_the_left { (2.0, "start") } else { (FIELD.1, "end") };
-        words(html, if at == 0 { "strong" } else { "plain" }, anchor, [x, bottom + 51.0], text);
+        let (x, anchor) = if to_the_left {
+            (2.0, "start")
+        } else {
+            (FIELD.1, "end")
+        };
+        words(
+            html,
+            if at == 0 { "strong" } else { "plain" },
+            anchor,
+            [x, bottom + 51.0],
+            text,
+        );
         if number > 0 {
             words(html, "tick", anchor, [x, bottom + 67.0], further);
         }
@@ -284,7 +327,9 @@ pub(super) fn margins_numbers(rule: &RuleImpact, limit: &LimitImpact) -> Vec<(St
 type Flip = (&'static str, &'static str, fn(&RuleImpact) -> u64);
 
 const FLIPS: [Flip; 4] = [
-    ("bar out", "newly illegal", |rule| rule.moves.newly_illegal()),
+    ("bar out", "newly illegal", |rule| {
+        rule.moves.newly_illegal()
+    }),
     ("bar in", "newly legal", |rule| rule.moves.newly_legal()),
     ("bar open", "newly open", |rule| newly_open(&rule.moves)),
     ("bar never", "never measured", |rule| rule.never_measured),
@@ -300,9 +345,14 @@ const LINE: usize = 50;
 /// What moves by each rule, in bars of one scale.
 pub(super) fn flips(html: &mut Html, id: &str, fleet: &Fleet<'_>) {
     let rules = &fleet.impact.rules;
-    let counts = rules.iter().flat_map(|rule| FLIPS.iter().map(|(.., of)| of(rule)));
+    let counts = rules
+        .iter()
+        .flat_map(|rule| FLIPS.iter().map(|(.., of)| of(rule)));
     let most = counts.max().unwrap_or(0);
-    let titles: Vec<Vec<String>> = rules.iter().map(|rule| wrap(&said::title(rule), LINE)).collect();
+    let titles: Vec<Vec<String>> = rules
+        .iter()
+        .map(|rule| wrap(&said::title(rule), LINE))
+        .collect();
     #[expect(clippy::cast_precision_loss, reason = "a few lines")]
     let lines: f64 = titles.iter().map(|title| title.len() as f64).sum();
     #[expect(clippy::cast_precision_loss, reason = "a few rules")]
@@ -323,7 +373,13 @@ pub(super) fn flips(html: &mut Html, id: &str, fleet: &Fleet<'_>) {
                     bar(html, class, [0.75, y + 2.0, wide, 12.0]);
                 }
                 let x = if count > 0 { wide + 7.0 } else { 0.0 };
-                words(html, "plain", "start", [x, y + 12.5], &format!("{count} {name}"));
+                words(
+                    html,
+                    "plain",
+                    "start",
+                    [x, y + 12.5],
+                    &format!("{count} {name}"),
+                );
                 y += 17.0;
             }
             y += 12.0;
@@ -331,7 +387,10 @@ pub(super) fn flips(html: &mut Html, id: &str, fleet: &Fleet<'_>) {
     });
 }
 
-#[expect(clippy::cast_precision_loss, reason = "counts are far below 2 to the 53rd")]
+#[expect(
+    clippy::cast_precision_loss,
+    reason = "counts are far below 2 to the 53rd"
+)]
 fn long(count: u64, most: u64, room: f64) -> f64 {
     match most {
         0 => 0.0,
@@ -342,7 +401,11 @@ fn long(count: u64, most: u64, room: f64) -> f64 {
 /// What moves by year of build: of all items of a year those newly illegal.
 pub(super) fn years(html: &mut Html, id: &str, fleet: &Fleet<'_>) {
     let years = &fleet.impact.years;
-    let most = years.iter().map(|(_, moves)| moves.total()).max().unwrap_or(0);
+    let most = years
+        .iter()
+        .map(|(_, moves)| moves.total())
+        .max()
+        .unwrap_or(0);
     #[expect(clippy::cast_precision_loss, reason = "a few years")]
     let height = years.len() as f64 * 19.0 + 4.0;
     let left = 68.0;
@@ -355,9 +418,17 @@ pub(super) fn years(html: &mut Html, id: &str, fleet: &Fleet<'_>) {
             words(html, "tick", "end", [left - 7.0, y + 12.0], &year(*at));
             let total = moves.total();
             let illegal = moves.newly_illegal();
-            bar(html, "bar in", [left, y + 2.0, long(total, most, room), 12.0]);
+            bar(
+                html,
+                "bar in",
+                [left, y + 2.0, long(total, most, room), 12.0],
+            );
             if illegal > 0 {
-                bar(html, "bar out", [left, y + 2.0, long(illegal, most, room), 12.0]);
+                bar(
+                    html,
+                    "bar out",
+                    [left, y + 2.0, long(illegal, most, room), 12.0],
+                );
             }
             let mut text = format!("{illegal} of {total}");
             if moves.newly_legal() > 0 {

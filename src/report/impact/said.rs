@@ -156,13 +156,21 @@ pub(super) fn doubt(fleet: &Fleet<'_>) -> Vec<String> {
     vec![
         match impact.within_uncertainty {
             0 => "No item lies within its uncertainty U of a new limit.".to_owned(),
-            1 => format!("{within} item lies within its uncertainty U of a new limit: another reading may decide otherwise at check-in."),
-            _ => format!("{within} items lie within their uncertainty U of a new limit: another reading may decide otherwise at check-in."),
+            1 => format!(
+                "{within} item lies within its uncertainty U of a new limit: another reading may decide otherwise at check-in."
+            ),
+            _ => format!(
+                "{within} items lie within their uncertainty U of a new limit: another reading may decide otherwise at check-in."
+            ),
         },
         match impact.never_measured {
             0 => "Nothing that a changed rule asks for was left unmeasured.".to_owned(),
-            1 => format!("{never} item was never measured for a changed rule. It is open, and is not counted as conforming."),
-            _ => format!("{never} items were never measured for a changed rule. They are open, and none of them is counted as conforming."),
+            1 => format!(
+                "{never} item was never measured for a changed rule. It is open, and is not counted as conforming."
+            ),
+            _ => format!(
+                "{never} items were never measured for a changed rule. They are open, and none of them is counted as conforming."
+            ),
         },
     ]
 }
@@ -203,9 +211,7 @@ pub(super) fn limit(limit: &crate::fleet::impact::LimitImpact) -> String {
     let near = limit
         .typical_u
         .and_then(|u| limit::spread(u, limit.unit))
-        .map_or_else(String::new, |u| {
-            format!(" Near it U is {u} in the mean.")
-        });
+        .map_or_else(String::new, |u| format!(" Near it U is {u} in the mean."));
     format!(
         "Values beyond it: {}; on it or inside: {}.{near}",
         counted(beyond, total),

@@ -83,7 +83,10 @@ fn columns(lines: &mut Vec<String>, table: &Table, width: usize) {
         .map(|(at, head)| {
             let words = head.split(' ').map(width_of);
             let cells = table.rows.iter().filter_map(|(_, cells)| cells.get(at));
-            words.chain(cells.map(|cell| width_of(cell))).max().unwrap_or(0)
+            words
+                .chain(cells.map(|cell| width_of(cell)))
+                .max()
+                .unwrap_or(0)
         })
         .collect();
     let taken: usize = widths.iter().map(|width| width + GAP).sum();

@@ -132,9 +132,19 @@ fn impact() -> Impact {
             not_before: Some(Date::constant(2027, 9, 1)),
         },
         boats: moves(&[(C, D, 4), (D, D, 2), (N, N, 11), (C, C, 14)]),
-        items: moves(&[(C, D, 14), (N, D, 1), (D, C, 1), (N, N, 60), (C, N, 9), (C, C, 88)]),
+        items: moves(&[
+            (C, D, 14),
+            (N, D, 1),
+            (D, C, 1),
+            (N, N, 60),
+            (C, N, 9),
+            (C, C, 88),
+        ]),
         parts: vec![
-            ("boat".to_owned(), moves(&[(C, D, 1), (D, C, 1), (C, C, 29)])),
+            (
+                "boat".to_owned(),
+                moves(&[(C, D, 1), (D, C, 1), (C, C, 29)]),
+            ),
             ("runner".to_owned(), thickness),
         ],
         rules: vec![
@@ -143,7 +153,13 @@ fn impact() -> Impact {
                 never_measured: 60,
                 within_uncertainty: 9,
                 limits: vec![insert, plate],
-                ..rule("steel_thickness", "E.3.2", "Steel thickness", "runner", thickness)
+                ..rule(
+                    "steel_thickness",
+                    "E.3.2",
+                    "Steel thickness",
+                    "runner",
+                    thickness,
+                )
             },
             RuleImpact {
                 in_versions: (false, true),
@@ -158,7 +174,13 @@ fn impact() -> Impact {
             },
             RuleImpact {
                 in_versions: (true, false),
-                ..rule("plank_crown", "D.7.4", "Crown", "boat", moves(&[(D, C, 1), (C, C, 30)]))
+                ..rule(
+                    "plank_crown",
+                    "D.7.4",
+                    "Crown",
+                    "boat",
+                    moves(&[(D, C, 1), (C, C, 30)]),
+                )
             },
         ],
         within_uncertainty: 9,
@@ -202,9 +224,15 @@ fn page(impact: Option<&Impact>, names: bool) -> String {
 #[test]
 fn a_fleet_is_told_in_all_formats() {
     let impact = impact();
-    as_kept("impact-human.txt", &told(&impact, false, |fleet| impact_text(fleet, 80)));
+    as_kept(
+        "impact-human.txt",
+        &told(&impact, false, |fleet| impact_text(fleet, 80)),
+    );
     as_kept("impact-plain.txt", &told(&impact, false, impact_plain));
-    as_kept("impact-named.txt", &told(&impact, true, |fleet| impact_text(fleet, 80)));
+    as_kept(
+        "impact-named.txt",
+        &told(&impact, true, |fleet| impact_text(fleet, 80)),
+    );
     let json = told(&impact, false, impact_json);
     as_kept("impact.json", &format!("{json:#}\n"));
     as_kept("impact.html", &page(Some(&impact), false));
@@ -227,7 +255,10 @@ fn an_item_has_one_number_in_every_rule() {
     assert_eq!(text.matches("boat 1, runner 2: 4.710").count(), 2, "{text}");
     // One boat, however its sail number is written; the boat with several records is the one among the worst.
     assert!(text.contains("boat 2: 2 records"), "{text}");
-    assert!(text.contains("boat 3: 2.01 mm, U not known, over by 0.01 mm"), "{text}");
+    assert!(
+        text.contains("boat 3: 2.01 mm, U not known, over by 0.01 mm"),
+        "{text}"
+    );
 }
 
 #[test]
@@ -240,7 +271,10 @@ fn few_have_counts_and_no_shares() {
     impact.years.clear();
     let text = told(&impact, false, impact_plain);
     assert!(!text.contains('%'), "{text}");
-    assert!(text.contains("Of 31 boats, 4 conform under 3.1.0"), "{text}");
+    assert!(
+        text.contains("Of 31 boats, 4 conform under 3.1.0"),
+        "{text}"
+    );
 }
 
 #[test]
@@ -329,7 +363,9 @@ fn bars_are_as_high_as_their_counts_and_limits_stand_at_their_values() {
         let found = bars(limit, &frame);
         let sizes = |out: bool| -> Vec<u64> {
             let own = found.bars.iter().filter(|bar| (bar.to <= 1e-9) == out);
-            own.map(|bar| bar.count).filter(|count| *count > 0).collect()
+            own.map(|bar| bar.count)
+                .filter(|count| *count > 0)
+                .collect()
         };
         for (class, out) in [("bar out", true), ("bar in", false)] {
             let heights = attribute(drawn, class, "height");

@@ -164,7 +164,10 @@ pub(super) fn moves(fleet: &Fleet<'_>) -> Table {
         vec![boats.total().to_string(), items.total().to_string()],
     ));
     Table {
-        caption: format!("Under {}, and what they would do under {}", fleet.old, fleet.new),
+        caption: format!(
+            "Under {}, and what they would do under {}",
+            fleet.old, fleet.new
+        ),
         heads: vec![
             "from, to".to_owned(),
             "boats".to_owned(),
