@@ -1,5 +1,5 @@
 //! Old files load for ever: `tests/frozen/` keeps files of each major version of a format as they were written,
-//! by format and major (`rules-1`, `record-1`, `cases-1`, `form-1`, `overlay-1`). None of them may be changed
+//! by format and major (`rules-1`, `record-1`, `cases-1`, `form-1`, `overlay-1`, `map-1`). None of them may be changed
 //! or taken away: `digests.txt` names each with its digest. New ones may be added, with
 //! `RIMEGAUGE_REWRITE=1`, which never touches a line that is there.
 //!
@@ -77,7 +77,14 @@ fn frozen_files_are_as_they_were() {
         .map(|(digest, name)| (name.to_owned(), digest.to_owned()))
         .collect();
     let mut now = BTreeMap::new();
-    for folder in ["rules-1", "record-1", "cases-1", "form-1", "overlay-1"] {
+    for folder in [
+        "rules-1",
+        "record-1",
+        "cases-1",
+        "form-1",
+        "overlay-1",
+        "map-1",
+    ] {
         for (name, bytes) in files(folder) {
             now.insert(name, rules::digest(&bytes));
         }
@@ -139,6 +146,17 @@ fn frozen_forms_load() {
             &rules.version,
         );
         form.unwrap_or_else(|found| panic!("{name}: {}", narrate(&found)));
+    }
+}
+
+#[test]
+fn frozen_maps_load() {
+    let all = versions();
+    for (name, bytes) in files("map-1") {
+        let of = name.trim_start_matches("map-1/").trim_end_matches(".yaml");
+        let rules = version(&all, of);
+        let map = record::table::read_map(&name, &bytes, &rules.vocabulary, &rules.class.text);
+        map.unwrap_or_else(|found| panic!("{name}: {}", narrate(&found)));
     }
 }
 

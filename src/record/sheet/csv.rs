@@ -158,9 +158,7 @@ impl Reader<'_> {
         self.at = start;
         let rest = self.text.get(start..).unwrap_or("");
         let by = char::from(self.by);
-        let end = rest
-            .find(|one: char| one == by || one == '\n' || one == '\r')
-            .unwrap_or(rest.len());
+        let end = rest.find([by, '\n', '\r']).unwrap_or(rest.len());
         let raw = rest.get(..end).unwrap_or("");
         self.at = start + end;
         self.made(raw, raw.to_owned(), start)

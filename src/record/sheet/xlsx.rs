@@ -226,7 +226,7 @@ pub(super) fn day(number: &str, from_1904: bool) -> Option<Value> {
             _ => return None,
         }
     };
-    if days < 0 || days > 2_958_465 {
+    if !(0..=2_958_465).contains(&days) {
         return None;
     }
     if part.is_empty() {

@@ -34,6 +34,9 @@ pub(super) struct Clash {
     pub help: &'static str,
 }
 
+/// Where a reading was taken, key by key.
+type Place = Vec<(&'static str, String, Mark)>;
+
 /// One reading or other value.
 struct Piece<'a> {
     given: Given,
@@ -448,7 +451,7 @@ impl Entry<'_> {
             .into_iter()
             .filter_map(|key| self.beside(first, key).map(|found| (key, found)))
             .collect();
-        let place = |piece: &Piece<'_>| -> Vec<(&'static str, String, Mark)> {
+        let place = |piece: &Piece<'_>| -> Place {
             let keys = ["at", "face", "from_edge"].into_iter();
             keys.filter_map(|key| {
                 self.beside(piece, key)
@@ -465,10 +468,10 @@ impl Entry<'_> {
         }
         if placed {
             // Readings of one place stand together, in the order of their columns.
-            let mut places: Vec<(Vec<(&'static str, String, Mark)>, Vec<&Piece<'_>>)> = Vec::new();
+            let mut places: Vec<(Place, Vec<&Piece<'_>>)> = Vec::new();
             for piece in &self.values {
                 let here = place(piece);
-                let same = |(other, _): &(Vec<(&'static str, String, Mark)>, _)| {
+                let same = |(other, _): &(Place, _)| {
                     other.len() == here.len()
                         && other
                             .iter()

@@ -440,7 +440,8 @@ impl Table<'_> {
                     None => {}
                 }
             }
-            Wants::Word(words) | Wants::Words(words) => {
+            Wants::Word(_) | Wants::Words(_) | Wants::YesNo => {
+                let words = wants.words();
                 let known = |text: &str| {
                     words
                         .iter()
@@ -489,7 +490,7 @@ impl Table<'_> {
                     .collect();
                 self.look_at_days(&texts);
             }
-            Wants::Plain | Wants::YesNo | Wants::Text => {}
+            Wants::Plain | Wants::Text => {}
         }
         if !remark.is_empty() {
             self.unclear += 1;

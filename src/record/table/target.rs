@@ -66,6 +66,20 @@ pub enum Wants {
 }
 
 impl Wants {
+    /// The words that can be said, where there is a list of them.
+    pub fn words(&self) -> Vec<String> {
+        match self {
+            Wants::Word(words) | Wants::Words(words) => words.clone(),
+            Wants::YesNo => ["yes", "no", "true", "false"].map(str::to_owned).to_vec(),
+            Wants::Quantity(_)
+            | Wants::Plain
+            | Wants::Date
+            | Wants::Day
+            | Wants::Moment
+            | Wants::Text => Vec::new(),
+        }
+    }
+
     /// In words: `a length`, `yes or no`.
     pub fn in_words(&self) -> String {
         match self {
@@ -177,7 +191,7 @@ pub fn parse(
             help,
         ));
     }
-    let what = what(kind, part, key, detail, many).map_err(|help| no(help))?;
+    let what = what(kind, part, key, detail, many).map_err(no)?;
     Ok(Target::Item { holding, id, what })
 }
 
