@@ -112,7 +112,9 @@ fn a_page_needs_no_fleet_and_never_takes_another_files_place() {
         std::fs::read(dir.path().join("fleet.jsonl")).unwrap(),
         before
     );
-    compare(dir.path(), &["--report", "no/such/change.html"]).exits(4);
+    compare(dir.path(), &["--report", "no/such/change.html"])
+        .exits(2)
+        .tells("make the folder first");
 }
 
 #[test]

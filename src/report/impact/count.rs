@@ -6,9 +6,18 @@ pub(super) const SHARES_FROM: u64 = 50;
 
 /// A count, with its share where there are enough to speak of one: `17 (1.6 %)`.
 pub(super) fn counted(count: u64, of: u64) -> String {
-    match share(count, of) {
+    match share(count, of).filter(|_| count > 0) {
         Some(share) => format!("{count} ({share})"),
         None => count.to_string(),
+    }
+}
+
+/// The same with its noun: `17 items (1.6 %)`.
+pub(super) fn counted_of(count: u64, of: u64, noun: &str) -> String {
+    let counted = several(count, noun);
+    match share(count, of).filter(|_| count > 0) {
+        Some(share) => format!("{counted} ({share})"),
+        None => counted,
     }
 }
 
@@ -47,6 +56,7 @@ mod tests {
         assert_eq!(counted(3, SHARES_FROM - 1), "3");
         assert_eq!(counted(3, SHARES_FROM), "3 (6.0 %)");
         assert_eq!(counted(0, 0), "0");
+        assert_eq!(counted(0, 5000), "0");
     }
 
     #[test]

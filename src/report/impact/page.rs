@@ -81,6 +81,7 @@ pub fn compare_page(compared: &Compared<'_>, fleet: Option<&Fleet<'_>>) -> Strin
 /// The first line of a comparison, and its words under their headings; before the first heading stands the answer.
 fn sections(compared: &Compared<'_>) -> (String, Vec<Section>) {
     let mut lead = String::new();
+    let mut answer: Option<String> = None;
     let mut all = vec![Section {
         id: "answer".to_owned(),
         title: "The answer".to_owned(),
@@ -89,6 +90,8 @@ fn sections(compared: &Compared<'_>) -> (String, Vec<Section>) {
     for block in compared_blocks(compared) {
         match block {
             Said::Text(0, words) if lead.is_empty() => lead = words,
+            // The first heading is the answer itself.
+            Said::Heading(title) if answer.is_none() => answer = Some(title),
             Said::Heading(title) => all.push(Section {
                 id: format!("part-{}", all.len()),
                 title,
@@ -100,6 +103,9 @@ fn sections(compared: &Compared<'_>) -> (String, Vec<Section>) {
                 }
             }
         }
+    }
+    if let (Some(first), Some(answer)) = (all.first_mut(), answer) {
+        first.title = answer;
     }
     (lead, all)
 }

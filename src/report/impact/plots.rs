@@ -227,7 +227,7 @@ fn decimals(values: &[f64]) -> usize {
 
 /// The limits as lines, and U, each with its value in a line of words of its own.
 fn lines(html: &mut Html, fleet: &Fleet<'_>, axis: &Axis, limit: &LimitImpact) {
-    let (top, bottom) = FIELD_HIGH;
+    let bottom = FIELD_HIGH.1;
     let at = axis.at(0.0);
     let bound = limit.kind.words();
     let old = old_margin(limit).filter(|margin| *margin != 0.0);
@@ -243,24 +243,22 @@ fn lines(html: &mut Html, fleet: &Fleet<'_>, axis: &Axis, limit: &LimitImpact) {
         (Some(new), _) => format!("{bound} {} under {}", amount(new, limit), fleet.new),
         (None, _) => format!("limit under {}", fleet.new),
     };
-    words(
-        html,
-        "strong halo",
-        "middle",
-        [kept_inside(at, &new), 15.0],
-        &new,
-    );
+    label(html, "strong", at, 15.0, &new);
     if let (Some(margin), Some(was)) = (old, &limit.old) {
         let text = format!("{bound} {} under {}", amount(was, limit), fleet.old);
-        let x = kept_inside(axis.at(margin), &text);
-        words(html, "halo", "middle", [x, 32.0], &text);
+        label(html, "plain", axis.at(margin), 32.0, &text);
     }
     if let Some(u) = limit.typical_u.and_then(|u| spread(u, limit.unit)) {
         let text = format!("band: U {u} to both sides");
-        let x = kept_inside(at, &text);
-        words(html, "halo", "middle", [x, 49.0], &text);
-        line(html, "grid", [at, 54.0, at, top]);
+        label(html, "plain", at, 49.0, &text);
     }
+}
+
+/// Words over a place, on paper of their own: the lines of other words run behind them.
+fn label(html: &mut Html, class: &str, over: f64, y: f64, text: &str) {
+    let (x, wide) = (kept_inside(over, text), length(text));
+    bar(html, "paper", [x - wide / 2.0, y - 12.0, wide, 16.0]);
+    words(html, class, "middle", [x, y], text);
 }
 
 /// Under the axis: how many to each side, and what is not drawn.
@@ -408,8 +406,8 @@ pub(super) fn years(html: &mut Html, id: &str, fleet: &Fleet<'_>) {
         .unwrap_or(0);
     #[expect(clippy::cast_precision_loss, reason = "a few years")]
     let height = years.len() as f64 * 19.0 + 4.0;
-    let left = 68.0;
-    let room = 150.0;
+    let left = 78.0;
+    let room = 140.0;
     let title = "Items newly illegal, by year of build";
     let about = "For each year a bar for all items, and in it one for those newly illegal. The numbers stand in the table below.";
     picture(html, id, height, (title, about), |html| {

@@ -4,7 +4,7 @@ use crate::fleet::impact::{Moves, RuleImpact, Sample, Several, Stand};
 
 use super::super::words::{at_stage, plain_name};
 use super::Fleet;
-use super::count::{counted, several};
+use super::count::{counted, counted_of, several};
 use super::limit;
 use super::names::Names;
 
@@ -21,7 +21,7 @@ pub(super) fn sample(fleet: &Fleet<'_>) -> Vec<String> {
     }
     if sample.old_names > 0 {
         all.push(format!(
-            "{} with names of an older version, read as the newer versions call them.",
+            "{} under names of an older version, read by those of the newer.",
             several(sample.old_names, "record")
         ));
     }
@@ -151,26 +151,18 @@ fn conform_not(count: String, number: u64) -> String {
 pub(super) fn doubt(fleet: &Fleet<'_>) -> Vec<String> {
     let impact = fleet.impact;
     let total = impact.items.total();
-    let within = counted(impact.within_uncertainty, total);
-    let never = counted(impact.never_measured, total);
+    let within = counted_of(impact.within_uncertainty, total, "item");
+    let never = counted_of(impact.never_measured, total, "item");
     vec![
         match impact.within_uncertainty {
             0 => "No item lies within its uncertainty U of a new limit.".to_owned(),
-            1 => format!(
-                "{within} item lies within its uncertainty U of a new limit: another reading may decide otherwise at check-in."
-            ),
-            _ => format!(
-                "{within} items lie within their uncertainty U of a new limit: another reading may decide otherwise at check-in."
-            ),
+            1 => format!("{within} lies within its uncertainty U of a new limit: another reading may decide otherwise at check-in."),
+            _ => format!("{within} lie within their uncertainty U of a new limit: another reading may decide otherwise at check-in."),
         },
         match impact.never_measured {
             0 => "Nothing that a changed rule asks for was left unmeasured.".to_owned(),
-            1 => format!(
-                "{never} item was never measured for a changed rule. It is open, and is not counted as conforming."
-            ),
-            _ => format!(
-                "{never} items were never measured for a changed rule. They are open, and none of them is counted as conforming."
-            ),
+            1 => format!("{never} was never measured for a changed rule, and is not counted as conforming."),
+            _ => format!("{never} were never measured for a changed rule, and none of them is counted as conforming."),
         },
     ]
 }
