@@ -156,13 +156,21 @@ pub(super) fn doubt(fleet: &Fleet<'_>) -> Vec<String> {
     vec![
         match impact.within_uncertainty {
             0 => "No item lies within its uncertainty U of a new limit.".to_owned(),
-            1 => format!("{within} lies within its uncertainty U of a new limit: another reading may decide otherwise at check-in."),
-            _ => format!("{within} lie within their uncertainty U of a new limit: another reading may decide otherwise at check-in."),
+            1 => format!(
+                "{within} lies within its uncertainty U of a new limit: another reading may decide otherwise at check-in."
+            ),
+            _ => format!(
+                "{within} lie within their uncertainty U of a new limit: another reading may decide otherwise at check-in."
+            ),
         },
         match impact.never_measured {
             0 => "Nothing that a changed rule asks for was left unmeasured.".to_owned(),
-            1 => format!("{never} was never measured for a changed rule, and is not counted as conforming."),
-            _ => format!("{never} were never measured for a changed rule, and none of them is counted as conforming."),
+            1 => format!(
+                "{never} was never measured for a changed rule, and is not counted as conforming."
+            ),
+            _ => format!(
+                "{never} were never measured for a changed rule, and none of them is counted as conforming."
+            ),
         },
     ]
 }
