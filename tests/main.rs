@@ -24,6 +24,7 @@ mod suite {
     pub mod forms;
     pub mod frozen;
     pub mod groups;
+    pub mod impact;
     pub mod laws;
     pub mod life;
     pub mod limits;

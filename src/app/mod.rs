@@ -18,6 +18,7 @@ mod compare;
 mod exit;
 mod export;
 mod fleet;
+mod fleet_files;
 mod fleet_make;
 mod host;
 mod import;
@@ -45,7 +46,8 @@ pub use compare::{
 };
 pub use exit::{Exit, Trouble};
 pub use export::{ExportRequest, export};
-pub use fleet::{FleetAsked, Reading, Troubles, Watcher, impact};
+pub use fleet::{FleetAsked, impact};
+pub use fleet_files::{Reading, Troubles, Watcher};
 pub use fleet_make::{FleetRequest, make_fleet};
 pub use host::{Doing, Host, HostProblem, Kind, Listed, Terminal, Why};
 pub use import::{ImportRequest, Imported, import, suggest_map};

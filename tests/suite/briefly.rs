@@ -19,7 +19,7 @@ use super::workbench::{Bench, EACH, Policy, SHIPPED, always, cases, rules_text};
 #[expect(dead_code, reason = "the benchmark makes small records too")]
 mod generate;
 
-const EQUIPMENT: &str = r#"
+pub const EQUIPMENT: &str = r#"
   boat:
     parts:
       plank: { one: plank }
@@ -62,7 +62,7 @@ const EQUIPMENT: &str = r#"
       middle: { between: -200 mm to 200 mm }
 "#;
 
-const RULES: &str = r#"
+pub const RULES: &str = r#"
 rules:
   - id: worst
     clause: A.1
@@ -132,7 +132,7 @@ fn bordering(policy: Policy) -> Bench {
     bench
 }
 
-fn policies() -> impl Strategy<Value = Policy> {
+pub fn policies() -> impl Strategy<Value = Policy> {
     let decisions = prop::sample::select(vec![
         EACH,
         SHIPPED,
@@ -306,7 +306,7 @@ fn runner() -> impl Strategy<Value = Tree> {
 }
 
 /// Records of the class, by chance.
-fn bordering_records() -> impl Strategy<Value = Tree> {
+pub fn bordering_records() -> impl Strategy<Value = Tree> {
     let plank = maybe(unplaced(&[78100, 137500]));
     let runners = prop::collection::vec(runner(), 0..4);
     let roles = prop::collection::vec((0_usize..5, 0_usize..5), 0..3);
@@ -374,7 +374,7 @@ fn same(full: &Verdict, brief: &Verdict) -> Result<(), TestCaseError> {
     Ok(())
 }
 
-fn levels() -> impl Strategy<Value = Option<&'static str>> {
+pub fn levels() -> impl Strategy<Value = Option<&'static str>> {
     prop::sample::select(vec![None, Some("club"), Some("regional")])
 }
 

@@ -1,0 +1,363 @@
+//! The files of a fleet: lines of JSON on all cores in flat memory, single records one by one.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use rayon::prelude::*;
+
+use crate::diagnostic::Diagnostic;
+use crate::fleet::Piece;
+use crate::fleet::impact::BoatAt;
+use crate::text::limits::{DOCUMENT_BYTES, LINE_BYTES};
+use crate::text::{Source, decode, decode_lines, parse_json_line, parse_yaml, quoted};
+
+use super::exit::{Exit, Trouble};
+use super::host::{Doing, Host, HostProblem, Why};
+use super::input::{self, Input};
+use super::lines::Pieces;
+use super::reading::other_format;
+
+/// How far reading has come.
+#[derive(Clone, Copy, Debug)]
+pub struct Reading {
+    /// Which time the files are read: 1, and more where boats have several records.
+    pub pass: u8,
+    /// Bytes read.
+    pub bytes: u64,
+    /// Bytes that there are, where that is known.
+    pub of: Option<u64>,
+    /// Records read.
+    pub records: u64,
+}
+
+/// Told now and then while a fleet is read.
+pub type Watcher<'w> = &'w dyn Fn(&Reading);
+
+/// What became of reading a fleet.
+#[derive(Debug, Default)]
+pub struct Troubles {
+    /// What is wrong with the first records that can't be used.
+    pub told: Vec<Diagnostic>,
+    /// Where all of them are: file and line, as far as they are counted.
+    pub at: Vec<(String, u32)>,
+    /// How many there are.
+    pub count: u64,
+    /// The worst of it.
+    pub exit: Option<Exit>,
+}
+
+/// Records with faults that are told in full.
+const TOLD: usize = 10;
+
+/// Records with faults of which the place is told.
+const PLACES: usize = 1000;
+
+impl Troubles {
+    fn add(&mut self, file: &str, line: u32, trouble: Trouble) {
+        self.count += 1;
+        self.exit = Some(
+            self.exit
+                .map_or(trouble.exit, |exit| exit.worst(trouble.exit)),
+        );
+        if self.at.len() < PLACES {
+            self.at.push((file.to_owned(), line));
+        }
+        if self.told.len() < TOLD {
+            self.told.extend(trouble.diagnostics);
+        }
+    }
+}
+
+/// Whoever takes the records of a fleet: each share of lines begins with nothing and is handed on when it is full.
+pub(super) trait Taker: Sync {
+    /// What a share of the records comes to.
+    type Share: Send;
+    /// Nothing yet.
+    fn begin(&self) -> Self::Share;
+    /// One record more, or what is wrong with it.
+    fn record(
+        &self,
+        share: &mut Self::Share,
+        source: &Arc<Source>,
+        piece: &Piece,
+        at: BoatAt,
+    ) -> Result<(), Vec<Diagnostic>>;
+}
+
+/// The files of a fleet.
+pub(super) struct FleetFiles<'h> {
+    host: &'h dyn Host,
+    inputs: Vec<Input>,
+    /// The names of the inputs.
+    pub(super) names: Vec<String>,
+    total: Option<u64>,
+}
+
+/// Lines of one piece are shared out in so many shares: the same on every machine, so that sums are.
+const SHARES: usize = 8;
+
+impl<'h> FleetFiles<'h> {
+    /// Looks for the files.
+    ///
+    /// # Errors
+    /// A path that does not exist, standard input, nothing that could hold a record.
+    pub(super) fn of(host: &'h dyn Host, paths: &[PathBuf]) -> Result<FleetFiles<'h>, Trouble> {
+        let mut inputs = Vec::new();
+        let mut trouble: Option<Trouble> = None;
+        for path in paths {
+            let fault = |code, message: String, help: &str| {
+                Trouble::one(Diagnostic::fault(code, message).help(help.to_owned()))
+            };
+            if path.as_os_str() == "-" {
+                let message = "a fleet can't come by standard input: its boats are read again where one has several records";
+                let found = fault(
+                    "fleet.input",
+                    message.to_owned(),
+                    "write it into a file that ends in .jsonl",
+                );
+                trouble = Some(super::library::joined(trouble, found));
+                continue;
+            }
+            match input::of(host, path) {
+                Ok(found) if found.is_empty() => {
+                    let message = format!(
+                        "there is no record in {}",
+                        quoted(&path.display().to_string())
+                    );
+                    let help = "a record is a file that ends in .yaml, .yml or .json, or a line of a .jsonl file";
+                    trouble = Some(super::library::joined(
+                        trouble,
+                        fault("input.nothing", message, help),
+                    ));
+                }
+                Ok(found) => inputs.extend(found),
+                Err(found) => trouble = Some(super::library::joined(trouble, found)),
+            }
+        }
+        if let Some(trouble) = trouble {
+            return Err(trouble);
+        }
+        let names = inputs.iter().map(|input| shown(input)).collect();
+        let sizes = inputs
+            .iter()
+            .map(|input| path_of(input).and_then(|path| host.size(path)));
+        let total = sizes.sum();
+        Ok(FleetFiles {
+            host,
+            inputs,
+            names,
+            total,
+        })
+    }
+
+    /// Hands every record to a taker, and its shares on in the order of the files.
+    pub(super) fn read<T: Taker>(
+        &self,
+        taker: &T,
+        pass: u8,
+        watcher: Watcher<'_>,
+        take: &mut dyn FnMut(T::Share),
+    ) -> Troubles {
+        let mut troubles = Troubles::default();
+        let mut reading = Reading {
+            pass,
+            bytes: 0,
+            of: self.total,
+            records: 0,
+        };
+        for (file, (input, name)) in self.inputs.iter().zip(&self.names).enumerate() {
+            let path = match input {
+                Input::Standard => continue,
+                Input::Yaml { path, named } => {
+                    self.document(
+                        taker,
+                        (file, path, name),
+                        *named,
+                        false,
+                        &mut troubles,
+                        take,
+                    );
+                    path
+                }
+                Input::Json { path, named } => {
+                    self.document(taker, (file, path, name), *named, true, &mut troubles, take);
+                    path
+                }
+                Input::Lines(path) => {
+                    let told = (&mut reading, watcher);
+                    self.lines(taker, (file, path, name), told, &mut troubles, take);
+                    continue;
+                }
+            };
+            reading.bytes += self.host.size(path).unwrap_or(0);
+            reading.records += 1;
+            watcher(&reading);
+        }
+        troubles
+    }
+
+    fn document<T: Taker>(
+        &self,
+        taker: &T,
+        (file, path, name): (usize, &Path, &str),
+        named: bool,
+        json: bool,
+        troubles: &mut Troubles,
+        take: &mut dyn FnMut(T::Share),
+    ) {
+        let bytes = match self.host.read(path, DOCUMENT_BYTES) {
+            Ok(bytes) => bytes,
+            Err(problem) => return troubles.add(name, 1, problem.into()),
+        };
+        let source = match decode(name, &bytes) {
+            Ok(source) => source,
+            Err(problem) => {
+                return troubles.add(name, 1, Trouble::one(Diagnostic::undecoded(problem, name)));
+            }
+        };
+        // What stands in a folder and is something else, a form or rules, is no record and no fault.
+        if !named
+            && let Ok(node) = if json {
+                parse_json_line(&source, 0..source.text().len())
+            } else {
+                parse_yaml(&source)
+            }
+            && other_format(&node).is_some()
+        {
+            return;
+        }
+        let piece = if json {
+            Piece::Line(0..source.text().len())
+        } else {
+            Piece::Document
+        };
+        let mut share = taker.begin();
+        if let Err(faults) = taker.record(&mut share, &source, &piece, BoatAt { file, line: 1 }) {
+            troubles.add(name, 1, Trouble::input(faults));
+        }
+        take(share);
+    }
+
+    fn lines<T: Taker>(
+        &self,
+        taker: &T,
+        (file, path, name): (usize, &Path, &str),
+        (reading, watcher): (&mut Reading, Watcher<'_>),
+        troubles: &mut Troubles,
+        take: &mut dyn FnMut(T::Share),
+    ) {
+        let failed =
+            |problem: HostProblem, troubles: &mut Troubles| troubles.add(name, 0, problem.into());
+        let mut pieces = match self.host.open(path) {
+            Ok(from) => Pieces::new(from, Vec::new()),
+            Err(problem) => return failed(problem, troubles),
+        };
+        loop {
+            let piece = match pieces.next() {
+                Ok(Some(piece)) => piece,
+                Ok(None) => return,
+                Err(error) => {
+                    let why = Why::Other(error.to_string());
+                    return failed(HostProblem::new(Doing::Reading, path, why), troubles);
+                }
+            };
+            reading.bytes += u64::try_from(piece.bytes.len()).unwrap_or(0);
+            if let Some((line, length)) = piece.too_long {
+                reading.bytes += length;
+                let message = format!(
+                    "{name}:{line} has {length} bytes; the limit LINE_BYTES is {LINE_BYTES}"
+                );
+                let fault = Diagnostic::fault("text.size", message).help("one record is one line");
+                troubles.add(name, line, Trouble::one(fault));
+            }
+            let sources = match decode_lines(name, &piece.bytes, piece.first_line) {
+                Ok(source) => vec![source],
+                // Bytes that are no text: line by line, so that only the bad ones are refused.
+                Err(_) => {
+                    let mut good = Vec::new();
+                    for (at, line) in piece.bytes.split(|byte| *byte == b'\n').enumerate() {
+                        let number = piece
+                            .first_line
+                            .saturating_add(u32::try_from(at).unwrap_or(u32::MAX));
+                        match decode_lines(name, line, number) {
+                            Ok(source) => good.push(source),
+                            Err(problem) => {
+                                troubles.add(
+                                    name,
+                                    number,
+                                    Trouble::one(Diagnostic::undecoded(problem, name)),
+                                );
+                            }
+                        }
+                    }
+                    good
+                }
+            };
+            for source in &sources {
+                self.source(taker, (file, name), source, reading, troubles, take);
+            }
+            watcher(reading);
+        }
+    }
+
+    fn source<T: Taker>(
+        &self,
+        taker: &T,
+        (file, name): (usize, &str),
+        source: &Arc<Source>,
+        reading: &mut Reading,
+        troubles: &mut Troubles,
+        take: &mut dyn FnMut(T::Share),
+    ) {
+        let mut lines: Vec<(u32, std::ops::Range<usize>)> = Vec::new();
+        for line in 0..source.line_count() {
+            let range = source.line_span_of(line).range();
+            if source
+                .text()
+                .get(range.clone())
+                .is_some_and(|text| !text.trim_ascii().is_empty())
+            {
+                lines.push((
+                    source
+                        .line_column(u32::try_from(range.start).unwrap_or(0))
+                        .line,
+                    range,
+                ));
+            }
+        }
+        reading.records += u64::try_from(lines.len()).unwrap_or(0);
+        let found: Vec<(T::Share, Vec<(u32, Vec<Diagnostic>)>)> = lines
+            .par_chunks(lines.len().div_ceil(SHARES).max(1))
+            .map(|lines| {
+                let mut share = taker.begin();
+                let mut faults = Vec::new();
+                for (line, range) in lines {
+                    let at = BoatAt { file, line: *line };
+                    if let Err(found) =
+                        taker.record(&mut share, source, &Piece::Line(range.clone()), at)
+                    {
+                        faults.push((*line, found));
+                    }
+                }
+                (share, faults)
+            })
+            .collect();
+        for (share, faults) in found {
+            take(share);
+            for (line, found) in faults {
+                troubles.add(name, line, Trouble::input(found));
+            }
+        }
+    }
+}
+
+fn path_of(input: &Input) -> Option<&Path> {
+    match input {
+        Input::Standard => None,
+        Input::Yaml { path, .. } | Input::Json { path, .. } | Input::Lines(path) => Some(path),
+    }
+}
+
+fn shown(input: &Input) -> String {
+    path_of(input).map_or("-".to_owned(), |path| path.display().to_string())
+}

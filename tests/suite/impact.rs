@@ -1,0 +1,295 @@
+//! What a change does to a fleet: the same as whole reports of every boat under each version by itself, added up.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use proptest::prelude::*;
+use rimegauge::check::{Context, FoundLimit, ItemRef, Outcome, Plan, Reason, RuleRef};
+use rimegauge::fleet::impact::{Asked, BoatAt, Impact, Moves, Pair, Scratch, Stand, Tally};
+use rimegauge::fleet::{Days, Piece};
+use rimegauge::record::{self, Record};
+use rimegauge::rules::{self, RulesFile, Stage};
+use rimegauge::text;
+
+use super::briefly::{EQUIPMENT, RULES, bordering_records, levels, policies};
+use super::workbench::{Policy, cases, day, rules_text};
+
+/// Changes of the small class: what is replaced, by what. Of equal texts all are replaced.
+const CHANGES: &[(&str, &str, &str)] = &[
+    ("nothing", "", ""),
+    (
+        "a limit",
+        "plate: { at_least: 4.70 mm",
+        "plate: { at_least: 4.72 mm",
+    ),
+    (
+        "a limit of an exemption",
+        "at_least: 4.50 mm",
+        "at_least: 4.60 mm",
+    ),
+    (
+        "two limits",
+        "at_least: 71.0 mm, at_most: 125.0 mm",
+        "at_least: 71.01 mm, at_most: 124.9 mm",
+    ),
+    (
+        "which place",
+        "value: thick, judged: worst_place, zone: middle",
+        "value: thick, judged: mean, zone: middle",
+    ),
+    (
+        "a rule less",
+        "  - { id: twice, clause: B.4, title: T, text: T, applies_to: runner, value: height + height, at_least: 142.0 mm }\n",
+        "",
+    ),
+    (
+        "a rule more",
+        "  - { id: height,",
+        "  - { id: low, clause: B.0, title: T, text: T, applies_to: runner, value: body, at_most: 125.0 mm }\n  - { id: height,",
+    ),
+    ("marks", "at_most: 3, pairs", "at_most: 2, pairs"),
+    ("the doubt", "guard_factor: ", "guard_factor: 0.5 # "),
+    (
+        "a zone",
+        "between: -200 mm to 200 mm",
+        "between: -150 mm to 200 mm",
+    ),
+    (
+        "a sum",
+        "sum(height over runners), at_most: 142.0 mm",
+        "sum(height over runners), at_most: 143.0 mm",
+    ),
+    (
+        "words alone",
+        "title: T, text: T, applies_to: boat",
+        "title: U, text: U, applies_to: boat",
+    ),
+];
+
+fn loaded(text: &str) -> Arc<RulesFile> {
+    let found = rules::load("small.yaml", text.as_bytes());
+    Arc::new(found.unwrap_or_else(|found| panic!("{found:?}")))
+}
+
+fn changed(policy: Policy, change: usize) -> (Arc<RulesFile>, Arc<RulesFile>) {
+    let old = rules_text(policy, EQUIPMENT.trim_matches('\n'), RULES);
+    let (name, from, to) = CHANGES[change];
+    assert!(from.is_empty() || old.contains(from), "{name}");
+    let new = if from.is_empty() {
+        old.clone()
+    } else {
+        old.replace(from, to)
+    };
+    (
+        loaded(&old),
+        loaded(&new.replace("version: 1.0.0", "version: 2.0.0")),
+    )
+}
+
+fn counted(
+    old: &Arc<RulesFile>,
+    new: &Arc<RulesFile>,
+    asked: &Asked,
+    text: &str,
+) -> (Impact, (Stand, Stand)) {
+    let pair = Pair::new(old, new, asked.clone());
+    let source = text::decode("record.yaml", text.as_bytes()).unwrap();
+    let boat = pair.read(&source, &Piece::Document).unwrap();
+    let mut tally = Tally::default();
+    let at = BoatAt { file: 0, line: 1 };
+    let stands = pair.look(&boat, &at, &|_| true, &mut Scratch::default(), &mut tally);
+    tally.boat(stands);
+    (tally.impact(&pair, &["record.yaml".to_owned()]), stands)
+}
+
+fn read(rules: &RulesFile, text: &str) -> Record {
+    let source = text::decode("record.yaml", text.as_bytes()).unwrap();
+    let node = text::parse_yaml(&source).unwrap();
+    record::load(&source, &node, &rules.vocabulary).unwrap()
+}
+
+/// By item, and by item and rule, where everything stands; and items near a new limit, by rule.
+#[derive(Default)]
+struct Plainly {
+    items: BTreeMap<usize, Stand>,
+    rules: BTreeMap<(usize, String), Stand>,
+    never: BTreeMap<(usize, String), ()>,
+    near: BTreeMap<(usize, String), ()>,
+}
+
+fn plainly(rules: &Arc<RulesFile>, asked: &Asked, text: &str) -> Plainly {
+    let record = read(rules, text);
+    let level = asked
+        .level
+        .as_deref()
+        .and_then(|word| rules.vocabulary.event_level_named(word));
+    let context = Context {
+        purpose: asked.purpose,
+        day: asked.days.on.unwrap(),
+        level,
+    };
+    let verdict = Plan::compile(Arc::clone(rules)).check(&record, &context);
+    let mut found = Plainly::default();
+    for item in 0..record.items.len() {
+        found.items.insert(item, Stand::Conforms);
+    }
+    for finding in &verdict.findings {
+        let item = match finding.item {
+            ItemRef::Item(at) => at,
+            ItemRef::Holding(_) => 0,
+        };
+        let rule = match finding.rule {
+            RuleRef::Rule(at) => rules.rules[at].id.text.clone(),
+            RuleRef::Marks(at, _) | RuleRef::Pairs(at) | RuleRef::Bring(at, _) => {
+                rules.marks[at].id.text.clone()
+            }
+            RuleRef::Equipment(_) | RuleRef::Role(..) => "equipment".to_owned(),
+            RuleRef::Silence(_) | RuleRef::Unlisted(_) => "silence".to_owned(),
+        };
+        let stand = Stand::of(finding.outcome);
+        let own = found.items.get_mut(&item).unwrap();
+        *own = (*own).min(stand);
+        let own = found.rules.entry((item, rule.clone())).or_insert(stand);
+        *own = (*own).min(stand);
+        if finding.outcome == Outcome::NotDecided && finding.reason == Some(Reason::NotMeasured) {
+            found.never.insert((item, rule.clone()), ());
+        }
+        let near = match (&finding.margin, finding.expanded, &finding.limit) {
+            (Some(margin), Some(expanded), Some(FoundLimit::Bound { .. })) => {
+                expanded.U > 0.0 && margin.to_f64().abs() <= expanded.U
+            }
+            _ => false,
+        };
+        let measured = finding.reason != Some(Reason::NotMeasured)
+            && finding.outcome != Outcome::NotApplicable;
+        if near && measured {
+            found.near.insert((item, rule), ());
+        }
+    }
+    found
+}
+
+fn asked(purpose: Stage, level: Option<&str>) -> Asked {
+    Asked {
+        purpose,
+        days: Days {
+            on: Some(day("2026-11-21")),
+            not_before: None,
+        },
+        level: level.map(str::to_owned),
+    }
+}
+
+fn added(was: &BTreeMap<usize, Stand>, is: &BTreeMap<usize, Stand>) -> Moves {
+    let mut moves = Moves::default();
+    for (item, stand) in was {
+        moves.add(*stand, is[item]);
+    }
+    moves
+}
+
+proptest! {
+    #![proptest_config(cases(250))]
+
+    #[test]
+    fn a_fleet_comes_to_what_reports_of_its_boats_come_to(
+        tree in bordering_records(), policy in policies(), change in 0..CHANGES.len(), level in levels(),
+        purpose in prop::sample::select(Stage::ALL.to_vec()),
+    ) {
+        let (old, new) = changed(policy, change);
+        let asked = asked(purpose, level);
+        let text = tree.to_file();
+        let (impact, stands) = counted(&old, &new, &asked, &text);
+        let (was, is) = (plainly(&old, &asked, &text), plainly(&new, &asked, &text));
+        prop_assert_eq!(impact.items, added(&was.items, &is.items));
+        let worst = |all: &BTreeMap<usize, Stand>| all.values().copied().min().unwrap();
+        prop_assert_eq!(stands, (worst(&was.items), worst(&is.items)));
+        for rule in &impact.rules {
+            let mut moves = Moves::default();
+            let stand = |all: &Plainly, item: usize| all.rules.get(&(item, rule.rule.clone())).copied();
+            for item in was.items.keys() {
+                let (before, now) = (stand(&was, *item), stand(&is, *item));
+                if before.is_some() || now.is_some() {
+                    moves.add(before.unwrap_or(Stand::Conforms), now.unwrap_or(Stand::Conforms));
+                }
+            }
+            prop_assert_eq!(rule.moves, moves, "{}", rule.rule);
+            let of_rule = |all: &BTreeMap<(usize, String), ()>| {
+                all.keys().filter(|(_, id)| *id == rule.rule).count() as u64
+            };
+            prop_assert_eq!(rule.never_measured, of_rule(&is.never), "{}", rule.rule);
+            let placed = new.rules.iter().find(|one| one.id.text == rule.rule);
+            if placed.is_some() {
+                prop_assert_eq!(rule.within_uncertainty, of_rule(&is.near), "{}", rule.rule);
+            }
+        }
+        // What moved is told by some rule.
+        let told: u64 = impact.rules.iter().map(|rule| rule.moves.moved()).sum();
+        prop_assert!(impact.items.moved() == 0 || told > 0);
+    }
+
+    #[test]
+    fn a_version_against_itself_moves_nothing(tree in bordering_records(), policy in policies()) {
+        let (old, new) = changed(policy, 0);
+        let (impact, _) = counted(&old, &new, &asked(Stage::Certification, None), &tree.to_file());
+        prop_assert_eq!(impact.items.moved(), 0);
+        prop_assert_eq!(impact.boats.moved(), 0);
+        prop_assert!(impact.rules.is_empty());
+    }
+
+    #[test]
+    fn swapping_the_versions_swaps_the_moves(
+        tree in bordering_records(), policy in policies(), change in 0..CHANGES.len(),
+    ) {
+        let (old, new) = changed(policy, change);
+        let asked = asked(Stage::Certification, None);
+        let (there, _) = counted(&old, &new, &asked, &tree.to_file());
+        let (back, _) = counted(&new, &old, &asked, &tree.to_file());
+        for from in Stand::ALL {
+            for to in Stand::ALL {
+                prop_assert_eq!(there.items.count(from, to), back.items.count(to, from));
+            }
+        }
+    }
+}
+
+/// Names that changed: each version reads records that were written for the other one.
+#[test]
+fn records_of_either_vocabulary_are_read_for_both_versions() {
+    let policy = super::workbench::SHIPPED;
+    let plain = "height: { kind: length, plausible: 20 mm to 200 mm }";
+    let known = "height: { kind: length, methods: { unnamed: { expanded_uncertainty: 0.1 mm } } }";
+    assert!(EQUIPMENT.contains(plain));
+    let equipment = EQUIPMENT.replace(plain, known);
+    let old_text = rules_text(policy, equipment.trim_matches('\n'), RULES);
+    let new_text = old_text
+        .replace("version: 1.0.0", "version: 2.0.0")
+        .replace("\nequipment:", "\nrenamed: { runner.height: pivot_height, runner.construction.tee: t_section }\nequipment:")
+        .replace("height", "pivot_height")
+        .replace("runner.pivot_height: pivot_pivot_height", "runner.height: pivot_height")
+        .replace("[plate, insert, tee]", "[plate, insert, t_section, angle]")
+        .replace("value: pivot_height, at_least: 71.0 mm, at_most", "value: pivot_height, at_least: 72.0 mm, at_most")
+        .replace("      nose: {", "      tail: { kind: length }\n      nose: {");
+    let (old, new) = (loaded(&old_text), loaded(&new_text));
+    let asked = asked(Stage::SelfCheck, None);
+    let record = |height: &str, kind: &str, more: &str| {
+        format!(
+            "format: rimegauge-record/1\nclass: tarn-8\nboat: {{ sail_number: T8 41 }}\nmeasured: {{ day: 2026-11-21, by: AB }}\n\
+             runners:\n  - {{ id: R0, construction: {kind}, {height}: 71.5 mm{more} }}\n"
+        )
+    };
+    for (height, kind, more) in [
+        ("height", "tee", ""),
+        ("pivot_height", "t_section", ""),
+        ("pivot_height", "angle", ", tail: 30 mm"),
+    ] {
+        let text = record(height, kind, more);
+        let (impact, _) = counted(&old, &new, &asked, &text);
+        let rule = impact
+            .rules
+            .iter()
+            .find(|rule| rule.rule.ends_with("height") && rule.clause == "B.1")
+            .unwrap();
+        assert_eq!(rule.moves.newly_illegal(), 1, "{text}");
+    }
+}
