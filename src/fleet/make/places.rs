@@ -82,7 +82,7 @@ impl Planner<'_> {
             let spaced = places.is_some_and(|one| one.spacing.is_some());
             std::cmp::Reverse((spaced, places.map_or(1, |one| one.at_least)))
         });
-        let from_edge = about.iter().find_map(|rule| self.from_edge(rule));
+        let from_edge = about.iter().find_map(|rule| self.edge_distance(rule));
         let mut at: Vec<f64> = Vec::new();
         for rule in &about {
             self.more(rule, from_edge, &mut at);
@@ -117,7 +117,7 @@ impl Planner<'_> {
     }
 
     /// How far from the edge a rule has its readings taken, where it says so.
-    fn from_edge(&self, rule: &Rule) -> Option<f64> {
+    fn edge_distance(&self, rule: &Rule) -> Option<f64> {
         let part = self.rules.vocabulary.part(self.part)?;
         zones(rule).find_map(|zone| {
             let ZoneKind::WithinOfEdge(distance) = &part.zones.get(zone.index())?.kind else {
