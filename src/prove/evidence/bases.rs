@@ -119,6 +119,38 @@ impl Search<'_, '_> {
         found
     }
 
+    /// Boats with a value that an exemption of a rule would allow, and far beyond any limit where one takes it away.
+    /// Whether they are legal rests on whether they are exempted.
+    pub(super) fn beyond_main(
+        &self,
+        difference: &Difference,
+        gold: &Pair,
+        when: &When,
+    ) -> Vec<Base> {
+        let common = self.bench.common;
+        let rules = Side::BOTH.map(|side| self.demand(side, difference).and_then(|one| one.rule));
+        let mut rows = rules.into_iter().flatten().flat_map(|rule| &rule.instead);
+        let takes_away = rows.any(|row| matches!(row.row.demand, crate::rules::Demand::None));
+        let values = self.exempted(difference);
+        let mut found = Vec::new();
+        for need in self.needs_of(difference, |one| one.needs.iter().copied().collect()) {
+            let Need::Measure(part, measure) = need else {
+                continue;
+            };
+            for place in tried(gold, common, part).into_iter().take(2) {
+                let set = values.iter().cloned();
+                let set = set.map(|value| Change::Set((part, measure), place, value));
+                let far = [1, -1].map(|direction| Change::Spoil((part, measure), place, direction));
+                let far = far.into_iter().filter(|_| takes_away);
+                for change in set.chain(far) {
+                    let made = change.made(gold, common, when.day);
+                    found.extend(made.map(|made| (Some(change.told(common)), made)));
+                }
+            }
+        }
+        found
+    }
+
     /// The limits of the exemptions of a rule.
     pub(super) fn exempted(&self, difference: &Difference) -> Vec<Exact> {
         let rules = Side::BOTH.map(|side| self.demand(side, difference).and_then(|one| one.rule));

@@ -10,18 +10,19 @@
 //! | places, spaced_at_most | places left out one by one |
 //! | repeats | readings left out |
 //! | needs, rule | a measure, a choice, a proof, a part, where a place lies, the temperature left out |
-//! | instead | proofs left out, and what the exemption rests on |
+//! | instead | proofs left out, what the exemption rests on, and days known to the month or the year alone; on a boat that needs it too |
 //!
 //! Where what is left out or too old hides a failure, the same is done to a boat with a value far beyond its limit.
 
 use super::super::common::{Common, MeasureIx, PartIx, Side, TraitIx};
 use super::super::witness::Document;
+use super::dates::written;
 use super::edit::{
     Pair, Place, earlier, entry, item, items, key_of, list, measure_key, move_readings, put,
     quantities, readings, same_readings, series, take, trait_key,
 };
 use super::needs::Need;
-use crate::quantity::{Date, Exact};
+use crate::quantity::{Date, DatePrecision, DateSpan, Exact};
 use crate::vocabulary::{MeasureKind, Supports};
 
 /// A change of a record, made under the names of both versions.
@@ -43,6 +44,8 @@ pub enum Change {
     Spoil((PartIx, MeasureIx), Place, i32),
     /// A value is moved.
     Set((PartIx, MeasureIx), Place, Exact),
+    /// A day is known as this alone.
+    Known((PartIx, TraitIx), Place, DateSpan),
     /// A flag is set.
     Mark((PartIx, TraitIx), Place),
 }
@@ -124,6 +127,15 @@ impl Change {
             Change::Spoil(measure, _, _) => format!("{} is far beyond its limit", of(*measure)),
             Change::Set(measure, _, _) => {
                 format!("{} is what an exemption would allow", of(*measure))
+            }
+            Change::Known((part, slot), _, span) => {
+                let day = super::needs::told(Need::Declared(*part, *slot), common);
+                let known = match span.precision {
+                    DatePrecision::Year => "to the year ",
+                    DatePrecision::Month => "to the month ",
+                    DatePrecision::Day => "as ",
+                };
+                format!("{day} is known {known}{} alone", written(span))
             }
             Change::Mark((part, _), _) => {
                 let name = common.part(*part).map_or("", |part| part.name.as_str());
@@ -220,6 +232,16 @@ impl Change {
                     any |= move_readings(readings, value);
                 }
                 Some(any)
+            }
+            Change::Known((part, slot), place, span) => {
+                let key = trait_key(common, side, *part, *slot)?;
+                let said = entry(item(document, common, side, *place)?, &key)?;
+                let known = Document::text(written(span));
+                match entry(said, "date") {
+                    Some(date) => *date = known,
+                    None => *said = known,
+                }
+                Some(true)
             }
             Change::Mark((part, slot), place) => {
                 let key = trait_key(common, side, *part, *slot)?;

@@ -10,6 +10,7 @@
 mod band;
 mod bases;
 mod construct;
+mod dates;
 mod difference;
 mod doubt;
 mod edit;

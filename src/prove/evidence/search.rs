@@ -4,6 +4,7 @@ use super::super::common::{MeasureIx, PartIx, Side};
 use super::super::comparison::{Answer, Witness};
 use super::band::{With, in_doubt};
 use super::construct::{Change, left_out, places_of, tried, without_place};
+use super::dates::moved_inside_months;
 use super::difference::{Difference, Kind, Matched};
 use super::edit::Pair;
 use super::gold::{Gold, GoldBoat};
@@ -67,14 +68,15 @@ impl<'r> Search<'_, 'r> {
                 .map(|demand| demand.id.to_owned())
                 .collect(),
         };
-        if !can.is_empty() {
+        let inside = moved_inside_months(difference, self.matched, self.bench.terms);
+        if !can.is_empty() && !inside {
             self.look(difference, &can, gold, &mut found);
         }
         let mut answer = |toward: Toward| {
             if let Some(witness) = found.at(toward).take() {
                 return Answer::Witness(vec![witness]);
             }
-            if !can.contains(&toward) || self.is_covered(difference, toward) {
+            if inside || !can.contains(&toward) || self.is_covered(difference, toward) {
                 return Answer::ProvedNone;
             }
             let direction = match toward {
@@ -262,6 +264,9 @@ impl<'r> Search<'_, 'r> {
                     .partition(|need| matches!(need, Need::Proof(..)));
                 self.needed(difference, &proofs, can, (gold, when), found);
                 self.needed(difference, &others, can, (gold, when), found);
+                if !can.iter().all(|toward| found.at(*toward).is_some()) {
+                    self.known_less(difference, can, (gold, when), found);
+                }
             }
             Kind::Rule => {
                 let needs = self.needs_of(difference, |one| one.all_needs().into_iter().collect());
@@ -308,7 +313,7 @@ impl<'r> Search<'_, 'r> {
 
     /// Keeps what a changed record shows, where it is the difference at hand by which the versions differ; tells
     /// whether all that is looked for is found.
-    fn try_one(
+    pub(super) fn try_one(
         &self,
         (base, shown): (&Pair, &Pair),
         when: &When,
@@ -435,6 +440,10 @@ impl<'r> Search<'_, 'r> {
         let common = self.bench.common;
         let mut bases: Vec<(Option<String>, Pair)> = vec![(None, gold.clone())];
         bases.extend(self.nominated(difference, gold, when));
+        if difference.kind == Kind::Exemptions {
+            let needing = self.beyond_main(difference, gold, when).into_iter();
+            bases.extend(needing.filter(|(_, one)| self.bench.alike(one, when).is_some()));
+        }
         let failing = matches!(difference.kind, Kind::Needs(_) | Kind::Exemptions);
         if failing {
             bases.extend(self.failing(difference, gold, when));
