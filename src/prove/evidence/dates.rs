@@ -68,13 +68,18 @@ fn coarse(formula: &Formula, terms: &Terms) -> Formula {
     match formula {
         Formula::Sign(constraint) => {
             let inside = turn(constraint, terms).filter(|(_, _, day)| day.day() > 1);
-            let second = inside.and_then(|(_, _, day)| Some((day, add_days(day.first_of_month(), 1)?)));
+            let second =
+                inside.and_then(|(_, _, day)| Some((day, add_days(day.first_of_month(), 1)?)));
             let Some((day, second)) = second else {
                 return formula.clone();
             };
             let mut moved = Constraint::clone(constraint);
             let by = day_number(day).sub(&day_number(second));
-            let rises = moved.poly.terms.iter().all(|(_, factor)| factor.signum() > 0);
+            let rises = moved
+                .poly
+                .terms
+                .iter()
+                .all(|(_, factor)| factor.signum() > 0);
             let by = if rises { by } else { by.neg() };
             moved.poly.constant = moved.poly.constant.add(&by);
             Formula::Sign(Arc::new(moved))
@@ -87,11 +92,7 @@ fn coarse(formula: &Formula, terms: &Terms) -> Formula {
 
 /// Whether the exemptions of a rule differ by nothing but days that moved inside their months: then no record that says
 /// less than the day shows it.
-pub fn moved_inside_months(
-    difference: &Difference,
-    matched: &Matched<'_>,
-    terms: &Terms,
-) -> bool {
+pub fn moved_inside_months(difference: &Difference, matched: &Matched<'_>, terms: &Terms) -> bool {
     let old = difference.old.and_then(|at| matched.old.get(at));
     let new = difference.new.and_then(|at| matched.new.get(at));
     let (Kind::Exemptions, Some(old), Some(new)) = (&difference.kind, old, new) else {
@@ -104,7 +105,10 @@ pub fn moved_inside_months(
         return false;
     };
     let unproven = |rule: &crate::rules::Rule| -> Vec<bool> {
-        rule.instead.iter().map(|row| row.unproven_takes_main).collect()
+        rule.instead
+            .iter()
+            .map(|row| row.unproven_takes_main)
+            .collect()
     };
     let alike = |one: &Exemption, other: &Exemption| {
         one.instead == other.instead && coarse(&one.applies, terms) == coarse(&other.applies, terms)
@@ -113,13 +117,20 @@ pub fn moved_inside_months(
         && was.main == is.main
         && unproven(was_rule) == unproven(is_rule)
         && was.exemptions.len() == is.exemptions.len()
-        && was.exemptions.iter().zip(&is.exemptions).all(|(one, other)| alike(one, other))
+        && was
+            .exemptions
+            .iter()
+            .zip(&is.exemptions)
+            .all(|(one, other)| alike(one, other))
 }
 
 /// The month and the year of a day, as they are written.
 fn around(day: Date) -> Vec<DateSpan> {
     let year = day.year();
-    let written = [format!("{year:04}-{:02}", day.month()), format!("{year:04}")];
+    let written = [
+        format!("{year:04}-{:02}", day.month()),
+        format!("{year:04}"),
+    ];
     let each = written.iter();
     each.filter_map(|text| DateSpan::parse(text).ok()).collect()
 }
@@ -182,7 +193,8 @@ impl Search<'_, '_> {
                         }
                         // One of the days that it may be, on which the versions agree.
                         let inside = near.iter().copied().chain([span.first, span.last]);
-                        let mut inside = inside.filter(|day| span.first <= *day && *day <= span.last);
+                        let mut inside =
+                            inside.filter(|day| span.first <= *day && *day <= span.last);
                         let agreed = inside.any(|day| {
                             let whole = known(DateSpan::day(day)).made(base, common, when.day);
                             whole.is_some_and(|whole| self.bench.alike(&whole, when).is_some())
