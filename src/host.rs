@@ -49,7 +49,7 @@ impl Host for RealHost {
 
     fn size(&self, path: &Path) -> Option<u64> {
         let found = fs::metadata(path).ok()?;
-        found.is_file().then(|| found.len())
+        found.is_file().then_some(found.len())
     }
 
     fn running(&self) -> Duration {

@@ -130,10 +130,13 @@ fn read(
     Ok(())
 }
 
+/// Makes a record of its tree.
+type Loading<'l> = &'l dyn Fn(&std::sync::Arc<Source>, &Node<'_>) -> Result<Record, Trouble>;
+
 fn lines(
     host: &dyn Host,
     path: &Path,
-    one: &dyn Fn(&std::sync::Arc<Source>, &Node<'_>) -> Result<Record, Trouble>,
+    one: Loading<'_>,
     records: &mut Vec<Record>,
 ) -> Result<(), Trouble> {
     let name = path.display().to_string();

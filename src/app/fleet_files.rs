@@ -84,6 +84,9 @@ pub(super) trait Taker: Sync {
     ) -> Result<(), Vec<Diagnostic>>;
 }
 
+/// Lines that can't be used, and what is wrong with them.
+type Faulty = Vec<(u32, Vec<Diagnostic>)>;
+
 /// The files of a fleet.
 pub(super) struct FleetFiles<'h> {
     host: &'h dyn Host,
@@ -137,7 +140,7 @@ impl<'h> FleetFiles<'h> {
         if let Some(trouble) = trouble {
             return Err(trouble);
         }
-        let names = inputs.iter().map(|input| shown(input)).collect();
+        let names = inputs.iter().map(shown).collect();
         let sizes = inputs
             .iter()
             .map(|input| path_of(input).and_then(|path| host.size(path)));
@@ -326,7 +329,7 @@ impl<'h> FleetFiles<'h> {
             }
         }
         reading.records += u64::try_from(lines.len()).unwrap_or(0);
-        let found: Vec<(T::Share, Vec<(u32, Vec<Diagnostic>)>)> = lines
+        let found: Vec<(T::Share, Faulty)> = lines
             .par_chunks(lines.len().div_ceil(SHARES).max(1))
             .map(|lines| {
                 let mut share = taker.begin();

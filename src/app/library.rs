@@ -96,7 +96,7 @@ impl Shelves {
         let found = self.library.resolve(reference, on.unwrap_or(LAST_DAY));
         let known = self.library.classes();
         found.map_err(|faults| {
-            let other = (!known.iter().any(|class| *class == reference))
+            let other = (!known.contains(&reference))
                 .then(|| no_reference(host, reference))
                 .flatten();
             other.unwrap_or_else(|| faults.into())

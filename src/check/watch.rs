@@ -146,6 +146,9 @@ pub fn has_value(brief: &Brief) -> bool {
     }
 }
 
+/// A row of limits with its constants, and which exemption it belongs to.
+type OnlyRow<'r> = (&'r LimitRow, &'r [Option<Constant>], Option<usize>);
+
 impl<'r> Judge<'r> {
     /// Some of the rules of every item they are about.
     fn selected(&mut self, selection: &Selection, out: &mut Sink<'_>) {
@@ -280,7 +283,7 @@ impl<'r> Judge<'r> {
         rule: &'r Rule,
         at: usize,
         item: &'r Item,
-    ) -> Option<(&'r LimitRow, &'r [Option<Constant>], Option<usize>)> {
+    ) -> Option<OnlyRow<'r>> {
         let candidate = if rule.when.is_none() && rule.instead.is_empty() {
             self.main_row(planned, rule, item)
         } else {

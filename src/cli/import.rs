@@ -65,7 +65,7 @@ pub(super) fn run(
             "parts": parts,
             "cells": imported.cells,
             "rules": imported.rules,
-            "notices": to_json(&imported.notices)["diagnostics"],
+            "notices": to_json(&imported.notices).get("diagnostics"),
         });
         let _ = console.print(&format!("{json:#}\n"));
         return Exit::Done;

@@ -99,7 +99,7 @@ impl Moves {
     }
 
     /// How many stand somewhere under the old version.
-    pub fn old(&self, stand: Stand) -> u64 {
+    pub fn under_old(&self, stand: Stand) -> u64 {
         Stand::ALL
             .into_iter()
             .map(|new| self.count(stand, new))
@@ -107,7 +107,7 @@ impl Moves {
     }
 
     /// How many stand somewhere under the new version.
-    pub fn new(&self, stand: Stand) -> u64 {
+    pub fn under_new(&self, stand: Stand) -> u64 {
         Stand::ALL
             .into_iter()
             .map(|old| self.count(old, stand))

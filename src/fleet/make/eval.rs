@@ -293,20 +293,24 @@ impl World<'_> {
             Op::Truth(child) => self.truth(child, own, cell),
             Op::Not(child) => self.truth(child, own, cell).map(|one| !one),
             Op::And(children) => {
-                let all = children.iter().map(|one| self.truth(one, own, cell));
-                all.fold(Some(true), |found, one| match (found, one) {
-                    (Some(false), _) | (_, Some(false)) => Some(false),
-                    (Some(true), Some(true)) => Some(true),
-                    _ => None,
-                })
+                let all: Vec<Option<bool>> = children
+                    .iter()
+                    .map(|one| self.truth(one, own, cell))
+                    .collect();
+                match all.contains(&Some(false)) {
+                    true => Some(false),
+                    false => (!all.contains(&None)).then_some(true),
+                }
             }
             Op::Or(children) => {
-                let all = children.iter().map(|one| self.truth(one, own, cell));
-                all.fold(Some(false), |found, one| match (found, one) {
-                    (Some(true), _) | (_, Some(true)) => Some(true),
-                    (Some(false), Some(false)) => Some(false),
-                    _ => None,
-                })
+                let all: Vec<Option<bool>> = children
+                    .iter()
+                    .map(|one| self.truth(one, own, cell))
+                    .collect();
+                match all.contains(&Some(true)) {
+                    true => Some(true),
+                    false => (!all.contains(&None)).then_some(false),
+                }
             }
             Op::Trait(scope, slot) => {
                 let who = self.resolve(*scope, own)?;
@@ -388,11 +392,7 @@ fn as_force(node: &Node) -> Option<f64> {
 }
 
 /// Every function called in the rules on a structured measure of a part, with its arguments.
-fn calls<'r>(
-    rules: &'r RulesFile,
-    part: PartId,
-    measure: MeasureId,
-) -> Vec<(Function, &'r [Node])> {
+fn calls(rules: &RulesFile, part: PartId, measure: MeasureId) -> Vec<(Function, &[Node])> {
     let mut found = Vec::new();
     for (own, root) in super::used::roots(rules) {
         super::used::each(root, &mut |node| {
