@@ -27,6 +27,8 @@ pub struct FleetAsked {
     pub level: Option<String>,
     /// The purpose.
     pub purpose: Stage,
+    /// Ids of rules of which the comparison proved that their change changes nothing.
+    pub neutral: Vec<String>,
 }
 
 /// What a change does to a fleet, and what is wrong with its records.
@@ -53,6 +55,7 @@ pub fn impact(
             purpose: asked.purpose,
             days,
             level: asked.level.clone(),
+            neutral: asked.neutral.clone(),
         },
     );
     let mut tally = Tally::default();

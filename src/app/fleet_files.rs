@@ -49,6 +49,9 @@ pub struct Troubles {
 /// Records with faults that are told in full.
 const TOLD: usize = 10;
 
+/// Faults of one record that are told.
+const FAULTS: usize = 3;
+
 /// Records with faults of which the place is told.
 const PLACES: usize = 1000;
 
@@ -63,7 +66,16 @@ impl Troubles {
             self.at.push((file.to_owned(), line));
         }
         if self.told.len() < TOLD {
-            self.told.extend(trouble.diagnostics);
+            // Of a record that has nothing in common with the rules the first faults tell enough.
+            let more = trouble.diagnostics.len().saturating_sub(FAULTS);
+            self.told
+                .extend(trouble.diagnostics.into_iter().take(FAULTS));
+            if more > 0 {
+                let message = format!("{file}:{line} has {more} faults more that are not shown");
+                let notice = Diagnostic::notice("fleet.more_faults", message);
+                self.told
+                    .push(notice.help("check this record by itself to see all of them"));
+            }
         }
     }
 }

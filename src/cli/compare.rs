@@ -10,7 +10,7 @@ use crate::app::{
 };
 use crate::diagnostic::safe_line;
 use crate::fleet::impact::Impact;
-use crate::prove::Progress;
+use crate::prove::{Comparison, Effect, Progress};
 use crate::report::{
     Compared, Fleet, Format, compare_json, compare_plain, compare_text, impact_json, impact_plain,
     impact_text, wrap,
@@ -174,6 +174,7 @@ fn count(
         on: args.on,
         level: args.level.clone(),
         purpose: args.purpose.stage(),
+        neutral: neutral(&versions.comparison),
     };
     let watched = host.terminal().error && matches!(console.format, Format::Human);
     let told = Cell::new(false);
@@ -210,4 +211,11 @@ fn told(args: &CompareArgs, written: &[PathBuf]) -> Vec<String> {
         .iter()
         .map(|path| format!("Written: {}", safe_line(&path.display().to_string())));
     paths.collect()
+}
+
+/// Ids of the rules of which it is proved that their change changes nothing.
+fn neutral(comparison: &Comparison) -> Vec<String> {
+    let changes = comparison.changes.iter();
+    let neutral = changes.filter(|change| change.effect == Effect::Neutral);
+    neutral.map(|change| change.rule.clone()).collect()
 }

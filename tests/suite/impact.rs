@@ -177,6 +177,7 @@ fn asked(purpose: Stage, level: Option<&str>) -> Asked {
             not_before: None,
         },
         level: level.map(str::to_owned),
+        neutral: Vec::new(),
     }
 }
 

@@ -24,6 +24,9 @@ pub struct Asked {
     pub days: Days,
     /// The level of the event, by its name.
     pub level: Option<String>,
+    /// Ids of rules of which it is proved that their change changes nothing: nothing is near to a limit of theirs that is
+    /// new, and nothing was left unmeasured for it.
+    pub neutral: Vec<String>,
 }
 
 /// Two versions of one class, ready for the boats of a fleet.

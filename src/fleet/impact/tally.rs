@@ -143,11 +143,12 @@ impl Tally {
             let before = cell.old.unwrap_or(Stand::Conforms);
             let now = cell.new.unwrap_or(Stand::Conforms);
             tally.moves.add(before, now);
+            let neutral = pair.asked.neutral.contains(&head.id);
             if let (Stand::NotDecided, Some(reason)) = (now, cell.open) {
                 *tally.open.entry(reason).or_default() += 1;
                 if reason == Reason::NotMeasured {
                     tally.never += 1;
-                    never = true;
+                    never |= !neutral;
                 }
             }
             if head.limits.is_empty() {
@@ -181,7 +182,7 @@ impl Tally {
                 }
             }
             tally.within += u64::from(near);
-            within |= near;
+            within |= near && !neutral;
         }
         self.items.add(old, new);
         if self.parts.len() <= looked.kind {
