@@ -18,6 +18,9 @@ const FIELD: (f64, f64) = (34.0, WIDTH - 12.0);
 /// Top and bottom of the field of bars; above it three lines of words, under it the axis.
 const FIELD_HIGH: (f64, f64) = (70.0, 200.0);
 
+/// How much wider words in heavy letters are.
+const HEAVY: f64 = 1.15;
+
 /// How a margin stands on the axis of a limit: `limit + sign * margin`.
 struct Axis {
     limit: f64,
@@ -256,7 +259,9 @@ fn lines(html: &mut Html, fleet: &Fleet<'_>, axis: &Axis, limit: &LimitImpact) {
 
 /// Words over a place, on paper of their own: the lines of other words run behind them.
 fn label(html: &mut Html, class: &str, over: f64, y: f64, text: &str) {
-    let (x, wide) = (kept_inside(over, text), length(text));
+    // Heavy letters are wider.
+    let wide = length(text) * if class == "strong" { HEAVY } else { 1.0 };
+    let x = kept_inside(over, wide);
     bar(html, "paper", [x - wide / 2.0, y - 12.0, wide, 16.0]);
     words(html, class, "middle", [x, y], text);
 }

@@ -76,8 +76,8 @@ pub(super) fn words(html: &mut Html, class: &str, anchor: &str, [x, y]: [f64; 2]
 }
 
 /// The middle of words that should stand over a place and stay inside the picture.
-pub(super) fn kept_inside(over: f64, text: &str) -> f64 {
-    let half = length(text) / 2.0 + 3.0;
+pub(super) fn kept_inside(over: f64, wide: f64) -> f64 {
+    let half = wide / 2.0 + 3.0;
     match half * 2.0 < WIDTH {
         true => over.clamp(half, WIDTH - half),
         false => WIDTH / 2.0,
