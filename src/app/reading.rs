@@ -13,7 +13,7 @@ use crate::record::{self, Head, Loader, Record};
 use crate::report::Checked;
 use crate::rules::digest;
 use crate::text::limits::{DOCUMENT_BYTES, LINE_BYTES};
-use crate::text::{Node, Source, decode, decode_lines, parse_json_line, parse_yaml, quoted};
+use crate::text::{Node, Source, decode, decode_lines, parse_json_line, parse_yaml};
 
 use super::boats::Sighting;
 use super::check::{CheckRequest, Done, Reader, Step, Taker};
@@ -330,17 +330,7 @@ impl<P: Send> Run<'_, P> {
                 return Err(Trouble::input(all.unwrap_or(day_faults)));
             }
             (None, None) => {
-                let no_day = Diagnostic::fault(
-                    "record.no_day",
-                    "the record does not say on which day it was measured",
-                )
-                .label(
-                    source,
-                    head.class_span,
-                    "the rules of this class change from day to day",
-                )
-                .help("write `measured: { day: 2026-11-21 }`, or give the day with --on");
-                return Err(Trouble::one(no_day));
+                return Err(Trouble::one(head.no_day(source)));
             }
         };
         let bench = self
@@ -349,16 +339,11 @@ impl<P: Send> Run<'_, P> {
             .map_err(|trouble| of_record(trouble, source, &head))?;
         let rules = bench.rules();
         if rules.class.text != head.class {
-            let other = Diagnostic::fault(
-                "record.other_class",
-                format!(
-                    "the record is of the class {}, the rules are those of {}",
-                    quoted(head.class),
-                    quoted(&rules.class.text)
-                ),
-            )
-            .label(source, head.class_span, "this class")
-            .label(&rules.source, rules.class.span, "that class");
+            let other = head.other_class(source, &rules.class.text).label(
+                &rules.source,
+                rules.class.span,
+                "that class",
+            );
             return Err(Trouble::one(
                 other.help("leave --rules out, or name rules of the record's class"),
             ));

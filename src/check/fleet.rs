@@ -14,9 +14,9 @@ use super::finding::{Brief, Outcome, Reason};
 use super::plan::{Context, Plan};
 use crate::diagnostic::Diagnostic;
 use crate::quantity::Date;
-use crate::record::{Loader, Record, head};
+use crate::record::{Loader, Record, day_of_check};
 use crate::rules::Stage;
-use crate::text::{Source, parse_json_line, quoted};
+use crate::text::{Source, parse_json_line};
 use crate::vocabulary::ChoiceId;
 
 /// What is asked of every line.
@@ -138,44 +138,9 @@ impl<'p> Fleet<'p> {
     ) -> Result<(Record, Date), Vec<Diagnostic>> {
         let node = parse_json_line(source, range)
             .map_err(|problems| Diagnostic::from_problems(problems, source))?;
-        let day = self.day(source, &node)?;
+        let class = &self.plan.rules().class.text;
+        let day = day_of_check(source, &node, class, |measured| self.on.or(measured))?;
         Ok((self.loader.load(source, &node)?, day))
-    }
-
-    /// The day of the check, for a record of the class of the plan.
-    fn day(
-        &self,
-        source: &Arc<Source>,
-        node: &crate::text::Node<'_>,
-    ) -> Result<Date, Vec<Diagnostic>> {
-        let mut head = head(source, node)?;
-        let rules = self.plan.rules();
-        if rules.class.text != head.class {
-            let message = format!(
-                "the record is of the class {}, the rules are those of {}",
-                quoted(head.class),
-                quoted(&rules.class.text)
-            );
-            let other = Diagnostic::fault("record.other_class", message);
-            return Err(vec![other.label(source, head.class_span, "this class")]);
-        }
-        match (self.on, head.day) {
-            (Some(day), _) | (None, Some((day, _))) => Ok(day),
-            (None, None) if !head.day_faults.is_empty() => {
-                Err(std::mem::take(&mut head.day_faults))
-            }
-            (None, None) => {
-                let message = "the record does not say on which day it was measured";
-                let no_day = Diagnostic::fault("record.no_day", message).label(
-                    source,
-                    head.class_span,
-                    "the rules of this class change from day to day",
-                );
-                Err(vec![no_day.help(
-                    "write `measured: { day: 2026-11-21 }`, or give the day with --on",
-                )])
-            }
-        }
     }
 }
 

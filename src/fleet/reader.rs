@@ -9,9 +9,9 @@ use std::sync::Arc;
 use crate::diagnostic::Diagnostic;
 use crate::prove::{Common, CommonKind, Side};
 use crate::quantity::Date;
-use crate::record::{Beside, Loader, Record, Slot, head};
+use crate::record::{Beside, Loader, Record, Slot, day_of_check};
 use crate::rules::RulesFile;
-use crate::text::{Node, Source, Value, parse_json_line, parse_yaml, quoted};
+use crate::text::{Node, Source, Value, parse_json_line, parse_yaml};
 
 /// What a record is read for.
 pub struct Reader<'r> {
@@ -147,7 +147,7 @@ impl<'r> Reader<'r> {
             Piece::Document => parse_yaml(source),
         };
         let node = parsed.map_err(|problems| Diagnostic::from_problems(problems, source))?;
-        let day = self.day_of(source, &node)?;
+        let day = day_of_check(source, &node, self.class, |measured| self.day(measured))?;
         let newer = self.newer.load(source, &node)?;
         let older = match &self.older {
             None => None,
@@ -160,35 +160,6 @@ impl<'r> Reader<'r> {
             day,
             measured,
         })
-    }
-
-    /// The day of the check, for a record of the class.
-    fn day_of(&self, source: &Arc<Source>, node: &Node<'_>) -> Result<Date, Vec<Diagnostic>> {
-        let mut head = head(source, node)?;
-        if self.class != head.class {
-            let message = format!(
-                "the record is of the class {}, the rules are those of {}",
-                quoted(head.class),
-                quoted(self.class)
-            );
-            let other = Diagnostic::fault("record.other_class", message);
-            return Err(vec![other.label(source, head.class_span, "this class")]);
-        }
-        match self.day(head.day.map(|(day, _)| day)) {
-            Some(day) => Ok(day),
-            None if !head.day_faults.is_empty() => Err(std::mem::take(&mut head.day_faults)),
-            None => {
-                let message = "the record does not say on which day it was measured";
-                let no_day = Diagnostic::fault("record.no_day", message).label(
-                    source,
-                    head.class_span,
-                    "the rules of this class change from day to day",
-                );
-                Err(vec![no_day.help(
-                    "write `measured: { day: 2026-11-21 }`, or give the day with --on",
-                )])
-            }
-        }
     }
 }
 

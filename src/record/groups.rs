@@ -136,7 +136,7 @@ impl<'a> Reader<'a> {
         let kind = kind.map_or("", |kind| kind.name.text.as_str());
         let other = items.iter().find(|item| {
             let many = item.holding.is_some() && item.members.is_none();
-            many && (item.id.as_deref() == Some(text) || path(item, vocabulary) == text)
+            many && (item.id.as_deref() == Some(text) || item.path(vocabulary) == text)
         });
         if let Some(other) = other {
             let other_kind = vocabulary.part(other.part);
@@ -259,18 +259,7 @@ fn ids_of<'i>(items: &'i [Item], role: &Role) -> Vec<&'i str> {
 
 fn paths_of(items: &[Item], role: &Role, vocabulary: &Vocabulary) -> Vec<String> {
     let of_kind = items.iter().filter(|item| item.part == role.part);
-    of_kind.map(|item| path(item, vocabulary)).collect()
-}
-
-/// The path of an item: `boat`, `hull`, `runners/S1`.
-pub(super) fn path(item: &Item, vocabulary: &Vocabulary) -> String {
-    match item.holding.and_then(|id| vocabulary.holding(id)) {
-        None => "boat".to_owned(),
-        Some(holding) => match &item.id {
-            None => holding.key.text.clone(),
-            Some(id) => format!("{}/{id}", holding.key.text),
-        },
-    }
+    of_kind.map(|item| item.path(vocabulary)).collect()
 }
 
 /// How an entry of a group is written: `- { id: a, port: S1, … }`.

@@ -36,6 +36,57 @@ pub fn head<'n>(source: &Arc<Source>, node: &'n Node<'n>) -> Result<Head<'n>, Ve
     faults.into_result(found)
 }
 
+impl Head<'_> {
+    /// That no day is known for a check of the record.
+    pub fn no_day(&self, source: &Arc<Source>) -> Diagnostic {
+        Diagnostic::fault(
+            "record.no_day",
+            "the record does not say on which day it was measured",
+        )
+        .label(
+            source,
+            self.class_span,
+            "the rules of this class change from day to day",
+        )
+        .help("write `measured: { day: 2026-11-21 }`, or give the day with --on")
+    }
+
+    /// That it is of another class than that of some rules.
+    pub fn other_class(&self, source: &Arc<Source>, rules: &str) -> Diagnostic {
+        let message = format!(
+            "the record is of the class {}, the rules are those of {}",
+            quoted(self.class),
+            quoted(rules)
+        );
+        Diagnostic::fault("record.other_class", message).label(
+            source,
+            self.class_span,
+            "this class",
+        )
+    }
+}
+
+/// The day on which a record of a class is checked: what `on` makes of its day of measuring.
+///
+/// # Errors
+/// What is wrong with its head, another class, no day.
+pub fn day_of_check(
+    source: &Arc<Source>,
+    node: &Node<'_>,
+    class: &str,
+    on: impl FnOnce(Option<Date>) -> Option<Date>,
+) -> Result<Date, Vec<Diagnostic>> {
+    let mut head = head(source, node)?;
+    if head.class != class {
+        return Err(vec![head.other_class(source, class)]);
+    }
+    match on(head.day.map(|(day, _)| day)) {
+        Some(day) => Ok(day),
+        None if !head.day_faults.is_empty() => Err(std::mem::take(&mut head.day_faults)),
+        None => Err(vec![head.no_day(source)]),
+    }
+}
+
 fn head_of<'n>(source: &Arc<Source>, node: &'n Node<'n>, faults: &mut Faults) -> Option<Head<'n>> {
     let entries = root(node, FORMAT, "a record", faults)?;
     let format = format_line(entries, node, FORMAT, "a record", faults);

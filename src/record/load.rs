@@ -2,7 +2,6 @@
 
 use std::sync::Arc;
 
-use super::groups::path;
 use super::head::{FORMAT, class_of, format_line, root};
 use super::keys::{Keys, Loader, TopKey};
 use super::model::*;
@@ -404,7 +403,7 @@ impl<'a> Reader<'a> {
         let named = |text: &str| {
             items
                 .iter()
-                .position(|item| item.members.is_none() && path(item, vocabulary) == text)
+                .position(|item| item.members.is_none() && item.path(vocabulary) == text)
         };
         let mut found = named(text);
         if found.is_none()
@@ -413,7 +412,7 @@ impl<'a> Reader<'a> {
             found = named(&format!("{}/{id}", self.loader.holding_word(holding)));
         }
         if found.is_none() && !self.is_full() {
-            let paths: Vec<String> = parts.map(|item| path(item, vocabulary)).collect();
+            let paths: Vec<String> = parts.map(|item| item.path(vocabulary)).collect();
             let words = paths.iter().map(|path| (path.as_str(), ()));
             let what = "a part of this boat";
             read::one_of(

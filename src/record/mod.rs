@@ -45,7 +45,7 @@ mod values;
 pub use form::{FORM_FORMAT, load_form, read_form};
 pub use form_model::{Asked, Form, Section, Step};
 pub use form_schema::form_schema;
-pub use head::{FORMAT, Head, head};
+pub use head::{FORMAT, Head, day_of_check, head};
 pub use keys::{Beside, Loader, Slot};
 pub use load::{load, load_fragment};
 pub use model::*;

@@ -7,7 +7,9 @@ use jiff::civil::Date;
 use super::section_model::SectionPlace;
 use crate::quantity::{DateSpan, DateTime, Dimension, Exact, Unit};
 use crate::text::{Source, Span};
-use crate::vocabulary::{AlterationId, ChoiceId, HoldingId, MethodId, PartId, RoleId, Supports};
+use crate::vocabulary::{
+    AlterationId, ChoiceId, HoldingId, MethodId, PartId, RoleId, Supports, Vocabulary,
+};
 
 /// What was measured on one boat.
 #[derive(Clone, Debug)]
@@ -193,6 +195,16 @@ impl Members {
 }
 
 impl Item {
+    /// Its path in the record: `boat`, `hull`, `runners/S1`.
+    pub fn path(&self, vocabulary: &Vocabulary) -> String {
+        let holding = self.holding.and_then(|id| vocabulary.holding(id));
+        match (holding, &self.id) {
+            (None, _) => "boat".to_owned(),
+            (Some(holding), None) => holding.key.text.clone(),
+            (Some(holding), Some(id)) => format!("{}/{id}", holding.key.text),
+        }
+    }
+
     /// The part in a role of a group.
     pub fn member(&self, role: RoleId) -> Option<Member> {
         let members = self.members.as_ref()?;

@@ -3,9 +3,8 @@
 use std::collections::BTreeMap;
 
 use crate::check::ItemRef;
-use crate::record::{Item, Record};
+use crate::record::Record;
 use crate::rules::RulesFile;
-use crate::vocabulary::Vocabulary;
 
 /// The names of the items of one record, and what is known of its text.
 #[derive(Clone, Debug)]
@@ -27,7 +26,7 @@ impl Labels {
         let whole: Vec<String> = record
             .items
             .iter()
-            .map(|item| path(item, vocabulary))
+            .map(|item| item.path(vocabulary))
             .collect();
         let mut seen: BTreeMap<&str, usize> = BTreeMap::new();
         for item in &record.items {
@@ -88,15 +87,5 @@ impl Labels {
         self.items
             .iter()
             .map(|(short, whole)| (short.as_str(), whole.as_str()))
-    }
-}
-
-fn path(item: &Item, vocabulary: &Vocabulary) -> String {
-    let Some(holding) = item.holding.and_then(|id| vocabulary.holding(id)) else {
-        return "boat".to_owned();
-    };
-    match &item.id {
-        Some(id) => format!("{}/{id}", holding.key.text),
-        None => holding.key.text.clone(),
     }
 }

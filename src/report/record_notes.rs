@@ -59,7 +59,8 @@ pub(super) fn all_work(checked: &Checked) -> Vec<String> {
             continue;
         };
         let done = work_done(item, part).into_iter();
-        notes.extend(done.map(|words| format!("{}: {words}", path(checked, item))));
+        notes
+            .extend(done.map(|words| format!("{}: {words}", item.path(&checked.rules.vocabulary))));
     }
     notes
 }
@@ -77,7 +78,10 @@ pub(super) fn later_days(checked: &Checked) -> Option<String> {
     for item in &record.items {
         let part = checked.rules.vocabulary.part(item.part);
         let mut add = |what: &str, day: Date| {
-            later.push(format!("{} {what} on {day}", path(checked, item)));
+            later.push(format!(
+                "{} {what} on {day}",
+                item.path(&checked.rules.vocabulary)
+            ));
         };
         let measures = part.map_or(&[][..], |part| &part.measures);
         for (measure, measured) in measures.iter().zip(&item.measures) {
@@ -110,16 +114,4 @@ pub(super) fn later_days(checked: &Checked) -> Option<String> {
             later.join("; ")
         )
     })
-}
-
-/// `runners/S1`, `hull`, `boat`.
-fn path(checked: &Checked, item: &Item) -> String {
-    let holding = item
-        .holding
-        .and_then(|id| checked.rules.vocabulary.holding(id));
-    match (holding, &item.id) {
-        (Some(holding), Some(id)) => format!("{}/{id}", holding.key.text),
-        (Some(holding), None) => holding.key.text.clone(),
-        (None, _) => "boat".to_owned(),
-    }
 }

@@ -19,6 +19,8 @@ pub(super) struct RuleHead {
     pub of: Of,
     /// Whether both versions say the same, so that one answer serves both.
     pub same: bool,
+    /// Whether it is proved that its change changes nothing.
+    pub neutral: bool,
     /// The limits on numbers of the new version, where it is not the same.
     pub limits: Vec<LimitHead>,
 }
@@ -89,7 +91,7 @@ const WORDS: &[&str] = &["clause", "title", "text", "remedy"];
 
 /// The rules of both versions: the new version's in the order of its file, then what only the old one has, then marks, then
 /// what is asked beside.
-pub(super) fn heads(common: &Common<'_>) -> Vec<RuleHead> {
+pub(super) fn heads(common: &Common<'_>, neutral: &[String]) -> Vec<RuleHead> {
     let (old, new) = (common.old, common.new);
     // What a rule says rests on everything else as well.
     let same_else = same_sections(old, new, |key| !BESIDE.contains(&key));
@@ -118,6 +120,7 @@ pub(super) fn heads(common: &Common<'_>) -> Vec<RuleHead> {
                 new: Some(at),
             },
             same,
+            neutral: false,
             limits: if same {
                 Vec::new()
             } else {
@@ -137,6 +140,7 @@ pub(super) fn heads(common: &Common<'_>) -> Vec<RuleHead> {
                     new: None,
                 },
                 same: false,
+                neutral: false,
                 limits: Vec::new(),
             });
         }
@@ -149,6 +153,7 @@ pub(super) fn heads(common: &Common<'_>) -> Vec<RuleHead> {
             part: part_name(file, crate::vocabulary::Vocabulary::BOAT),
             of,
             same: same_marks,
+            neutral: false,
             limits: Vec::new(),
         })
     };
@@ -190,8 +195,12 @@ pub(super) fn heads(common: &Common<'_>) -> Vec<RuleHead> {
             of,
             // A rule that goes takes what it listed with it.
             same: same_marks && found.iter().all(|head: &RuleHead| head.same),
+            neutral: false,
             limits: Vec::new(),
         });
+    }
+    for head in &mut found {
+        head.neutral = neutral.contains(&head.id);
     }
     found
 }

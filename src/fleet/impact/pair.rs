@@ -10,7 +10,7 @@ use crate::check::{
 };
 use crate::fleet::reader::{Days, Piece, ReadBoat, Reader};
 use crate::prove::Common;
-use crate::record::{Item, Record, TraitValue};
+use crate::record::{Item, TraitValue};
 use crate::rules::{RulesFile, Stage};
 use crate::text::Source;
 use crate::vocabulary::{ChoiceId, PartId, TraitKind, Vocabulary};
@@ -93,7 +93,7 @@ impl<'r> Pair<'r> {
     /// Makes two versions ready.
     pub fn new(old: &'r Arc<RulesFile>, new: &'r Arc<RulesFile>, asked: Asked) -> Pair<'r> {
         let common = Common::of(old, new);
-        let heads = heads(&common);
+        let heads = heads(&common, &asked.neutral);
         let position = |wanted: &dyn Fn(&Of) -> bool| {
             heads
                 .iter()
@@ -172,7 +172,7 @@ impl<'r> Pair<'r> {
     /// What an item is known by in all records of its boat: `runners/S1`.
     pub fn path_of(&self, boat: &ReadBoat, item: usize) -> Option<String> {
         let own = boat.newer.items.get(item);
-        own.map(|item| path(item, &self.common.new.vocabulary))
+        own.map(|item| item.path(&self.common.new.vocabulary))
     }
 
     /// Whether records are parsed once for both versions.
@@ -218,7 +218,7 @@ impl<'r> Pair<'r> {
             self.new
                 .outcomes_of(&boat.newer, &new_context, &self.selection, &mut scratch.new);
         }
-        self.fill(boat, scratch);
+        let older_only = self.fill(boat, scratch);
         for brief in &scratch.new {
             let (Some(rule), ItemRef::Item(item)) = (rule_at(brief.rule), brief.item) else {
                 continue;
@@ -241,12 +241,6 @@ impl<'r> Pair<'r> {
         let width = self.heads.len();
         let record = &boat.newer;
         let mut stands = (Stand::Conforms, Stand::Conforms);
-        // What only the old version knows stands behind the items of the new one.
-        let older_only = boat
-            .older
-            .as_ref()
-            .map(|older| only_older(record, older))
-            .unwrap_or_default();
         let total = record.items.len() + older_only.len();
         for number in 0..total {
             let item = match record.items.get(number) {
@@ -286,7 +280,7 @@ impl<'r> Pair<'r> {
                 margins: &margins,
                 year,
                 dated,
-                path: &|| path(item, &file.vocabulary),
+                path: &|| item.path(&file.vocabulary),
                 findings: &|rule| self.new.findings_of(record, &new_context, rule, number),
             };
             let item_stands = tally.item(self, at, boat, &looked);
@@ -295,32 +289,27 @@ impl<'r> Pair<'r> {
         stands
     }
 
-    /// Puts what both versions say into cells, by item and head.
-    fn fill(&self, boat: &ReadBoat, scratch: &mut Scratch) {
+    /// Puts what both versions say into cells, by item and head. Gives the items of the older record that the newer
+    /// version does not know: they stand behind the others.
+    fn fill(&self, boat: &ReadBoat, scratch: &mut Scratch) -> Vec<usize> {
         let width = self.heads.len();
         let record = &boat.newer;
         let mut of_older: Vec<usize> = Vec::new();
-        let mut total = record.items.len();
-        if let Some(older) = &boat.older {
+        let mut older_only: Vec<usize> = Vec::new();
+        for (at, item) in boat
+            .older
+            .iter()
+            .flat_map(|older| older.items.iter().enumerate())
+        {
             // An item is the same where it stands at the same place of the text.
-            let only = only_older(record, older);
-            let mut next = record.items.len();
-            for (at, item) in older.items.iter().enumerate() {
-                let same = record
-                    .items
-                    .iter()
-                    .position(|other| other.span == item.span);
-                of_older.push(match same {
-                    Some(same) => same,
-                    None if only.contains(&at) => {
-                        next += 1;
-                        next - 1
-                    }
-                    None => usize::MAX,
-                });
-            }
-            total = next;
+            let mut known = record.items.iter();
+            let same = known.position(|other| other.span == item.span);
+            of_older.push(same.unwrap_or_else(|| {
+                older_only.push(at);
+                record.items.len() + older_only.len() - 1
+            }));
         }
+        let total = record.items.len() + older_only.len();
         scratch.cells.clear();
         scratch.cells.resize(total * width, Cell::default());
         let apart = boat.older.is_some();
@@ -364,6 +353,7 @@ impl<'r> Pair<'r> {
                 }
             }
         }
+        older_only
     }
 
     fn head_of(&self, rule: RuleRef, of_rules: &[usize], of_marks: &[usize]) -> Option<usize> {
@@ -377,15 +367,6 @@ impl<'r> Pair<'r> {
         };
         (head < self.heads.len()).then_some(head)
     }
-}
-
-/// Items of the older record that the newer version does not know.
-fn only_older(newer: &Record, older: &Record) -> Vec<usize> {
-    let known = |item: &Item| newer.items.iter().any(|other| other.span == item.span);
-    let all = older.items.iter().enumerate();
-    all.filter(|(_, item)| !known(item))
-        .map(|(at, _)| at)
-        .collect()
 }
 
 /// The year of the first date that is declared of an item, where it is one year; and whether it could have one.
@@ -413,14 +394,4 @@ fn built(item: &Item, vocabulary: &Vocabulary) -> (Option<i16>, bool) {
         Some(TraitValue::Choice(_) | TraitValue::AnyOf(_) | TraitValue::Flag(_)) | None => None,
     };
     (year, true)
-}
-
-fn path(item: &Item, vocabulary: &Vocabulary) -> String {
-    let Some(holding) = item.holding.and_then(|id| vocabulary.holding(id)) else {
-        return "boat".to_owned();
-    };
-    match &item.id {
-        Some(id) => format!("{}/{id}", holding.key.text),
-        None => holding.key.text.clone(),
-    }
 }

@@ -143,12 +143,11 @@ impl Tally {
             let before = cell.old.unwrap_or(Stand::Conforms);
             let now = cell.new.unwrap_or(Stand::Conforms);
             tally.moves.add(before, now);
-            let neutral = pair.asked.neutral.contains(&head.id);
             if let (Stand::NotDecided, Some(reason)) = (now, cell.open) {
                 *tally.open.entry(reason).or_default() += 1;
                 if reason == Reason::NotMeasured {
                     tally.never += 1;
-                    never |= !neutral;
+                    never |= !head.neutral;
                 }
             }
             if head.limits.is_empty() {
@@ -182,7 +181,7 @@ impl Tally {
                 }
             }
             tally.within += u64::from(near);
-            within |= near && !neutral;
+            within |= near && !head.neutral;
         }
         self.items.add(old, new);
         if self.parts.len() <= looked.kind {
