@@ -63,17 +63,6 @@ pub struct Days {
 }
 
 impl<'r> Reader<'r> {
-    /// Reads for one version.
-    pub fn of_one(rules: &'r RulesFile, days: Days) -> Reader<'r> {
-        Reader {
-            class: &rules.class.text,
-            newer: Loader::new(&rules.vocabulary),
-            older: None,
-            on: days.on,
-            not_before: days.not_before,
-        }
-    }
-
     /// Reads for two versions of one class.
     pub fn of_two(common: &Common<'r>, days: Days) -> Reader<'r> {
         let same = same_vocabulary(common.old, common.new);
@@ -95,11 +84,6 @@ impl<'r> Reader<'r> {
             on: days.on,
             not_before: days.not_before,
         }
-    }
-
-    /// Whether one reading serves both versions.
-    pub fn reads_once(&self) -> bool {
-        self.older.is_none()
     }
 
     /// The record at a place, or what is wrong with it.

@@ -98,22 +98,6 @@ impl Moves {
         self.count(Stand::DoesNotConform, Stand::Conforms)
     }
 
-    /// How many stand somewhere under the old version.
-    pub fn under_old(&self, stand: Stand) -> u64 {
-        Stand::ALL
-            .into_iter()
-            .map(|new| self.count(stand, new))
-            .sum()
-    }
-
-    /// How many stand somewhere under the new version.
-    pub fn under_new(&self, stand: Stand) -> u64 {
-        Stand::ALL
-            .into_iter()
-            .map(|old| self.count(old, stand))
-            .sum()
-    }
-
     /// All.
     pub fn total(&self) -> u64 {
         self.0.iter().flatten().sum()

@@ -175,11 +175,6 @@ impl<'r> Pair<'r> {
         own.map(|item| item.path(&self.common.new.vocabulary))
     }
 
-    /// Whether records are parsed once for both versions.
-    pub fn reads_once(&self) -> bool {
-        self.reader.reads_once()
-    }
-
     /// Reads a record.
     ///
     /// # Errors
