@@ -19,6 +19,7 @@ mod exit;
 mod export;
 mod fleet;
 mod fleet_files;
+mod fleet_latest;
 mod fleet_make;
 mod host;
 mod import;

@@ -44,6 +44,8 @@ pub(super) enum Threshold<'r> {
     Written(&'r Number),
     /// A limit that is computed, and may be measured itself.
     Computed(Num),
+    /// A limit that is tried in place of the written one.
+    Tried(Number),
 }
 
 impl Threshold<'_> {
@@ -51,6 +53,7 @@ impl Threshold<'_> {
         match self {
             Threshold::Written(number) => number,
             Threshold::Computed(num) => &num.value.value,
+            Threshold::Tried(number) => number,
         }
     }
 }
@@ -151,6 +154,13 @@ impl<'r> Judge<'r> {
         value: &Val<'r>,
         (bound, constant): (&'r Bound, Option<&'r Number>),
     ) -> Result<Met<'r>, Why> {
+        if let Some(tried) = self.tried.as_ref().filter(|tried| tried.is_of(bound)) {
+            return Ok(Met {
+                kind: tried.kind,
+                threshold: Threshold::Tried(Number::Exact(tried.limit.clone())),
+                unit: Unit::PLAIN,
+            });
+        }
         let threshold = match constant {
             Some(number) => Threshold::Written(number),
             None => match self.eval.value(&bound.limit.root, at) {
@@ -186,6 +196,7 @@ impl<'r> Judge<'r> {
         let difference;
         let (target, threshold, evidence) = match &met.threshold {
             Threshold::Written(limit) => (num, *limit, num.evidence),
+            Threshold::Tried(limit) => (num, limit, num.evidence),
             Threshold::Computed(limit) => {
                 difference = Num::certain(num.value.sub(&limit.value));
                 (&difference, &Number::ZERO, num.evidence.and(limit.evidence))
@@ -343,7 +354,7 @@ fn limit_unit(limit: &Expression, threshold: &Threshold<'_>, value: &Val<'_>) ->
     let written = match (&limit.root.op, threshold) {
         (Op::Quantity { unit, .. }, _) => Some(*unit),
         (_, Threshold::Computed(num)) => num.unit,
-        (_, Threshold::Written(_)) => None,
+        (_, Threshold::Written(_) | Threshold::Tried(_)) => None,
     };
     let of_value = match value {
         Val::Number(num) => num.unit,

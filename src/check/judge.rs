@@ -8,6 +8,7 @@ use super::finding::{ItemRef, Outcome, Reason, RuleRef};
 use super::places::agreed;
 use super::plan::{Constant, Context, Plan, PlannedRule};
 use super::reading::{Measurer, Readings};
+use super::turning::Tried;
 use super::value::{Truth, Val, Why};
 use super::zones::ZoneRow;
 use crate::expression::Expression;
@@ -28,6 +29,8 @@ pub struct Judge<'r> {
     pub(super) compares: bool,
     /// The rules whose budgets are asked for, by id or clause; an empty list stands for all.
     pub(super) budgets: Option<&'r [String]>,
+    /// A limit that is tried in place of a written one.
+    pub(super) tried: Option<Tried<'r>>,
 }
 
 /// What a rule comes to before its limits are looked at.
@@ -94,6 +97,7 @@ impl<'r> Judge<'r> {
             eval,
             compares,
             budgets: None,
+            tried: None,
         }
     }
 

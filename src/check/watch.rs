@@ -171,7 +171,11 @@ impl<'r> Judge<'r> {
         }
     }
 
-    fn planned(&self, rule: usize, item: usize) -> Option<(&'r PlannedRule, &'r Rule, &'r Item)> {
+    pub(super) fn planned(
+        &self,
+        rule: usize,
+        item: usize,
+    ) -> Option<(&'r PlannedRule, &'r Rule, &'r Item)> {
         let item = self.record.items.get(item)?;
         let of_part = self.plan.by_part.get(item.part.index())?;
         let planned = of_part.iter().find(|one| one.at == rule)?;
@@ -179,7 +183,7 @@ impl<'r> Judge<'r> {
     }
 
     /// One rule of one item.
-    fn one_rule(&mut self, rule: usize, at: usize, out: &mut Sink<'_>) {
+    pub(super) fn one_rule(&mut self, rule: usize, at: usize, out: &mut Sink<'_>) {
         if let Some((planned, _, item)) = self.planned(rule, at) {
             self.rule(planned, at, item, out);
         }

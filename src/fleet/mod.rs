@@ -3,5 +3,6 @@
 pub mod impact;
 pub mod make;
 mod reader;
+pub mod vary;
 
 pub use reader::{Days, Piece, ReadBoat, Reader};

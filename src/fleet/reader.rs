@@ -63,6 +63,17 @@ pub struct Days {
 }
 
 impl<'r> Reader<'r> {
+    /// Reads for one version.
+    pub fn of_one(rules: &'r RulesFile, days: Days) -> Reader<'r> {
+        Reader {
+            class: &rules.class.text,
+            newer: Loader::new(&rules.vocabulary),
+            older: None,
+            on: days.on,
+            not_before: days.not_before,
+        }
+    }
+
     /// Reads for two versions of one class.
     pub fn of_two(common: &Common<'r>, days: Days) -> Reader<'r> {
         let same = same_vocabulary(common.old, common.new);

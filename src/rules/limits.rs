@@ -2,8 +2,8 @@
 
 use jiff::civil::Date;
 
-use crate::expression::Expression;
-use crate::quantity::{Exact, Quantity};
+use crate::expression::{Expression, Op, Type};
+use crate::quantity::{Exact, Quantity, Unit};
 use crate::text::Span;
 use crate::vocabulary::{ChoiceId, Name, TraitId, ZoneId};
 
@@ -179,6 +179,19 @@ impl Bound {
             Some(rounded) => Some(rounded.limit.clone()),
             None => self.limit.root.constant(),
         }
+    }
+
+    /// The unit that the limit is written in, else one that is usual for its dimension.
+    pub fn unit(&self) -> Unit {
+        let written = match &self.limit.root.op {
+            Op::Quantity { unit, .. } => Some(*unit),
+            _ => None,
+        };
+        let usual = || match self.limit.yields.kind {
+            Type::Quantity(dimension) => dimension.likely_units().first().copied(),
+            _ => None,
+        };
+        written.or_else(usual).unwrap_or(Unit::PLAIN)
     }
 
     /// The bound that an unrounded value is decided against.

@@ -1,7 +1,6 @@
 //! The rules of two versions side by side, as far as a fleet is asked for them: which are the same, which limits they have.
 
 use crate::check::RowRef;
-use crate::expression::{Op, Type};
 use crate::fleet::reader::{same_sections, same_tree};
 use crate::prove::{Common, Side};
 use crate::quantity::{Exact, Quantity, Unit};
@@ -256,7 +255,7 @@ fn limits(common: &Common<'_>, rule: &Rule, old: Option<&Rule>) -> Vec<LimitHead
             });
             let old = before.and_then(Bound::exact_limit);
             let new = bound.exact_limit();
-            let unit = unit_of(bound);
+            let unit = bound.unit();
             found.push(LimitHead {
                 row,
                 row_name: name.clone(),
@@ -271,6 +270,30 @@ fn limits(common: &Common<'_>, rule: &Rule, old: Option<&Rule>) -> Vec<LimitHead
             });
         }
     }
+    found
+}
+
+/// What the rows of a rule are called, in the order of [`crate::rules::rows`]; nothing where there is a single row.
+pub fn row_names(common: &Common<'_>, rule: &Rule) -> Vec<Option<String>> {
+    let zone = |at: usize| {
+        let part = common.new.vocabulary.part(rule.applies_to)?;
+        part.zones.get(at).map(|zone| zone.name.text.clone())
+    };
+    let mut found: Vec<Option<String>> = match &rule.limits {
+        Limits::ByZone { rows, .. } => {
+            let name = |id: &Option<crate::vocabulary::ZoneId>| match id {
+                Some(id) => zone(id.index()),
+                None => Some("elsewhere".to_owned()),
+            };
+            rows.iter().map(|(id, _)| name(id)).collect()
+        }
+        Limits::Direct(_)
+        | Limits::ByTrait { .. }
+        | Limits::ByTraits { .. }
+        | Limits::ByLevel { .. } => Vec::new(),
+    };
+    let named = named_rows(common, Side::New, rule).into_iter();
+    found.extend(named.map(|(_, name, _)| name));
     found
 }
 
@@ -336,18 +359,6 @@ fn named_rows<'r>(common: &Common<'_>, side: Side, rule: &'r Rule) -> Vec<Named<
         instead.map(|(at, one)| (RowRef::Exemption(at), Some(one.because.clone()), &one.row)),
     );
     found
-}
-
-fn unit_of(bound: &Bound) -> Unit {
-    let written = match &bound.limit.root.op {
-        Op::Quantity { unit, .. } => Some(*unit),
-        _ => None,
-    };
-    let usual = || match bound.limit.yields.kind {
-        Type::Quantity(dimension) => dimension.likely_units().first().copied(),
-        _ => None,
-    };
-    written.or_else(usual).unwrap_or(Unit::PLAIN)
 }
 
 /// A quarter of the step between two limits, or a two-hundredth of a limit, rounded to 1, 2 or 5 times a power of ten of the

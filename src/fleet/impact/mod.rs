@@ -8,6 +8,7 @@ mod model;
 mod pair;
 mod tally;
 
+pub use heads::row_names;
 pub use model::*;
 pub use pair::{Asked, Pair, Scratch};
 pub use tally::{BoatAt, Tally, WORST};

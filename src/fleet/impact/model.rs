@@ -1,6 +1,7 @@
 //! What a change of rules does to a fleet, as numbers; words are made by the printers.
 
 use crate::check::{Outcome, Reason, RowRef};
+use crate::fleet::reader::ReadBoat;
 use crate::quantity::{Date, Exact, Number, Unit};
 use crate::rules::BoundKind;
 
@@ -155,6 +156,36 @@ pub struct Sample {
     pub on: Option<Date>,
     /// The earliest day of a check.
     pub not_before: Option<Date>,
+}
+
+impl Sample {
+    /// All of another one as well.
+    pub fn merge(&mut self, other: Sample) {
+        self.records += other.records;
+        self.boats += other.boats;
+        self.superseded += other.superseded;
+        self.broken += other.broken;
+        self.old_names += other.old_names;
+        self.several.extend(other.several);
+        self.measured = match (self.measured, other.measured) {
+            (Some((first, last)), Some((from, to))) => Some((first.min(from), last.max(to))),
+            (own, None) => own,
+            (None, theirs) => theirs,
+        };
+    }
+
+    /// One more record.
+    pub fn record(&mut self, boat: &ReadBoat) {
+        self.records += 1;
+        if !boat.newer.old_names.is_empty() {
+            self.old_names += 1;
+        }
+        let day = boat.measured;
+        self.measured = Some(match self.measured {
+            None => (day, day),
+            Some((first, last)) => (first.min(day), last.max(day)),
+        });
+    }
 }
 
 /// A boat with several records.

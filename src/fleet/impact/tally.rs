@@ -36,7 +36,6 @@ pub struct Tally {
     within: u64,
     never: u64,
     years: BTreeMap<Option<i16>, Moves>,
-    measured: Option<(Date, Date)>,
     /// Boats of which several records count, by a key: where they stand so far.
     open_boats: HashMap<u128, (Stand, Stand)>,
     /// What was looked at beside.
@@ -106,19 +105,6 @@ impl Tally {
         for (_, stands) in std::mem::take(&mut self.open_boats) {
             self.boat(stands);
         }
-    }
-
-    /// One more record, by its day.
-    pub fn record(&mut self, boat: &ReadBoat) {
-        self.sample.records += 1;
-        if !boat.newer.old_names.is_empty() {
-            self.sample.old_names += 1;
-        }
-        let day = boat.measured;
-        self.measured = Some(match self.measured {
-            None => (day, day),
-            Some((first, last)) => (first.min(day), last.max(day)),
-        });
     }
 
     /// One item; gives where it stands.
@@ -212,23 +198,12 @@ impl Tally {
         for (year, moves) in other.years {
             self.years.entry(year).or_default().merge(&moves);
         }
-        self.measured = match (self.measured, other.measured) {
-            (Some((first, last)), Some((from, to))) => Some((first.min(from), last.max(to))),
-            (own, None) => own,
-            (None, theirs) => theirs,
-        };
-        self.sample.records += other.sample.records;
-        self.sample.boats += other.sample.boats;
-        self.sample.superseded += other.sample.superseded;
-        self.sample.broken += other.sample.broken;
-        self.sample.old_names += other.sample.old_names;
-        self.sample.several.extend(other.sample.several);
+        self.sample.merge(other.sample);
     }
 
     /// What it all comes to. `files` names the files by position.
     pub fn impact(self, pair: &Pair<'_>, files: &[String]) -> Impact {
         let mut sample = self.sample;
-        sample.measured = self.measured;
         sample.on = pair.asked.days.on;
         sample.not_before = pair
             .asked

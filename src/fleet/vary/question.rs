@@ -1,0 +1,199 @@
+//! A limit that moves, asked of every boat of a fleet.
+
+use std::collections::{BTreeMap, HashMap};
+use std::sync::Arc;
+
+use super::column::{Column, Columns};
+use super::limit::MovedLimit;
+use crate::check::{Concern, Context, Outcome, Plan, Reason};
+use crate::diagnostic::Diagnostic;
+use crate::fleet::impact::Sample;
+use crate::fleet::reader::{Days, Piece, ReadBoat, Reader};
+use crate::quantity::Exact;
+use crate::rules::{RulesFile, Stage};
+use crate::text::Source;
+use crate::vocabulary::ChoiceId;
+
+/// For what boats are checked.
+#[derive(Clone, Copy, Debug)]
+pub struct Asked {
+    /// The purpose.
+    pub purpose: Stage,
+    /// On which days.
+    pub days: Days,
+    /// The level of the event.
+    pub level: Option<ChoiceId>,
+}
+
+/// A limit of a rules file, ready to be moved under the boats of a fleet.
+pub struct Question<'r> {
+    /// The limit.
+    pub limit: MovedLimit,
+    /// The limits that are asked for, the mildest first.
+    pub limits: Vec<Exact>,
+    /// For what boats are checked.
+    pub asked: Asked,
+    plan: Plan,
+    reader: Reader<'r>,
+    rules: &'r RulesFile,
+}
+
+/// What boats and items come to.
+#[derive(Debug, Default)]
+pub struct VaryTally {
+    /// Items that meet the limit, or of which it can't be said.
+    pub items: Columns,
+    /// Boats with such an item, by the first of them to turn.
+    pub boats: Columns,
+    /// Items of which it can't be said which limit counts: they are open.
+    pub unsure: BTreeMap<Reason, u64>,
+    /// Items of the part that meet another row of the rule.
+    pub other_row: u64,
+    /// Items of the part to which the rule does not apply.
+    pub not_applicable: u64,
+    /// What was looked at.
+    pub sample: Sample,
+    /// Boats of which several records count, by a key.
+    pieces: HashMap<u128, Option<Column>>,
+}
+
+impl<'r> Question<'r> {
+    /// Makes a limit ready.
+    pub fn new(
+        rules: &'r Arc<RulesFile>,
+        limit: MovedLimit,
+        limits: Vec<Exact>,
+        asked: Asked,
+    ) -> Question<'r> {
+        Question {
+            limits: ordered(limits, limit.kind.is_lower()),
+            limit,
+            asked,
+            plan: Plan::compile(Arc::clone(rules)),
+            reader: Reader::of_one(rules, asked.days),
+            rules,
+        }
+    }
+
+    fn lower(&self) -> bool {
+        self.limit.kind.is_lower()
+    }
+
+    /// Reads a record.
+    ///
+    /// # Errors
+    /// What is wrong with it.
+    pub fn read(&self, source: &Arc<Source>, piece: &Piece) -> Result<ReadBoat, Vec<Diagnostic>> {
+        self.reader.read(source, piece)
+    }
+
+    /// What an item is known by in all records of its boat.
+    pub fn path_of(&self, boat: &ReadBoat, item: usize) -> Option<String> {
+        let item = boat.newer.items.get(item)?;
+        Some(item.path(&self.rules.vocabulary))
+    }
+
+    /// Asks a boat, by those of its items that count; `part_of` is its key where other records of it count too.
+    pub fn look(
+        &self,
+        boat: &ReadBoat,
+        counts: &dyn Fn(usize) -> bool,
+        part_of: Option<u128>,
+        tally: &mut VaryTally,
+    ) {
+        let context = Context {
+            purpose: self.asked.purpose,
+            day: boat.day,
+            level: self.asked.level,
+        };
+        let mut of_boat: Option<Column> = None;
+        if let Some(mut moving) = self.plan.moving(&boat.newer, &context, &self.limit.at) {
+            for item in moving.items() {
+                if !counts(item) {
+                    continue;
+                }
+                let column = match moving.concern(item) {
+                    Concern::Met => moving.turns(item).filter(|turns| {
+                        turns.mildest.0 != Outcome::NotApplicable
+                            || turns.sternest != Outcome::NotApplicable
+                    }),
+                    Concern::Unsure(reason) => {
+                        *tally.unsure.entry(reason).or_default() += 1;
+                        of_boat = self.one(Column::open(), of_boat, tally);
+                        continue;
+                    }
+                    Concern::OtherRow => {
+                        tally.other_row += 1;
+                        continue;
+                    }
+                    Concern::NotApplicable => None,
+                };
+                match column {
+                    Some(turns) => of_boat = self.one(Column::of(&turns), of_boat, tally),
+                    None => tally.not_applicable += 1,
+                }
+            }
+        }
+        match part_of {
+            None => self.boat(of_boat, tally),
+            Some(key) => self.piece(key, of_boat, tally),
+        }
+    }
+
+    /// One item more.
+    fn one(&self, column: Column, boat: Option<Column>, tally: &mut VaryTally) -> Option<Column> {
+        tally.items.add(&column, 1, &self.limits, self.lower());
+        Some(match boat {
+            Some(boat) => boat.and(&column, self.lower()),
+            None => column,
+        })
+    }
+
+    /// One boat more.
+    fn boat(&self, column: Option<Column>, tally: &mut VaryTally) {
+        tally.sample.boats += 1;
+        if let Some(column) = column {
+            tally.boats.add(&column, 1, &self.limits, self.lower());
+        }
+    }
+
+    fn piece(&self, key: u128, column: Option<Column>, tally: &mut VaryTally) {
+        let known = tally.pieces.entry(key).or_default();
+        *known = match (known.take(), column) {
+            (Some(one), Some(other)) => Some(one.and(&other, self.lower())),
+            (one, other) => one.or(other),
+        };
+    }
+
+    /// No piece of a boat comes any more.
+    pub fn close(&self, tally: &mut VaryTally) {
+        for (_, column) in std::mem::take(&mut tally.pieces) {
+            self.boat(column, tally);
+        }
+    }
+
+    /// All of another tally as well.
+    pub fn merge(&self, own: &mut VaryTally, other: VaryTally) {
+        own.items.merge(other.items, &self.limits, self.lower());
+        own.boats.merge(other.boats, &self.limits, self.lower());
+        for (reason, count) in other.unsure {
+            *own.unsure.entry(reason).or_default() += count;
+        }
+        own.other_row += other.other_row;
+        own.not_applicable += other.not_applicable;
+        own.sample.merge(other.sample);
+        for (key, column) in other.pieces {
+            self.piece(key, column, own);
+        }
+    }
+}
+
+/// Limits in the order in which they get sterner, each once.
+fn ordered(mut limits: Vec<Exact>, lower: bool) -> Vec<Exact> {
+    limits.sort();
+    limits.dedup();
+    if !lower {
+        limits.reverse();
+    }
+    limits
+}
