@@ -72,7 +72,10 @@ pub(super) fn some_record(
     if sample.records > 0 || troubles.count > 0 {
         return Ok(());
     }
-    let paths: Vec<String> = paths.iter().map(|path| path.display().to_string()).collect();
+    let paths: Vec<String> = paths
+        .iter()
+        .map(|path| path.display().to_string())
+        .collect();
     let message = format!("there is no record in {}", quoted(&paths.join(", ")));
     Err(Trouble::one(
         Diagnostic::fault("input.nothing", message)

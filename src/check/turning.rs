@@ -347,12 +347,14 @@ impl Moving<'_> {
             Some(u) => decision.guard_factor.mul(&Exact::from_f64_shortest(*u)?),
             None => Exact::ZERO,
         };
-        Some(match (*decision.rules.at(self.judge.context.purpose), asked) {
-            (DecisionRule::SimpleAcceptance, _) => value,
-            (DecisionRule::GuardedAcceptance, Asked::Conforms) => self.milder(&value, &band),
-            (DecisionRule::GuardedAcceptance, Asked::Bearable)
-            | (DecisionRule::GuardedRejection, _) => self.sterner(&value, &band),
-        })
+        Some(
+            match (*decision.rules.at(self.judge.context.purpose), asked) {
+                (DecisionRule::SimpleAcceptance, _) => value,
+                (DecisionRule::GuardedAcceptance, Asked::Conforms) => self.milder(&value, &band),
+                (DecisionRule::GuardedAcceptance, Asked::Bearable)
+                | (DecisionRule::GuardedRejection, _) => self.sterner(&value, &band),
+            },
+        )
     }
 
     /// The sternest multiple of a step with which what is asked holds.

@@ -104,7 +104,8 @@ impl Column {
 
     /// How it stands with a limit; `lower` says that a minimum moves.
     pub fn stands(&self, limit: &Exact, lower: bool) -> Stands {
-        let within = |turn: &Option<Turn>| turn.as_ref().is_none_or(|turn| holds(turn, limit, lower));
+        let within =
+            |turn: &Option<Turn>| turn.as_ref().is_none_or(|turn| holds(turn, limit, lower));
         if self.base == Base::Out || !within(&self.bearable) {
             return Stands::DoesNotConform;
         }
@@ -206,23 +207,22 @@ impl Columns {
     fn fold(&mut self, limits: &[Exact], lower: bool) {
         self.folded = true;
         for (key, count) in std::mem::take(&mut self.counts) {
-            *self
-                .counts
-                .entry(folded(&key, limits, lower))
-                .or_default() += count;
+            *self.counts.entry(folded(&key, limits, lower)).or_default() += count;
         }
     }
 
     /// Every column with its count.
     pub fn iter(&self) -> impl Iterator<Item = (Column, u64)> + '_ {
-        self.counts.iter().map(|(Key(base, conforms, bearable), count)| {
-            let column = Column {
-                base: *base,
-                conforms: conforms.clone(),
-                bearable: bearable.clone(),
-            };
-            (column, *count)
-        })
+        self.counts
+            .iter()
+            .map(|(Key(base, conforms, bearable), count)| {
+                let column = Column {
+                    base: *base,
+                    conforms: conforms.clone(),
+                    bearable: bearable.clone(),
+                };
+                (column, *count)
+            })
     }
 
     /// How many there are.

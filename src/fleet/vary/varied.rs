@@ -112,7 +112,10 @@ fn turns(tally: &VaryTally, limits: &[Exact], lower: bool) -> Vec<TurnPoint> {
     };
     let mut found: BTreeMap<Turn, [u64; 3]> = BTreeMap::new();
     let mut add = |turn: &Option<Turn>, of: usize, count: u64| {
-        let Some(turn) = turn.as_ref().filter(|turn| turn.at >= *least && turn.at <= *most) else {
+        let Some(turn) = turn
+            .as_ref()
+            .filter(|turn| turn.at >= *least && turn.at <= *most)
+        else {
             return;
         };
         let counts = found.entry(turn.clone()).or_default();
