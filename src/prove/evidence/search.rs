@@ -320,11 +320,15 @@ impl<'r> Search<'_, 'r> {
         (told, can): (&str, &[Toward]),
         found: &mut Found,
     ) -> bool {
-        if let Some((toward, witness)) = self.bench.witness((base, shown), when, told)
-            && can.contains(&toward)
+        let open = |toward: Toward| match toward {
+            Toward::Worse => can.contains(&toward) && found.worse.is_none(),
+            Toward::Better => can.contains(&toward) && found.better.is_none(),
+        };
+        let shown = self.bench.witness((base, shown), when, told, &open);
+        if let Some((toward, witness)) = shown
             && (found.rules.is_empty() || found.rules.iter().any(|id| witness.rules.contains(id)))
         {
-            found.at(toward).get_or_insert(witness);
+            *found.at(toward) = Some(witness);
         }
         can.iter().all(|toward| found.at(*toward).is_some())
     }

@@ -14,7 +14,7 @@ use crate::check::{Context, Finding, Outcome, Plan};
 use crate::quantity::Date;
 use crate::record::{self, Record};
 use crate::rules::Stage;
-use crate::text::{decode, parse_yaml};
+use crate::text::{Source, decode, parse_yaml};
 
 /// A direction of a change.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -63,7 +63,7 @@ pub struct Bench<'a, 'r> {
     pub known: RefCell<HashMap<Asked, Option<Outcome>>>,
 }
 
-/// A record under a version: the version, when it is checked, and the digest of its text.
+/// A record under a version: the version, when it is checked, and the digest of what it says.
 type Asked = (Side, Stage, Option<String>, Date, String);
 
 /// A record as it was checked.
@@ -87,9 +87,19 @@ impl Bench<'_, '_> {
 
     /// A record as a check of a version sees it; nothing where it can't be loaded.
     pub fn checked(&self, side: Side, document: &Document, when: &When) -> Option<Checked> {
-        let (plan, record) = (self.plan(side), self.record(side, &document.yaml())?);
-        let context = self.context(side, when);
-        let verdict = plan.check(&record, &context);
+        self.judged(side, self.record(side, document)?, when)
+    }
+
+    /// The same of a record as it will be written: what is shown is read before from its text, as any record is.
+    fn replayed(&self, side: Side, document: &Document, when: &When) -> Option<Checked> {
+        let source = decode("record", document.yaml().as_bytes()).ok()?;
+        let node = parse_yaml(&source).ok()?;
+        let record = record::load(&source, &node, &self.plan(side).rules().vocabulary).ok()?;
+        self.judged(side, record, when)
+    }
+
+    fn judged(&self, side: Side, record: Record, when: &When) -> Option<Checked> {
+        let verdict = self.plan(side).check(&record, &self.context(side, when));
         let each = verdict.findings.iter().map(|one| conforming(one.outcome));
         let outcome = each.min().unwrap_or(Outcome::Conforms);
         Some(Checked {
@@ -117,13 +127,14 @@ impl Bench<'_, '_> {
 
     /// The outcome alone, the short way.
     fn outcome(&self, side: Side, document: &Document, when: &When) -> Option<Outcome> {
-        let text = document.yaml();
-        let digest = crate::rules::digest(text.as_bytes());
+        let mut key = Vec::new();
+        document.write_key(&mut key);
+        let digest = crate::rules::digest(&key);
         let asked = (side, when.stage, when.level.clone(), when.day, digest);
         if let Some(known) = self.known.borrow().get(&asked) {
             return *known;
         }
-        let outcome = self.record(side, &text).map(|record| {
+        let outcome = self.record(side, document).map(|record| {
             let mut found = Vec::new();
             let context = self.context(side, when);
             self.plan(side).outcomes(&record, &context, &mut found);
@@ -134,10 +145,9 @@ impl Bench<'_, '_> {
         outcome
     }
 
-    fn record(&self, side: Side, text: &str) -> Option<Record> {
-        let source = decode("record", text.as_bytes()).ok()?;
-        let node = parse_yaml(&source).ok()?;
-        record::load(&source, &node, &self.plan(side).rules().vocabulary).ok()
+    fn record(&self, side: Side, document: &Document) -> Option<Record> {
+        let vocabulary = &self.plan(side).rules().vocabulary;
+        record::load(&Source::new("record", ""), &document.node(), vocabulary).ok()
     }
 
     /// Whether a boat of which everything is known is legal under both versions, or under neither; nothing where the
@@ -150,17 +160,22 @@ impl Bench<'_, '_> {
         }
     }
 
-    /// The witness that a record is, and of which direction; nothing where both versions say the same of it.
+    /// The witness that a record is, and of which direction; nothing where both versions say the same of it, or where
+    /// the direction is none of those that are wanted.
     pub fn witness(
         &self,
         (gold, shown): (&Pair, &Pair),
         when: &When,
         what: &str,
+        wanted: &dyn Fn(Toward) -> bool,
     ) -> Option<(Toward, Witness)> {
         let (was, is) = self.outcomes(shown, when)?;
-        let toward = Toward::of(was, is)?;
-        let old = self.checked(Side::Old, &shown.old, when)?;
-        let new = self.checked(Side::New, &shown.new, when)?;
+        let toward = Toward::of(was, is).filter(|toward| wanted(*toward))?;
+        let old = self.replayed(Side::Old, &shown.old, when)?;
+        let new = self.replayed(Side::New, &shown.new, when)?;
+        if (old.outcome, new.outcome) != (was, is) {
+            return None;
+        }
         let was = self.by_rule(Side::Old, &old.findings);
         let is = self.by_rule(Side::New, &new.findings);
         // The rules of which the worse outcome comes, where the other version says otherwise.

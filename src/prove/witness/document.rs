@@ -1,6 +1,10 @@
 //! A small tree of text, lists and mappings, and how it is written down: as YAML that people read, and as JSON.
 
+use std::borrow::Cow;
+
 use serde_json::Value as Json;
+
+use crate::text::{Entry, Node, Scalar, Span, Style, Value};
 
 /// What a file of ours is made of.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -75,6 +79,54 @@ impl Document {
                         .map(|(key, one)| (key.clone(), one.json()))
                         .collect(),
                 )
+            }
+        }
+    }
+
+    /// As the tree that its text would be read as, without the text: what is loaded of it is the same, and there are no
+    /// places in it that a message could point at.
+    pub fn node(&self) -> Node<'_> {
+        let nowhere = Span::at(0);
+        let value = match self {
+            Document::Text(text) => Value::Scalar(Scalar {
+                text: Cow::Borrowed(text),
+                style: Style::Quoted,
+            }),
+            Document::List(items) => Value::Sequence(items.iter().map(Document::node).collect()),
+            Document::Map(entries) => {
+                let each = entries.iter().map(|(key, one)| Entry {
+                    key: Cow::Borrowed(key.as_str()),
+                    key_span: nowhere,
+                    node: one.node(),
+                });
+                Value::Mapping(each.collect())
+            }
+        };
+        Node::new(value, nowhere)
+    }
+
+    /// Writes it so that two that differ are written differently, and quickly: each text behind its length.
+    pub fn write_key(&self, out: &mut Vec<u8>) {
+        let sized = |kind: u8, size: usize, out: &mut Vec<u8>| {
+            out.push(kind);
+            out.extend_from_slice(&size.to_le_bytes());
+        };
+        match self {
+            Document::Text(text) => {
+                sized(b't', text.len(), out);
+                out.extend_from_slice(text.as_bytes());
+            }
+            Document::List(items) => {
+                sized(b'l', items.len(), out);
+                items.iter().for_each(|one| one.write_key(out));
+            }
+            Document::Map(entries) => {
+                sized(b'm', entries.len(), out);
+                for (key, one) in entries {
+                    sized(b't', key.len(), out);
+                    out.extend_from_slice(key.as_bytes());
+                    one.write_key(out);
+                }
             }
         }
     }
@@ -189,4 +241,85 @@ fn scalar(text: &str) -> String {
     }
     quoted.push('"');
     quoted
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+mod tests {
+    use super::*;
+    use crate::text::{decode, parse_yaml};
+
+    /// What a tree says, without where it stands and how it was written.
+    fn said(node: &Node<'_>) -> Document {
+        match &node.value {
+            Value::Null => panic!("nothing is never written"),
+            Value::Scalar(scalar) => Document::text(scalar.text.as_ref()),
+            Value::Sequence(items) => Document::List(items.iter().map(said).collect()),
+            Value::Mapping(entries) => {
+                let each = entries.iter();
+                Document::Map(
+                    each.map(|one| (one.key.to_string(), said(&one.node)))
+                        .collect(),
+                )
+            }
+        }
+    }
+
+    fn some() -> Vec<Document> {
+        let text = |text: &str| Document::text(text);
+        let long = "a word ".repeat(30);
+        let texts = [
+            "", "null", "-1.5 mm", "- x", "a: b", " x ", "\"\\\n\t", "yes", "1e3", "# no", &long,
+        ];
+        let list = Document::List(texts.iter().map(|one| text(one)).collect());
+        let empty = Document::map([
+            ("none", Document::List(Vec::new())),
+            ("nobody", Document::Map(Vec::new())),
+        ]);
+        let item = Document::map([
+            ("id", text("s1")),
+            ("built", text("2011-03")),
+            ("notes", list.clone()),
+        ]);
+        vec![
+            Document::map([("list", list), ("empty", empty)]),
+            Document::map([("runners", Document::List(vec![item.clone(), item]))]),
+        ]
+    }
+
+    #[test]
+    fn the_tree_is_what_its_text_is_read_as() {
+        for one in some() {
+            let source = decode("one.yaml", one.yaml().as_bytes()).unwrap();
+            assert_eq!(said(&parse_yaml(&source).unwrap()), one, "{}", one.yaml());
+            assert_eq!(said(&one.node()), one);
+        }
+    }
+
+    /// What differs in a text alone, in a border between texts or in a kind has another key.
+    #[test]
+    fn what_differs_has_another_key() {
+        let text = |text: &str| Document::text(text);
+        let list = |words: &[&str]| Document::List(words.iter().map(|one| text(one)).collect());
+        let all = [
+            text("ab"),
+            text("a"),
+            list(&["ab"]),
+            list(&["a", "b"]),
+            list(&["a", "", "b"]),
+            Document::map([("a", text("b"))]),
+            Document::map([("ab", text(""))]),
+            Document::List(vec![list(&["a"]), text("b")]),
+            Document::List(vec![list(&["a", "b"])]),
+        ];
+        let keys = all.each_ref().map(|one| {
+            let mut key = Vec::new();
+            one.write_key(&mut key);
+            key
+        });
+        for (at, key) in keys.iter().enumerate() {
+            let same = keys.iter().filter(|other| *other == key);
+            assert_eq!(same.count(), 1, "{:?}", all.get(at));
+        }
+    }
 }
