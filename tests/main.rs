@@ -52,6 +52,7 @@ mod suite {
     pub mod spoiled_tree;
     pub mod tidy;
     pub mod tree;
+    pub mod varying;
     pub mod versions;
     pub mod workbench;
 }

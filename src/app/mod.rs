@@ -38,6 +38,8 @@ mod schemas;
 
 mod shelf;
 mod typeset;
+mod vary;
+mod vary_kept;
 
 pub use boundary::{GeneratedReport, generate};
 pub use certify::{Certified, CertifyRequest, Paper, Refusal, certify};
@@ -58,3 +60,4 @@ pub use reckon::{InstrumentRequest, ReckonRequest, write_plot};
 pub use rules::{CasesReport, LintReport, cases, lint, list, show};
 pub use rules_page::{RulesPage, write_rules_page};
 pub use schemas::{SchemaOf, schema};
+pub use vary::{MOST_STEPS, VariedFleet, VaryRequest, vary};

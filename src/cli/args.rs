@@ -69,6 +69,7 @@ pub(super) enum Command {
     Check(CheckArgs),
     Certify(CertifyArgs),
     Compare(CompareArgs),
+    Vary(super::vary_args::VaryArgs),
     Fleet(super::fleet_args::FleetArgs),
     Import(ImportArgs),
     Export(ExportArgs),

@@ -36,6 +36,8 @@ mod rules_mutants;
 mod rules_schema;
 mod rules_show;
 mod usage;
+mod vary;
+mod vary_args;
 
 use std::ffi::OsString;
 use std::io::Write;
@@ -77,6 +79,7 @@ pub fn run(
                 fleet_make::run(host, &cli.common, args, &mut console)
             }
         },
+        Command::Vary(args) => vary::run(host, &cli.common, args, &mut console),
         Command::Import(args) => import::run(host, &cli.common, args, &mut console),
         Command::Export(args) => export::run(host, &cli.common, args, &mut console),
         Command::Rules(args) => rules::run(host, &cli.common, &args.command, &mut console),

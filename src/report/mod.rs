@@ -43,6 +43,7 @@ mod rules_page;
 mod rules_show;
 mod sentence;
 mod standing;
+mod vary;
 mod words;
 
 pub use budget::{budget_sentences, budget_table};
@@ -74,6 +75,7 @@ pub use sentence::{
     Piece as SentencePiece, Says, Sentence, Wording, sentence_numbers, sentence_text,
 };
 pub use standing::{Said, event_changes, not_in_force, said_about};
+pub use vary::{VariedReport, vary_json, vary_plain, vary_plot, vary_text};
 pub use words::{
     capital, caution, decision_sentence, decision_word, later_version, plain_name, reference,
 };

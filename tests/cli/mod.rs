@@ -12,6 +12,7 @@ mod reckon_tables;
 mod rules;
 mod second_class;
 mod usage;
+mod vary;
 
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};

@@ -65,15 +65,25 @@ impl Counts {
         self.conforms + self.in_doubt + self.does_not_conform + self.never_measured + self.open
     }
 
-    fn add(&mut self, stands: Stands, count: u64) {
-        let own = match stands {
+    pub(super) fn add(&mut self, stands: Stands, count: u64) {
+        *self.of(stands) += count;
+    }
+
+    /// So many stand elsewhere.
+    pub(super) fn shift(&mut self, from: Stands, to: Stands, count: u64) {
+        let own = self.of(from);
+        *own = own.saturating_sub(count);
+        self.add(to, count);
+    }
+
+    fn of(&mut self, stands: Stands) -> &mut u64 {
+        match stands {
             Stands::Conforms => &mut self.conforms,
             Stands::InDoubt => &mut self.in_doubt,
             Stands::DoesNotConform => &mut self.does_not_conform,
             Stands::Unmeasured => &mut self.never_measured,
             Stands::Open => &mut self.open,
-        };
-        *own += count;
+        }
     }
 }
 
@@ -115,6 +125,16 @@ impl Column {
             Base::Open => Stands::Open,
             Base::Unmeasured => Stands::Unmeasured,
             Base::Out => Stands::DoesNotConform,
+        }
+    }
+
+    /// The same without some of its turns, as if what they speak of held for ever.
+    pub(super) fn without(&self, left_out: &dyn Fn(&Turn) -> bool) -> Column {
+        let kept = |turn: &Option<Turn>| turn.clone().filter(|turn| !left_out(turn));
+        Column {
+            base: self.base,
+            conforms: kept(&self.conforms),
+            bearable: kept(&self.bearable),
         }
     }
 

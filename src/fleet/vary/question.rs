@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;
 
-use super::column::{Column, Columns};
+use super::column::{Base, Column, Columns};
 use super::limit::MovedLimit;
 use crate::check::{Concern, Context, Outcome, Plan, Reason};
 use crate::diagnostic::Diagnostic;
@@ -45,8 +45,8 @@ pub struct VaryTally {
     pub items: Columns,
     /// Boats with such an item, by the first of them to turn.
     pub boats: Columns,
-    /// Items of which it can't be said which limit counts: they are open.
-    pub unsure: BTreeMap<Reason, u64>,
+    /// Items that are open whatever the limit, by why; what was never measured is not among them.
+    pub open: BTreeMap<Reason, u64>,
     /// Items of the part that meet another row of the rule.
     pub other_row: u64,
     /// Items of the part to which the rule does not apply.
@@ -55,6 +55,18 @@ pub struct VaryTally {
     pub sample: Sample,
     /// Boats of which several records count, by a key.
     pieces: HashMap<u128, Option<Column>>,
+}
+
+impl VaryTally {
+    /// Sums without columns.
+    pub fn of(sample: Sample, other_row: u64, not_applicable: u64) -> VaryTally {
+        VaryTally {
+            sample,
+            other_row,
+            not_applicable,
+            ..VaryTally::default()
+        }
+    }
 }
 
 impl<'r> Question<'r> {
@@ -118,7 +130,7 @@ impl<'r> Question<'r> {
                             || turns.sternest != Outcome::NotApplicable
                     }),
                     Concern::Unsure(reason) => {
-                        *tally.unsure.entry(reason).or_default() += 1;
+                        *tally.open.entry(reason).or_default() += 1;
                         of_boat = self.one(Column::open(), of_boat, tally);
                         continue;
                     }
@@ -129,7 +141,13 @@ impl<'r> Question<'r> {
                     Concern::NotApplicable => None,
                 };
                 match column {
-                    Some(turns) => of_boat = self.one(Column::of(&turns), of_boat, tally),
+                    Some(turns) => {
+                        let column = Column::of(&turns);
+                        if let (Base::Open, Some(reason)) = (column.base, turns.mildest.1) {
+                            *tally.open.entry(reason).or_default() += 1;
+                        }
+                        of_boat = self.one(column, of_boat, tally);
+                    }
                     None => tally.not_applicable += 1,
                 }
             }
@@ -176,8 +194,8 @@ impl<'r> Question<'r> {
     pub fn merge(&self, own: &mut VaryTally, other: VaryTally) {
         own.items.merge(other.items, &self.limits, self.lower());
         own.boats.merge(other.boats, &self.limits, self.lower());
-        for (reason, count) in other.unsure {
-            *own.unsure.entry(reason).or_default() += count;
+        for (reason, count) in other.open {
+            *own.open.entry(reason).or_default() += count;
         }
         own.other_row += other.other_row;
         own.not_applicable += other.not_applicable;

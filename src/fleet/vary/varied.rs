@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::column::{Base, Column, Counts, holds};
+use super::column::{Base, Column, Columns, Counts, Stands, holds};
 use super::limit::MovedLimit;
 use super::question::VaryTally;
 use crate::check::{Reason, Turn};
@@ -22,8 +22,8 @@ pub struct Varied {
     pub items: u64,
     /// Boats with such an item.
     pub boats: u64,
-    /// Items of which it can't be said which limit counts, by why: they are open whatever the limit.
-    pub unsure: Vec<(Reason, u64)>,
+    /// Items that are open whatever the limit, by why; what was never measured is not among them.
+    pub open: Vec<(Reason, u64)>,
     /// Items of the part that meet another row of the rule.
     pub other_row: u64,
     /// Items of the part to which the rule does not apply.
@@ -60,6 +60,10 @@ pub struct TurnPoint {
     pub bearable_up_to: u64,
     /// Boats of which all items conform up to here.
     pub boats_conform_up_to: u64,
+    /// How items stand beyond it, up to the next turn.
+    pub items_beyond: Counts,
+    /// How boats do.
+    pub boats_beyond: Counts,
 }
 
 /// The limits from one to another in so many equal steps, both ends among them.
@@ -89,14 +93,14 @@ pub fn varied(
     };
     let folded = tally.items.folded || tally.boats.folded;
     let turns = (!folded).then(|| turns(&tally, limits, lower));
-    let mut unsure: Vec<(Reason, u64)> = tally.unsure.iter().map(|(why, n)| (*why, *n)).collect();
-    unsure.sort_by_key(|(reason, count)| (std::cmp::Reverse(*count), *reason));
+    let mut open: Vec<(Reason, u64)> = tally.open.iter().map(|(why, n)| (*why, *n)).collect();
+    open.sort_by_key(|(reason, count)| (std::cmp::Reverse(*count), *reason));
     Varied {
         points: limits.iter().map(point).collect(),
         turns,
         items: tally.items.total(),
         boats: tally.boats.total(),
-        unsure,
+        open,
         other_row: tally.other_row,
         not_applicable: tally.not_applicable,
         sample: tally.sample,
@@ -105,52 +109,109 @@ pub fn varied(
     }
 }
 
+/// What changes at a turn: from how things stand to how they do beyond it, and how many.
+#[derive(Default)]
+struct Changes {
+    items: Vec<(Stands, Stands, u64)>,
+    boats: Vec<(Stands, Stands, u64)>,
+}
+
 /// Where anything turns between the outermost of some limits.
 fn turns(tally: &VaryTally, limits: &[Exact], lower: bool) -> Vec<TurnPoint> {
     let (Some(least), Some(most)) = (limits.iter().min(), limits.iter().max()) else {
         return Vec::new();
     };
-    let mut found: BTreeMap<Turn, [u64; 3]> = BTreeMap::new();
-    let mut add = |turn: &Option<Turn>, of: usize, count: u64| {
-        let Some(turn) = turn
-            .as_ref()
-            .filter(|turn| turn.at >= *least && turn.at <= *most)
-        else {
-            return;
-        };
-        let counts = found.entry(turn.clone()).or_default();
-        if let Some(own) = counts.get_mut(of) {
-            *own += count;
-        }
-    };
-    let conforms_first = |column: &Column| column.base == Base::Conforms;
+    let mut found: BTreeMap<Turn, Changes> = BTreeMap::new();
+    let inside = |turn: &Turn| turn.at >= *least && turn.at <= *most;
     for (column, count) in tally.items.iter() {
-        if conforms_first(&column) {
-            add(&column.conforms, 0, count);
+        for (turn, from, to) in changes(&column) {
+            if inside(turn) {
+                let changes = found.entry(turn.clone()).or_default();
+                changes.items.push((from, to, count));
+            }
         }
-        add(&column.bearable, 1, count);
     }
     for (column, count) in tally.boats.iter() {
-        if conforms_first(&column) {
-            add(&column.conforms, 2, count);
+        for (turn, from, to) in changes(&column) {
+            if inside(turn) {
+                let changes = found.entry(turn.clone()).or_default();
+                changes.boats.push((from, to, count));
+            }
         }
     }
-    let mut turns: Vec<TurnPoint> = found
-        .into_iter()
-        .map(|(turn, [conform, bearable, boats])| TurnPoint {
-            at: turn.at,
-            itself: turn.itself,
-            exact: turn.exact,
-            conform_up_to: conform,
-            bearable_up_to: bearable,
-            boats_conform_up_to: boats,
-        })
-        .filter(|turn| turn.conform_up_to + turn.bearable_up_to + turn.boats_conform_up_to > 0)
-        .collect();
+    let mut ordered: Vec<(Turn, Changes)> = found.into_iter().collect();
     if !lower {
-        turns.reverse();
+        // As a maximum falls what still holds at a limit itself turns after what does not.
+        ordered.sort_by(|(one, _), (other, _)| {
+            let at = other.at.cmp(&one.at);
+            at.then_with(|| (one.itself, one.exact).cmp(&(other.itself, other.exact)))
+        });
     }
-    turns
+    // What turns in the stretch has not turned yet, even at the mildest limit itself.
+    let mildest = if lower { least } else { most };
+    let before = |columns: &Columns| {
+        let mut counts = Counts::default();
+        for (column, count) in columns.iter() {
+            let own = column.without(&inside).stands(mildest, lower);
+            counts.add(own, count);
+        }
+        counts
+    };
+    let (mut items, mut boats) = (before(&tally.items), before(&tally.boats));
+    ordered
+        .into_iter()
+        .map(|(turn, changes)| {
+            for (from, to, count) in &changes.items {
+                items.shift(*from, *to, *count);
+            }
+            for (from, to, count) in &changes.boats {
+                boats.shift(*from, *to, *count);
+            }
+            let of = |list: &[(Stands, Stands, u64)], wanted: &dyn Fn(Stands, Stands) -> bool| {
+                let own = list.iter().filter(|(from, to, _)| wanted(*from, *to));
+                own.map(|(_, _, count)| count).sum()
+            };
+            TurnPoint {
+                at: turn.at,
+                itself: turn.itself,
+                exact: turn.exact,
+                conform_up_to: of(&changes.items, &|from, _| from == Stands::Conforms),
+                bearable_up_to: of(&changes.items, &|_, to| to == Stands::DoesNotConform),
+                boats_conform_up_to: of(&changes.boats, &|from, _| from == Stands::Conforms),
+                items_beyond: items,
+                boats_beyond: boats,
+            }
+        })
+        .collect()
+}
+
+/// Where a column turns, from what to what, the mildest first.
+fn changes(column: &Column) -> Vec<(&Turn, Stands, Stands)> {
+    let before = match column.base {
+        Base::Out => return Vec::new(),
+        Base::Unmeasured => Stands::Unmeasured,
+        Base::Open => Stands::Open,
+        Base::Conforms => Stands::Conforms,
+    };
+    let conforms = column
+        .conforms
+        .as_ref()
+        .filter(|_| before == Stands::Conforms);
+    let mut found = Vec::new();
+    match (conforms, &column.bearable) {
+        (Some(one), Some(other)) if one.at == other.at && one.itself == other.itself => {
+            found.push((other, before, Stands::DoesNotConform));
+        }
+        (Some(one), other) => {
+            found.push((one, before, Stands::InDoubt));
+            if let Some(other) = other {
+                found.push((other, Stands::InDoubt, Stands::DoesNotConform));
+            }
+        }
+        (None, Some(other)) => found.push((other, before, Stands::DoesNotConform)),
+        (None, None) => {}
+    }
+    found
 }
 
 impl Varied {

@@ -2,10 +2,10 @@
 
 /// From so many on a share stands beside a count. Below, one item more or less moves it by more than two in a hundred, and
 /// it tells less than the count. Common practice of reports on small samples; no standard asks for this number.
-pub(super) const SHARES_FROM: u64 = 50;
+pub(in crate::report) const SHARES_FROM: u64 = 50;
 
 /// A count, with its share where there are enough to speak of one: `17 (1.6 %)`.
-pub(super) fn counted(count: u64, of: u64) -> String {
+pub(in crate::report) fn counted(count: u64, of: u64) -> String {
     match share(count, of).filter(|_| count > 0) {
         Some(share) => format!("{count} ({share})"),
         None => count.to_string(),
@@ -13,7 +13,7 @@ pub(super) fn counted(count: u64, of: u64) -> String {
 }
 
 /// The same with its noun: `17 items (1.6 %)`.
-pub(super) fn counted_of(count: u64, of: u64, noun: &str) -> String {
+pub(in crate::report) fn counted_of(count: u64, of: u64, noun: &str) -> String {
     let counted = several(count, noun);
     match share(count, of).filter(|_| count > 0) {
         Some(share) => format!("{counted} ({share})"),
@@ -23,7 +23,7 @@ pub(super) fn counted_of(count: u64, of: u64, noun: &str) -> String {
 
 /// A share in tenths of a hundredth: `1.6 %`; nothing where there are too few. None is never told as some, nor some as none
 /// or all.
-pub(super) fn share(count: u64, of: u64) -> Option<String> {
+pub(in crate::report) fn share(count: u64, of: u64) -> Option<String> {
     if of < SHARES_FROM {
         return None;
     }
@@ -39,7 +39,7 @@ pub(super) fn share(count: u64, of: u64) -> Option<String> {
 }
 
 /// A number with its noun: `1 boat`, `2 boats`.
-pub(super) fn several(count: u64, noun: &str) -> String {
+pub(in crate::report) fn several(count: u64, noun: &str) -> String {
     match count {
         1 => format!("1 {noun}"),
         many => format!("{many} {noun}s"),

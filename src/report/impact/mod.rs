@@ -10,16 +10,16 @@
 //! and never as conforming.
 
 mod bins;
-mod count;
+pub(super) mod count;
 mod json;
 mod limit;
 mod names;
 mod page;
-mod plots;
-mod said;
-mod set;
-mod svg;
-mod told;
+pub(super) mod plots;
+pub(super) mod said;
+pub(super) mod set;
+pub(super) mod svg;
+pub(super) mod told;
 
 #[cfg(test)]
 #[allow(

@@ -213,7 +213,7 @@ fn scale(html: &mut Html, axis: &Axis, frame: &Frame, limit: &LimitImpact) {
 }
 
 /// Decimals that tell neighbouring ticks apart.
-fn decimals(values: &[f64]) -> usize {
+pub(in crate::report) fn decimals(values: &[f64]) -> usize {
     let step = match values {
         [one, other, ..] => (other - one).abs(),
         _ => 1.0,

@@ -2,6 +2,8 @@
 
 use crate::fleet::impact::{Moves, RuleImpact, Sample, Several, Stand};
 
+use crate::rules::Stage;
+
 use super::super::words::{at_stage, plain_name};
 use super::Fleet;
 use super::count::{counted, counted_of, several};
@@ -12,6 +14,14 @@ use super::names::Names;
 pub(super) fn sample(fleet: &Fleet<'_>) -> Vec<String> {
     let sample = &fleet.impact.sample;
     let mut all = vec![looked_at(sample), items(fleet), day(fleet)];
+    all.extend(beside(sample));
+    all.extend(never(fleet));
+    all
+}
+
+/// What should be known of records: broken ones, old names, boats with several.
+pub(in crate::report) fn beside(sample: &Sample) -> Vec<String> {
+    let mut all = Vec::new();
     if sample.broken > 0 {
         let verb = if sample.broken == 1 { "is" } else { "are" };
         all.push(format!(
@@ -33,7 +43,6 @@ pub(super) fn sample(fleet: &Fleet<'_>) -> Vec<String> {
             left_out(sample.superseded)
         ));
     }
-    all.extend(never(fleet));
     all
 }
 
@@ -45,7 +54,7 @@ fn left_out(count: u64) -> String {
     }
 }
 
-fn looked_at(sample: &Sample) -> String {
+pub(in crate::report) fn looked_at(sample: &Sample) -> String {
     let records = several(sample.records, "record");
     let measured = match sample.measured {
         Some((first, last)) if first == last => format!(", measured on {first}"),
@@ -72,8 +81,16 @@ fn items(fleet: &Fleet<'_>) -> String {
 }
 
 fn day(fleet: &Fleet<'_>) -> String {
-    let sample = &fleet.impact.sample;
-    let level = match fleet.level {
+    checked_as(&fleet.impact.sample, fleet.level, fleet.purpose)
+}
+
+/// For what boats were checked, and on which day.
+pub(in crate::report) fn checked_as(
+    sample: &Sample,
+    level: Option<&str>,
+    purpose: Stage,
+) -> String {
+    let level = match level {
         Some(level) => format!(", event level {level}"),
         None => String::new(),
     };
@@ -84,7 +101,7 @@ fn day(fleet: &Fleet<'_>) -> String {
         }
         (None, None) => "each boat on its day of measuring".to_owned(),
     };
-    format!("Checked as at {}{level}, {day}.", at_stage(fleet.purpose))
+    format!("Checked as at {}{level}, {day}.", at_stage(purpose))
 }
 
 /// What was never measured, rule by rule: a gap of the sample.

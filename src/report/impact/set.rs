@@ -13,8 +13,13 @@ const GAP: usize = 2;
 
 /// What a change does to a fleet, for people; it stands behind the comparison.
 pub fn impact_text(fleet: &Fleet<'_>, width: usize) -> String {
+    set(blocks(fleet, &Names::of(fleet.impact, fleet.names)), width)
+}
+
+/// Blocks set to a width.
+pub(in crate::report) fn set(blocks: Vec<Block>, width: usize) -> String {
     let mut lines: Vec<String> = Vec::new();
-    for block in blocks(fleet, &Names::of(fleet.impact, fleet.names)) {
+    for block in blocks {
         match block {
             Block::Heading(words) => {
                 lines.push(String::new());
@@ -37,6 +42,11 @@ pub fn impact_text(fleet: &Fleet<'_>, width: usize) -> String {
 
 /// What a change does to a fleet, in sentences, a line for each.
 pub fn impact_plain(fleet: &Fleet<'_>) -> String {
+    narrated(blocks(fleet, &Names::of(fleet.impact, fleet.names)))
+}
+
+/// Blocks in sentences.
+pub(in crate::report) fn narrated(blocks: Vec<Block>) -> String {
     let mut text = String::new();
     let mut say = |words: &str| {
         text.push_str(&safe_line(words));
@@ -45,7 +55,7 @@ pub fn impact_plain(fleet: &Fleet<'_>) -> String {
         }
         text.push('\n');
     };
-    for block in blocks(fleet, &Names::of(fleet.impact, fleet.names)) {
+    for block in blocks {
         match block {
             Block::Heading(words) | Block::Text(_, words) => say(&words),
             Block::Table(table) => {

@@ -3,13 +3,13 @@
 use super::super::html::Html;
 
 /// The width of a picture in its own units: about that of a telephone, so that words are not made smaller there.
-pub(super) const WIDTH: f64 = 360.0;
+pub(in crate::report) const WIDTH: f64 = 360.0;
 
 /// The width of a letter, roughly, to keep words inside the picture.
 const LETTER: f64 = 6.5;
 
 /// A number of a place in a drawing, to hundredths.
-pub(super) fn place(at: f64) -> String {
+pub(in crate::report) fn place(at: f64) -> String {
     let text = format!("{at:.2}");
     let text = text.trim_end_matches('0').trim_end_matches('.');
     match text {
@@ -19,7 +19,7 @@ pub(super) fn place(at: f64) -> String {
 }
 
 /// A picture with what it shows in words. `id` is unique in the page.
-pub(super) fn picture(
+pub(in crate::report) fn picture(
     html: &mut Html,
     id: &str,
     height: f64,
@@ -41,7 +41,7 @@ pub(super) fn picture(
 }
 
 /// A bar: left, top, width, height.
-pub(super) fn bar(html: &mut Html, class: &str, [x, y, width, height]: [f64; 4]) {
+pub(in crate::report) fn bar(html: &mut Html, class: &str, [x, y, width, height]: [f64; 4]) {
     let attributes = [
         ("class", class),
         ("x", &place(x)),
@@ -53,7 +53,7 @@ pub(super) fn bar(html: &mut Html, class: &str, [x, y, width, height]: [f64; 4])
 }
 
 /// A line from one point to another.
-pub(super) fn line(html: &mut Html, class: &str, [x1, y1, x2, y2]: [f64; 4]) {
+pub(in crate::report) fn line(html: &mut Html, class: &str, [x1, y1, x2, y2]: [f64; 4]) {
     let attributes = [
         ("class", class),
         ("x1", &place(x1)),
@@ -65,7 +65,13 @@ pub(super) fn line(html: &mut Html, class: &str, [x1, y1, x2, y2]: [f64; 4]) {
 }
 
 /// Words; `anchor` says whether the place is their start, middle or end.
-pub(super) fn words(html: &mut Html, class: &str, anchor: &str, [x, y]: [f64; 2], text: &str) {
+pub(in crate::report) fn words(
+    html: &mut Html,
+    class: &str,
+    anchor: &str,
+    [x, y]: [f64; 2],
+    text: &str,
+) {
     let attributes = [
         ("class", class),
         ("text-anchor", anchor),
@@ -76,7 +82,7 @@ pub(super) fn words(html: &mut Html, class: &str, anchor: &str, [x, y]: [f64; 2]
 }
 
 /// The middle of words that should stand over a place and stay inside the picture.
-pub(super) fn kept_inside(over: f64, wide: f64) -> f64 {
+pub(in crate::report) fn kept_inside(over: f64, wide: f64) -> f64 {
     let half = wide / 2.0 + 3.0;
     match half * 2.0 < WIDTH {
         true => over.clamp(half, WIDTH - half),
@@ -86,6 +92,6 @@ pub(super) fn kept_inside(over: f64, wide: f64) -> f64 {
 
 /// How long words are, roughly.
 #[expect(clippy::cast_precision_loss, reason = "a text is short")]
-pub(super) fn length(text: &str) -> f64 {
+pub(in crate::report) fn length(text: &str) -> f64 {
     text.chars().count() as f64 * LETTER
 }

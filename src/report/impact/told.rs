@@ -14,7 +14,7 @@ const MOST_BOATS: usize = 20;
 
 /// Rows of numbers.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) struct Table {
+pub(in crate::report) struct Table {
     /// What it shows.
     pub caption: String,
     /// Heads: of the rows, then of each column.
@@ -24,7 +24,7 @@ pub(super) struct Table {
 }
 
 /// A block of words.
-pub(super) enum Block {
+pub(in crate::report) enum Block {
     /// What the following is about.
     Heading(String),
     /// A paragraph, so far from the left.

@@ -1,0 +1,403 @@
+//! How a fleet stands as a limit moves, as blocks of words and tables.
+
+use crate::check::Reason;
+use crate::fleet::vary::{Counts, MovedLimit, Point, TurnPoint};
+use crate::quantity::{Exact, Number, show};
+
+use super::super::figure;
+use super::super::impact::count::{counted, several};
+use super::super::impact::said;
+use super::super::impact::told::{Block, Table};
+use super::super::words::{capital, plain_name};
+use super::VariedReport;
+
+/// Turns that are told one by one; JSON has them all.
+const MOST_TURNS: usize = 12;
+
+/// Everything that is to be said.
+pub(super) fn blocks(report: &VariedReport<'_>) -> Vec<Block> {
+    let varied = report.varied;
+    let text = |sentence: String| Block::Text(0, sentence);
+    let mut all = vec![Block::Heading(title(&varied.limit))];
+    all.push(text(limits(report)));
+    all.push(text(said::looked_at(&varied.sample)));
+    all.push(text(said::checked_as(
+        &varied.sample,
+        report.level,
+        report.purpose,
+    )));
+    all.extend(said::beside(&varied.sample).into_iter().map(text));
+    all.extend(concerned(report).into_iter().map(text));
+    if varied.items == 0 {
+        return all;
+    }
+    all.push(Block::Table(table(report)));
+    all.push(Block::Heading("What it means".to_owned()));
+    all.extend(meaning(report).into_iter().map(text));
+    all.extend(turns(report));
+    all
+}
+
+/// Clause, title, row and bound of the limit.
+pub(super) fn title(limit: &MovedLimit) -> String {
+    let both = format!("{} {}", limit.clause, limit.title);
+    let row = match &limit.row {
+        Some(row) => format!(", {}", plain_name(row)),
+        None => String::new(),
+    };
+    format!("{}{row}: {}", both.trim(), limit.kind.words())
+}
+
+/// A limit as a class would write it: `4.70 mm`, with more digits where it needs them.
+pub(super) fn amount(value: &Exact, limit: &MovedLimit) -> String {
+    let (number, exact) = show::number(value, limit.unit, limit.decimals);
+    let number = match exact {
+        true => number,
+        // An endless fraction, or one with more digits than anybody reads.
+        false => figure::limit(&Number::Exact(value.clone()), limit.unit, digits(limit)).number,
+    };
+    show::with_unit(&number, limit.unit)
+}
+
+/// Where something turns, to two digits more than the limit has.
+pub(super) fn turn(turn: &TurnPoint, limit: &MovedLimit) -> String {
+    let (_, exact) = show::number(&turn.at, limit.unit, digits(limit));
+    let decimals = usize::from(digits(limit).unwrap_or(2));
+    let short = turn
+        .at
+        .checked_div(&limit.unit.factor())
+        .and_then(|number| number.decimals_needed())
+        .is_some_and(|needed| needed <= decimals);
+    if exact && short && turn.exact {
+        return amount(&turn.at, limit);
+    }
+    format!(
+        "about {}",
+        show::fixed_with_unit(&turn.at, limit.unit, decimals)
+    )
+}
+
+fn digits(limit: &MovedLimit) -> Option<u8> {
+    Some(limit.decimals.unwrap_or(2).saturating_add(2))
+}
+
+/// The limit now, and the proposed one.
+fn limits(report: &VariedReport<'_>) -> String {
+    let varied = report.varied;
+    let bound = varied.limit.kind.words();
+    let now = match &varied.limit.present {
+        Some(present) => format!("{bound} {} now", amount(present, &varied.limit)),
+        None => "no single number now".to_owned(),
+    };
+    let rules = format!("{} {}", report.rules.title, report.rules.version);
+    match &varied.proposed {
+        Some(proposed) => {
+            let proposed = amount(proposed, &varied.limit);
+            format!("{rules}: {now}, {bound} {proposed} proposed.")
+        }
+        None => format!("{rules}: {now}."),
+    }
+}
+
+/// What meets the limit, and what of the fleet does not.
+fn concerned(report: &VariedReport<'_>) -> Vec<String> {
+    let varied = report.varied;
+    let noun = noun(report);
+    let mut all = Vec::new();
+    all.push(match varied.items {
+        0 => format!("No {noun} of this fleet meets this limit: there is nothing to count."),
+        count => format!(
+            "{} of {} {} this limit.",
+            several(count, &noun),
+            several(varied.boats, "boat"),
+            if count == 1 { "meets" } else { "meet" }
+        ),
+    });
+    let mut beside = Vec::new();
+    if varied.other_row > 0 {
+        let meet = if varied.other_row == 1 {
+            "meets"
+        } else {
+            "meet"
+        };
+        beside.push(format!(
+            "{} {meet} another row of the rule",
+            varied.other_row
+        ));
+    }
+    if varied.not_applicable > 0 {
+        beside.push(format!(
+            "the rule does not apply to {}",
+            varied.not_applicable
+        ));
+    }
+    if !beside.is_empty() {
+        all.push(format!("Beside them, {}.", beside.join(", and ")));
+    }
+    if !varied.open.is_empty() {
+        let reasons = varied.open.iter();
+        let reasons: Vec<String> = reasons
+            .map(|(reason, count)| format!("{count}, {}", because(*reason)))
+            .collect();
+        all.push(format!(
+            "Open whatever this limit is: {}.",
+            reasons.join("; ")
+        ));
+    }
+    all
+}
+
+/// Why items are open.
+fn because(reason: Reason) -> String {
+    match reason {
+        Reason::NotMeasured => "something else that it asks for was not measured".to_owned(),
+        Reason::NearLimit => "within its uncertainty of another limit of the rule".to_owned(),
+        other => other.words().to_owned(),
+    }
+}
+
+/// What items are called.
+pub(super) fn noun(report: &VariedReport<'_>) -> String {
+    plain_name(&report.varied.limit.part)
+}
+
+/// The head of a column, and its count.
+type Column = (&'static str, fn(&Counts) -> u64);
+
+/// Which columns a table has: those with any count, and always what was never measured.
+fn columns(report: &VariedReport<'_>) -> Vec<Column> {
+    let all: [Column; 5] = [
+        ("conform", |counts| counts.conforms),
+        ("in doubt", |counts| counts.in_doubt),
+        ("do not conform", |counts| counts.does_not_conform),
+        ("never measured", |counts| counts.never_measured),
+        ("otherwise open", |counts| counts.open),
+    ];
+    let points = &report.varied.points;
+    all.into_iter()
+        .filter(|(name, of)| {
+            *name != "otherwise open" || points.iter().any(|point| of(&point.items) > 0)
+        })
+        .collect()
+}
+
+fn table(report: &VariedReport<'_>) -> Table {
+    let varied = report.varied;
+    let columns = columns(report);
+    let mut heads = vec!["limit".to_owned()];
+    heads.extend(columns.iter().map(|(name, _)| (*name).to_owned()));
+    heads.push("boats conform".to_owned());
+    let row = |point: &Point| {
+        let mut cells: Vec<String> = Vec::new();
+        for (at, (_, of)) in columns.iter().enumerate() {
+            let count = of(&point.items);
+            cells.push(match at {
+                0 => counted(count, varied.items),
+                _ => count.to_string(),
+            });
+        }
+        cells.push(counted(point.boats.conforms, varied.boats));
+        (label(report, &point.limit), cells)
+    };
+    Table {
+        caption: format!(
+            "{}s by how they stand with each limit; a boat by the worst of its {}s",
+            capital(&noun(report)),
+            noun(report)
+        ),
+        heads,
+        rows: varied.points.iter().map(row).collect(),
+    }
+}
+
+/// A limit, and whether it is the present or the proposed one.
+fn label(report: &VariedReport<'_>, limit: &Exact) -> String {
+    let varied = report.varied;
+    let text = amount(limit, &varied.limit);
+    match (
+        varied.limit.present.as_ref() == Some(limit),
+        varied.proposed.as_ref() == Some(limit),
+    ) {
+        (true, true) => format!("{text} (now, and proposed)"),
+        (true, false) => format!("{text} (now)"),
+        (false, true) => format!("{text} (proposed)"),
+        (false, false) => text,
+    }
+}
+
+/// What follows for the proposal, and how far the limit could move without a loss.
+fn meaning(report: &VariedReport<'_>) -> Vec<String> {
+    let varied = report.varied;
+    let mut all = Vec::new();
+    let present = varied.limit.present.as_ref();
+    let now = present.and_then(|present| varied.point(present));
+    let then = varied
+        .proposed
+        .as_ref()
+        .and_then(|limit| varied.point(limit));
+    if let (Some(now), Some(then)) = (now, then) {
+        all.push(difference(report, now, then));
+    }
+    let way = if varied.limit.kind.is_lower() {
+        "rise"
+    } else {
+        "fall"
+    };
+    if let Some(present) = present {
+        match varied.next_loss(present) {
+            Some(next) => all.push(format!(
+                "It can {way} {} before the next {} would no longer conform: {} would not.",
+                reach(next, &varied.limit),
+                noun(report),
+                several(next.conform_up_to, &noun(report)),
+            )),
+            None if varied.turns.is_some() => {
+                let outermost = varied.points.iter().map(|point| &point.limit);
+                let sternest = match varied.limit.kind.is_lower() {
+                    true => outermost.max(),
+                    false => outermost.min(),
+                };
+                all.extend(
+                    sternest
+                        .filter(|sternest| *sternest != present)
+                        .map(|sternest| {
+                            format!(
+                                "It can {way} to {} without a {} that conforms now being lost.",
+                                amount(sternest, &varied.limit),
+                                noun(report)
+                            )
+                        }),
+                );
+            }
+            None => {}
+        }
+    }
+    let unmeasured = varied
+        .points
+        .first()
+        .map_or(0, |point| point.items.never_measured);
+    if unmeasured > 0 {
+        all.push(format!(
+            "Of {} nobody knows: never measured, and no limit counts them as conforming.",
+            several(unmeasured, &noun(report))
+        ));
+    }
+    all
+}
+
+/// Up to where a limit can move.
+fn reach(next: &TurnPoint, limit: &MovedLimit) -> String {
+    let at = turn(next, limit);
+    match next.itself {
+        true => format!("to {at}, that limit among them,"),
+        false => format!("to just before {at}"),
+    }
+}
+
+/// What would change from one limit to another.
+fn difference(report: &VariedReport<'_>, now: &Point, then: &Point) -> String {
+    let noun = noun(report);
+    let limit = &report.varied.limit;
+    let (from, to) = (amount(&now.limit, limit), amount(&then.limit, limit));
+    let moved = |was: u64, is: u64| match is.cmp(&was) {
+        std::cmp::Ordering::Equal => "as many".to_owned(),
+        std::cmp::Ordering::Greater => format!("{} more", is - was),
+        std::cmp::Ordering::Less => format!("{} fewer", was - is),
+    };
+    if now.items == then.items {
+        return format!("With {to} in place of {from} no {noun} stands otherwise than now.");
+    }
+    format!(
+        "With {to} in place of {from}: {} conform, {} are in doubt, {} do not conform; {} of {} conform with all of theirs (now {}).",
+        moved(now.items.conforms, then.items.conforms),
+        moved(now.items.in_doubt, then.items.in_doubt),
+        moved(now.items.does_not_conform, then.items.does_not_conform),
+        then.boats.conforms,
+        several(report.varied.boats, "boat"),
+        now.boats.conforms,
+    )
+}
+
+/// The limits at which anything turns, those next to the present limit first.
+fn turns(report: &VariedReport<'_>) -> Vec<Block> {
+    let varied = report.varied;
+    let Some(turns) = &varied.turns else {
+        return vec![Block::Text(
+            0,
+            "There are too many limits at which something turns to list them.".to_owned(),
+        )];
+    };
+    let losing: Vec<&TurnPoint> = turns
+        .iter()
+        .filter(|turn| turn.conform_up_to + turn.bearable_up_to > 0)
+        .collect();
+    if losing.is_empty() {
+        return vec![Block::Text(
+            0,
+            "Between these limits nothing turns: all of them come to the same.".to_owned(),
+        )];
+    }
+    let lower = varied.limit.kind.is_lower();
+    let beyond = |turn: &&&TurnPoint| match &varied.limit.present {
+        Some(present) if lower => turn.at >= *present,
+        Some(present) => turn.at <= *present,
+        None => true,
+    };
+    let ahead = losing.iter().filter(beyond).count();
+    let shown = if ahead > 0 { ahead } else { losing.len() };
+    let mut rows = losing.iter().skip(losing.len() - shown);
+    let rows: Vec<(String, Vec<String>)> = rows
+        .by_ref()
+        .take(MOST_TURNS)
+        .map(|one| {
+            let at = turn(one, &varied.limit);
+            let from = match one.itself {
+                true => format!("beyond {at}"),
+                false => format!("from {at} on"),
+            };
+            let cells = vec![
+                one.conform_up_to.to_string(),
+                one.bearable_up_to.to_string(),
+                one.items_beyond.conforms.to_string(),
+            ];
+            (from, cells)
+        })
+        .collect();
+    let told = rows.len();
+    let mut all = vec![Block::Table(Table {
+        caption: match ahead > 0 {
+            true => format!("Where {}s turn, from the present limit on", noun(report)),
+            false => format!("Where {}s turn", noun(report)),
+        },
+        heads: vec![
+            "limit".to_owned(),
+            "no longer conform".to_owned(),
+            "known not to".to_owned(),
+            "conform still".to_owned(),
+        ],
+        rows,
+    })];
+    if let Some(more) = losing.len().checked_sub(told).filter(|more| *more > 0) {
+        let more = several(u64::try_from(more).unwrap_or(u64::MAX), "more limit");
+        all.push(Block::Text(
+            0,
+            format!(
+                "And {more} between {}: --format json has them all.",
+                ends(report)
+            ),
+        ));
+    }
+    all
+}
+
+fn ends(report: &VariedReport<'_>) -> String {
+    let limit = &report.varied.limit;
+    let all = report.varied.points.iter().map(|point| &point.limit);
+    let (least, most) = (all.clone().min(), all.max());
+    let words: Vec<String> = [least, most]
+        .into_iter()
+        .flatten()
+        .map(|value| amount(value, limit))
+        .collect();
+    words.join(" and ")
+}

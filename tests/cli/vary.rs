@@ -1,0 +1,190 @@
+//! `vary`: how many of a fleet conform as one limit moves.
+
+use std::path::Path;
+
+use super::{Ran, command, folder, ran, root};
+
+const RULES: &str = "tests/data/proposal/adopted.yaml";
+const FLEET: &str = "tests/data/proposal/fleet.jsonl";
+
+fn vary(folder: &Path, more: &[&str]) -> Ran {
+    let rules = root().join(RULES);
+    let mut arguments = vec!["vary", rules.to_str().unwrap(), "steel_thickness"];
+    arguments.extend(["--row", "insert", "--from", "4.60 mm", "--to", "5.00 mm"]);
+    arguments.extend(more);
+    ran(command(&arguments).current_dir(folder).output().unwrap())
+}
+
+fn fleet() -> String {
+    root().join(FLEET).to_str().unwrap().to_owned()
+}
+
+#[test]
+fn what_was_kept_answers_as_the_fleet_does() {
+    let dir = folder();
+    let fleet = fleet();
+    for format in ["json", "human", "plain"] {
+        let asked = ["--format", format, "--steps", "8", "--propose", "4.80 mm"];
+        let read = vary(dir.path(), &[&asked[..], &["--fleet", &fleet]].concat());
+        read.exits(0);
+        let keep = [
+            "--fleet",
+            &fleet,
+            "--keep",
+            "insert.columns",
+            "--format",
+            "json",
+        ];
+        vary(dir.path(), &keep).exits(0);
+        let kept = vary(
+            dir.path(),
+            &[&asked[..], &["--kept", "insert.columns"]].concat(),
+        );
+        kept.exits(0);
+        assert_eq!(read.out, kept.out, "{format}");
+    }
+    // Nobody is named in what is kept.
+    let kept = std::fs::read_to_string(dir.path().join("insert.columns")).unwrap();
+    assert!(!kept.contains("T8"), "{kept}");
+}
+
+#[test]
+fn limits_turns_and_counts_add_up() {
+    let dir = folder();
+    let fleet = fleet();
+    let told = vary(
+        dir.path(),
+        &[
+            "--fleet",
+            &fleet,
+            "--format",
+            "json",
+            "--steps",
+            "8",
+            "--propose",
+            "4.80 mm",
+        ],
+    );
+    told.exits(0);
+    let found = told.json();
+    assert_eq!(found["format"], "rimegauge-vary/1");
+    assert_eq!(found["present"]["number"], "4.70");
+    let limits = found["limits"].as_array().unwrap();
+    assert_eq!(
+        limits.len(),
+        9,
+        "the present limit and the proposed one are steps already"
+    );
+    let number =
+        |value: &serde_json::Value| value["number"].as_str().unwrap().parse::<f64>().unwrap();
+    for of in ["items", "boats"] {
+        for limit in limits {
+            let counts = limit[of].as_object().unwrap();
+            let total: u64 = counts.values().map(|count| count.as_u64().unwrap()).sum();
+            assert_eq!(total, found[of].as_u64().unwrap(), "{limit:#}");
+        }
+    }
+    // Between two limits exactly that many stop to conform that turn there.
+    let turns = found["turns"].as_array().unwrap();
+    assert!(turns.len() >= 4, "{turns:?}");
+    for pair in limits.windows(2) {
+        let (from, to) = (number(&pair[0]["limit"]), number(&pair[1]["limit"]));
+        let lost: u64 = turns
+            .iter()
+            .filter(|turn| {
+                let at = number(&turn["limit"]);
+                let itself = turn["limit_itself_still_holds"].as_bool().unwrap();
+                if itself {
+                    at >= from && at < to
+                } else {
+                    at > from && at <= to
+                }
+            })
+            .map(|turn| turn["items_conform_up_to_here"].as_u64().unwrap())
+            .sum();
+        let conforms = |limit: &serde_json::Value| limit["items"]["conforms"].as_u64().unwrap();
+        assert_eq!(
+            conforms(&pair[0]) - conforms(&pair[1]),
+            lost,
+            "from {from} to {to}"
+        );
+    }
+}
+
+#[test]
+fn a_limit_may_fall_as_well() {
+    let dir = folder();
+    let fleet = fleet();
+    let rules = root().join(RULES);
+    let arguments = [
+        "vary",
+        rules.to_str().unwrap(),
+        "E.3.1",
+        "--limit",
+        "at_most",
+        "--from",
+        "0.81 m",
+        "--to",
+        "75 cm",
+        "--steps",
+        "6",
+        "--fleet",
+        &fleet,
+        "--format",
+        "json",
+        "--purpose",
+        "self_check",
+    ];
+    let told = ran(command(&arguments)
+        .current_dir(dir.path())
+        .output()
+        .unwrap());
+    told.exits(0);
+    let found = told.json();
+    let limits = found["limits"].as_array().unwrap();
+    let shown: Vec<&str> = limits
+        .iter()
+        .map(|one| one["limit"]["number"].as_str().unwrap())
+        .collect();
+    assert_eq!(shown, ["810", "800", "790", "780", "770", "760", "750"]);
+    let conforms: Vec<u64> = limits
+        .iter()
+        .map(|one| one["items"]["conforms"].as_u64().unwrap())
+        .collect();
+    assert!(
+        conforms.windows(2).all(|pair| pair[0] >= pair[1]),
+        "{conforms:?}"
+    );
+    assert!(conforms[0] > conforms[6], "{conforms:?}");
+}
+
+#[test]
+fn a_plot_is_a_picture_that_tells_the_limits() {
+    let dir = folder();
+    let fleet = fleet();
+    let told = vary(
+        dir.path(),
+        &[
+            "--fleet",
+            &fleet,
+            "--propose",
+            "4.80 mm",
+            "--plot",
+            "thickness.svg",
+        ],
+    );
+    told.exits(0);
+    assert!(told.out.contains("Written: thickness.svg"), "{}", told.out);
+    let plot = std::fs::read_to_string(dir.path().join("thickness.svg")).unwrap();
+    for words in [
+        "now: 4.70 mm",
+        "proposed: 4.80 mm",
+        "in doubt: at most 4",
+        "<title",
+    ] {
+        assert!(plot.contains(words), "{words}\n{plot}");
+    }
+    for foreign in ["href", "script", "url(http", "@import"] {
+        assert!(!plot.contains(foreign), "{foreign}");
+    }
+}
