@@ -4,6 +4,7 @@
 //! no clock at all: a day is given or stands in the record, so that the same input gives the same answer.
 //! The functions return data; words are the report's, and where they go is the caller's to say.
 
+mod ballot;
 mod between;
 mod boats;
 mod boundary;
@@ -41,6 +42,7 @@ mod typeset;
 mod vary;
 mod vary_kept;
 
+pub use ballot::{ballot_files, write_ballots};
 pub use boundary::{GeneratedReport, generate};
 pub use certify::{Certified, CertifyRequest, Paper, Refusal, certify};
 pub use check::{CheckRequest, Found, Reader, check};

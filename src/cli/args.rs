@@ -187,7 +187,7 @@ pub(super) struct CertifyArgs {
 /// it under `words`, and that is printed as claimed, not proved.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Where something becomes illegal, major is needed; where something becomes legal and\nnothing illegal, minor; else patch. From OLD to NEW at least this step is asked.\n\nExamples:\n  rimegauge compare tarn-8@3.0.0 tarn-8@3.1.0\n  rimegauge compare tarn-8 proposed/4.1.0.yaml\n  rimegauge compare tarn-8@3.1.0 proposed/3.2.0.yaml --format json\n  rimegauge compare tarn-8@3.1.0 proposed/3.2.0.yaml --witness witnesses/\n  rimegauge compare tarn-8@3.1.0 proposed/3.2.0.yaml --fleet fleet.jsonl --report impact.html\n\nExit codes: 0 the step is enough (more than enough is told); 1 a higher one is needed;\n2 bad input or usage; 3 it rests on something that is not known;\n4 a read or write that did not succeed."
+    after_help = "Where something becomes illegal, major is needed; where something becomes legal and\nnothing illegal, minor; else patch. From OLD to NEW at least this step is asked.\n\nExamples:\n  rimegauge compare tarn-8@3.0.0 tarn-8@3.1.0\n  rimegauge compare tarn-8 proposed/4.1.0.yaml\n  rimegauge compare tarn-8@3.1.0 proposed/3.2.0.yaml --format json\n  rimegauge compare tarn-8@3.1.0 proposed/3.2.0.yaml --witness witnesses/\n  rimegauge compare tarn-8@3.1.0 proposed/3.2.0.yaml --fleet fleet.jsonl --report impact.html\n  rimegauge compare tarn-8@3.1.0 proposed/3.2.0.yaml --fleet fleet.jsonl --ballot ballot.pdf\n\nExit codes: 0 the step is enough (more than enough is told); 1 a higher one is needed;\n2 bad input or usage; 3 it rests on something that is not known;\n4 a read or write that did not succeed."
 )]
 pub(super) struct CompareArgs {
     /// The version as it was: CLASS@REQUIREMENT, CLASS (the newest adopted one), or a path
@@ -207,6 +207,10 @@ pub(super) struct CompareArgs {
     /// Write all of it as a page with plots into this file
     #[arg(long, value_name = "FILE.html")]
     pub report: Option<PathBuf>,
+    /// Write the sheet that is voted on into this file, as a paper or as a page: old and new side by side, what the change
+    /// does, whom it hits, and room for what people write; can be given several times
+    #[arg(long, value_name = "FILE.pdf|FILE.html")]
+    pub ballot: Vec<PathBuf>,
     /// Name boats, items and lines of files; else they are numbered: boat 1, item 2
     #[arg(long, requires = "fleet")]
     pub names: bool,

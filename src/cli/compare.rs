@@ -39,6 +39,9 @@ pub(super) fn run(
     {
         return console.trouble(&trouble);
     }
+    if let Err(trouble) = app::ballot_files(&args.ballot) {
+        return console.trouble(&trouble);
+    }
     let watched = host.terminal().error && matches!(console.format, Format::Human);
     let mut shown = false;
     let mut heard = |progress: Progress| {
@@ -91,6 +94,16 @@ pub(super) fn run(
             safe_line(&out.display().to_string())
         ));
     }
+    match app::write_ballots(host, &compared, fleet.as_ref(), &args.ballot) {
+        Ok(notes) => {
+            let written = args.ballot.iter();
+            files.extend(
+                written.map(|out| format!("Written: {}", safe_line(&out.display().to_string()))),
+            );
+            files.extend(notes);
+        }
+        Err(trouble) => return console.trouble(&trouble),
+    }
     let text = match console.format {
         Format::Human => {
             let mut text = compare_text(&compared, console.width);
@@ -129,6 +142,10 @@ pub(super) fn run(
                         .map(|path| path.display().to_string())
                         .collect();
                     map.insert("witness_files".to_owned(), json!(paths));
+                }
+                if !args.ballot.is_empty() {
+                    let paths = args.ballot.iter().map(|path| path.display().to_string());
+                    map.insert("ballot_files".to_owned(), json!(paths.collect::<Vec<_>>()));
                 }
                 if let Some(out) = &args.report {
                     let out = out.display().to_string();

@@ -10,13 +10,16 @@
 //!
 //! - [`layout`] knows paper, type sizes, tables and page breaks, and no word of the trade.
 //! - [`face`] knows the two embedded fonts: which characters they hold, how wide they are.
-//! - [`mod@certificate`] knows what stands on a certificate, and in which order.
+//! - [`mod@certificate`] knows what stands on a certificate, and in which order; [`ballot`] the same of the sheet that
+//!   is voted on.
 //! - `pdf` turns marks into a file, the same bytes for the same marks.
 //!
 //! Another paper (a worksheet, a refusal note) is another composer on the same layout.
 
+use std::collections::BTreeSet;
 use std::fmt;
 
+pub mod ballot;
 pub mod certificate;
 pub mod face;
 pub mod layout;
@@ -92,3 +95,27 @@ impl fmt::Display for PaperProblem {
 }
 
 impl std::error::Error for PaperProblem {}
+
+/// `20261121` of `2026-11-21`.
+fn day_digits(field: &'static str, text: &str) -> Result<String, PaperProblem> {
+    text.parse::<jiff::civil::Date>()
+        .ok()
+        .filter(|date| date.to_string() == text)
+        .map(|_| text.replace('-', ""))
+        .ok_or_else(|| PaperProblem::Day {
+            field,
+            text: text.to_owned(),
+        })
+}
+
+/// A note when characters could not be drawn.
+fn undrawable(missing: &BTreeSet<char>) -> String {
+    let signs: Vec<String> = missing
+        .iter()
+        .map(|&c| format!("U+{:04X}", u32::from(c)))
+        .collect();
+    format!(
+        "Characters that this paper can't draw are written by their Unicode number: {}. Write them in by hand where they matter.",
+        signs.join(", ")
+    )
+}

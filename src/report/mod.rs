@@ -10,6 +10,7 @@
 //! This room decides nothing: outcomes, margins and reasons come from the check. It rounds only for
 //! people; programs get exact decimal text.
 
+mod ballot;
 mod budget;
 mod budget_json;
 mod cases;
@@ -46,6 +47,7 @@ mod standing;
 mod vary;
 mod words;
 
+pub use ballot::{Ballot, Blank, Part, Side, ballot, ballot_page};
 pub use budget::{budget_sentences, budget_table};
 pub use budget_json::{BudgetLineJson, BudgetSumJson, budget_json, budget_sum_json};
 pub use cases::{cases_json, cases_text};
@@ -54,7 +56,7 @@ pub use checked::{Checked, Counts};
 pub use compare::{Compared, compare_json, compare_plain, compare_text};
 pub use details::diagnostic;
 pub use generated::{generated_json, generated_text};
-pub use impact::{Fleet, compare_page, impact_json, impact_plain, impact_text};
+pub use impact::{Fleet, Table, compare_page, impact_json, impact_plain, impact_text};
 pub use labels::Labels;
 pub use layout::{flow, wrap};
 pub use message::{At, Message, left_out, settled};

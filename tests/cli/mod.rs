@@ -1,5 +1,6 @@
 //! The program as it is started: arguments, files, what it prints and where, exit codes.
 
+mod ballot;
 mod budget;
 mod certify;
 mod check;

@@ -6,13 +6,13 @@
 
 use std::borrow::Cow;
 
-use super::super::PaperProblem;
 use super::super::face::Faces;
 use super::super::layout::{
     Align, Block, Cell, Column, Field, Flow, Furniture, GAP, HEADING, LEAD, Mark, Page, Row, SMALL,
     STEP, Section, Setter, Span, TEXT, TEXT_BOLD, TITLE, Table, WIDTH, WriteBox, column_at, span,
     write_boxes,
 };
+use super::super::{PaperProblem, undrawable};
 use super::{Certificate, Finding, Part, words};
 
 /// A certificate on its pages.
@@ -36,12 +36,7 @@ pub(super) fn compose(
             notes: Vec::new(),
         });
     }
-    let signs: Vec<String> = setter
-        .missing()
-        .iter()
-        .map(|&c| format!("U+{:04X}", u32::from(c)))
-        .collect();
-    let notes = vec![words::undrawable(&signs)];
+    let notes = vec![undrawable(setter.missing())];
     let pages = lay(model, code, &notes, &mut Setter::new(faces))?;
     Ok(Laid { pages, notes })
 }

@@ -10,7 +10,7 @@ use serde::Serialize;
 use sha2::{Digest, Sha256};
 
 use super::face::Faces;
-use super::{PaperProblem, Printed, pdf};
+use super::{PaperProblem, Printed, day_digits, pdf};
 
 pub use words::{SAYS, SAYS_NOT};
 
@@ -354,16 +354,4 @@ fn canonical(model: &Certificate) -> Vec<u8> {
         bytes.extend(json);
     }
     bytes
-}
-
-/// `20261121` of `2026-11-21`.
-fn day_digits(field: &'static str, text: &str) -> Result<String, PaperProblem> {
-    text.parse::<jiff::civil::Date>()
-        .ok()
-        .filter(|date| date.to_string() == text)
-        .map(|_| text.replace('-', ""))
-        .ok_or_else(|| PaperProblem::Day {
-            field,
-            text: text.to_owned(),
-        })
 }

@@ -17,11 +17,3 @@ pub(super) const CORRECTING: &str = "To correct by hand: one line through, so th
 
 /// Beside the check code.
 pub(super) const CODE: &str = "Taken from the SHA-256 of everything stated here. The program named below gives the same code for the same record, class rules, number and days; another code means that something differs.";
-
-/// A note when characters could not be drawn.
-pub(super) fn undrawable(signs: &[String]) -> String {
-    format!(
-        "Characters that this paper can't draw are written by their Unicode number: {}. Write them in by hand where they matter.",
-        signs.join(", ")
-    )
-}

@@ -15,7 +15,7 @@ const MOST_TOLD: usize = 3;
 
 /// What a witness shows, with the findings that differ: `legal under 3.1.0; under 4.0.0 it is not: steel_thickness
 /// E.3.2: 4.70 mm on runners/R1 falls short of at least 4.80 mm by 0.10 mm (under 3.1.0: at least 4.70 mm, conforms)`.
-pub(super) fn why(witness: &Witness, compared: &Compared<'_>) -> String {
+pub(in crate::report) fn why(witness: &Witness, compared: &Compared<'_>) -> String {
     let mut all: Vec<String> = Vec::new();
     for flip in &witness.flips {
         let told = sentence(flip, compared);

@@ -28,6 +28,7 @@ use crate::rules::RulesFile;
 
 use super::changes::{Changed, Differs, changes};
 
+pub(super) use flips::why;
 pub use json::compare_json;
 pub use set::{compare_plain, compare_text};
 pub(super) use told::{Block, blocks};
@@ -114,6 +115,21 @@ impl<'c> Compared<'c> {
             only_written: rules.into_iter().map(|(_, one)| one).collect(),
             beside: written.beside,
         }
+    }
+
+    /// What a clause does, in a word or two.
+    pub(super) fn effect_words(&self, clause: &Clause<'_>) -> &'static str {
+        told::effect_words(clause.change.effect)
+    }
+
+    /// What is proved of a clause, or why nothing is known of it, and what is claimed of its text.
+    pub(super) fn proved(&self, clause: &Clause<'_>) -> Vec<String> {
+        told::proved(self, clause)
+    }
+
+    /// What changed words are claimed to do, a sentence for each claim.
+    pub(super) fn claims(&self) -> Vec<String> {
+        told::claims(self)
     }
 
     /// The id of a rule of the old version by its number and title.

@@ -318,7 +318,7 @@ fn is_shown(witness: &Witness, compared: &Compared<'_>) -> bool {
     of(&compared.comparison.becomes_illegal) || of(&compared.comparison.becomes_legal)
 }
 
-fn effect_words(effect: Effect) -> &'static str {
+pub(super) fn effect_words(effect: Effect) -> &'static str {
     match effect {
         Effect::Added => "new",
         Effect::Removed => "gone",
@@ -384,15 +384,20 @@ fn words(compared: &Compared<'_>, all: &mut Vec<Block>) {
     all.push(Block::Heading(
         "What changed words do: no program can decide it".to_owned(),
     ));
+    all.extend(claims(compared).into_iter().map(|one| Block::Text(0, one)));
+}
+
+/// What changed words are claimed to do, a sentence for each claim.
+pub(super) fn claims(compared: &Compared<'_>) -> Vec<String> {
     let mut claims: Vec<(String, Vec<&Wording>)> = Vec::new();
-    for one in words {
+    for one in &compared.comparison.words {
         let sentence = claim(compared, one);
         match claims.iter_mut().find(|(said, _)| *said == sentence) {
             Some((_, of)) => of.push(one),
             None => claims.push((sentence, vec![one])),
         }
     }
-    for (sentence, of) in claims {
+    let told = claims.into_iter().map(|(sentence, of)| {
         let names: Vec<String> = of
             .iter()
             .map(|one| match one.what.as_str() {
@@ -400,8 +405,9 @@ fn words(compared: &Compared<'_>, all: &mut Vec<Block>) {
                 what => format!("{} ({what})", one.of),
             })
             .collect();
-        all.push(Block::Text(0, format!("{}: {sentence}", names.join(", "))));
-    }
+        format!("{}: {sentence}", names.join(", "))
+    });
+    told.collect()
 }
 
 fn claim(compared: &Compared<'_>, one: &Wording) -> String {

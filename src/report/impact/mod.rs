@@ -14,7 +14,7 @@ pub(super) mod count;
 mod json;
 mod limit;
 mod names;
-mod page;
+pub(super) mod page;
 pub(super) mod plots;
 pub(super) mod said;
 pub(super) mod set;
@@ -38,6 +38,7 @@ use crate::rules::Stage;
 pub use json::impact_json;
 pub use page::compare_page;
 pub use set::{impact_plain, impact_text};
+pub use told::Table;
 
 /// What a change does to a fleet, with how it is to be told.
 #[derive(Clone, Copy, Debug)]

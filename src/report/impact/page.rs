@@ -315,7 +315,7 @@ fn behind(html: &mut Html, inside: impl FnOnce(&mut Html)) {
 }
 
 /// Rows of numbers. A narrow page sets those with many columns one under another; each cell then has its head beside it.
-fn table(html: &mut Html, table: &Table) {
+pub(in crate::report) fn table(html: &mut Html, table: &Table) {
     let class = match table.heads.len() {
         0..=3 => "numbers",
         _ => "numbers many",

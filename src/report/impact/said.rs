@@ -11,7 +11,7 @@ use super::limit;
 use super::names::Names;
 
 /// What was looked at, a sentence for each thing that should be known of it.
-pub(super) fn sample(fleet: &Fleet<'_>) -> Vec<String> {
+pub(in crate::report) fn sample(fleet: &Fleet<'_>) -> Vec<String> {
     let sample = &fleet.impact.sample;
     let mut all = vec![looked_at(sample), items(fleet), day(fleet)];
     all.extend(beside(sample));
@@ -130,7 +130,7 @@ pub(super) fn title(rule: &RuleImpact) -> String {
 }
 
 /// What it comes to, in a sentence for boats and one for items.
-pub(super) fn answer(fleet: &Fleet<'_>) -> Vec<String> {
+pub(in crate::report) fn answer(fleet: &Fleet<'_>) -> Vec<String> {
     let impact = fleet.impact;
     let one = |moves: &Moves, noun: &str| {
         let total = moves.total();
@@ -165,7 +165,7 @@ fn conform_not(count: String, number: u64) -> String {
 }
 
 /// What is open, and what will be argued about.
-pub(super) fn doubt(fleet: &Fleet<'_>) -> Vec<String> {
+pub(in crate::report) fn doubt(fleet: &Fleet<'_>) -> Vec<String> {
     let impact = fleet.impact;
     let total = impact.items.total();
     let within = counted_of(impact.within_uncertainty, total, "item");

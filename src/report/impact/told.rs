@@ -14,7 +14,7 @@ const MOST_BOATS: usize = 20;
 
 /// Rows of numbers.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(in crate::report) struct Table {
+pub struct Table {
     /// What it shows.
     pub caption: String,
     /// Heads: of the rows, then of each column.
@@ -149,7 +149,7 @@ pub(super) const WAYS: [(Stand, Stand, &str); 9] = [
 ];
 
 /// From where to where boats and items move.
-pub(super) fn moves(fleet: &Fleet<'_>) -> Table {
+pub(in crate::report) fn moves(fleet: &Fleet<'_>) -> Table {
     let (boats, items) = (&fleet.impact.boats, &fleet.impact.items);
     let cell = |moves: &Moves, old, new| counted(moves.count(old, new), moves.total());
     let ways = WAYS.iter();
@@ -206,7 +206,7 @@ pub(super) fn parts(fleet: &Fleet<'_>) -> Table {
 }
 
 /// Items by rule.
-pub(super) fn rules(fleet: &Fleet<'_>) -> Table {
+pub(in crate::report) fn rules(fleet: &Fleet<'_>) -> Table {
     let heads = [
         "rule",
         "newly illegal",

@@ -1,0 +1,121 @@
+//! The sheet that is voted on, written as a paper or as a page.
+
+use std::path::{Path, PathBuf};
+
+use crate::diagnostic::Diagnostic;
+use crate::paper::ballot as paper;
+use crate::report::{Ballot, Blank, Compared, Fleet, Part, ballot, ballot_page};
+use crate::text::quoted;
+
+use super::exit::Trouble;
+use super::host::Host;
+use super::library::joined;
+
+/// As what a sheet is written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Form {
+    Paper,
+    Page,
+}
+
+fn form(out: &Path) -> Option<Form> {
+    let ending = out.extension()?.to_ascii_lowercase();
+    if ending == "pdf" {
+        Some(Form::Paper)
+    } else if ending == "html" || ending == "htm" {
+        Some(Form::Page)
+    } else {
+        None
+    }
+}
+
+/// Whether sheets may be written under these names; to be asked before a proof that takes its time.
+///
+/// # Errors
+/// Other endings than those of papers and pages.
+pub fn ballot_files(all: &[PathBuf]) -> Result<(), Trouble> {
+    let mut wrong: Option<Trouble> = None;
+    for out in all.iter().filter(|out| form(out).is_none()) {
+        let message = format!(
+            "{} is no name of a sheet",
+            quoted(&out.display().to_string())
+        );
+        let fault = Diagnostic::fault("usage.ballot", message)
+            .help("name a file that ends in .pdf or .html: --ballot ballot.pdf");
+        wrong = Some(joined(wrong, Trouble::one(fault)));
+    }
+    wrong.map_or(Ok(()), Err)
+}
+
+/// Writes the sheet into each file, whole or not at all. Gives what the person who prints it should know.
+///
+/// # Errors
+/// What [`ballot_files`] refuses, a paper that can't be made, a write that did not succeed.
+pub fn write_ballots(
+    host: &dyn Host,
+    compared: &Compared<'_>,
+    fleet: Option<&Fleet<'_>>,
+    all: &[PathBuf],
+) -> Result<Vec<String>, Trouble> {
+    ballot_files(all)?;
+    let sheet = ballot(compared, fleet);
+    let mut notes = Vec::new();
+    for out in all {
+        match form(out) {
+            Some(Form::Page) => host.write(out, ballot_page(&sheet).as_bytes())?,
+            Some(Form::Paper) => {
+                let printed = paper::print(&model(&sheet)).map_err(|problem| {
+                    Trouble::one(Diagnostic::fault("paper.ballot", problem.to_string()))
+                })?;
+                host.write(out, &printed.pdf)?;
+                notes.extend(printed.notes);
+            }
+            None => {}
+        }
+    }
+    Ok(notes)
+}
+
+/// The sheet as the paper takes it.
+fn model(sheet: &Ballot) -> paper::Ballot {
+    let none = |text: &Option<String>, none: &str| text.clone().unwrap_or_else(|| none.to_owned());
+    let part = |part: &Part| match part {
+        Part::Heading(words) => paper::Part::Heading(words.clone()),
+        Part::Clause(words) => paper::Part::Clause(words.clone()),
+        Part::Text(words) => paper::Part::Text(words.clone()),
+        Part::Sides(sides) => paper::Part::Sides(
+            sides
+                .iter()
+                .map(|one| {
+                    let (was, is) = (none(&one.was, "not there"), none(&one.is, "gone"));
+                    [one.what.clone(), was, is]
+                })
+                .collect(),
+        ),
+        Part::Table(table) => paper::Part::Numbers(
+            table.caption.clone(),
+            table.heads.clone(),
+            table.rows.clone(),
+        ),
+        Part::Copy(lines) => paper::Part::Copy(lines.clone()),
+        Part::Boxes(boxes) => paper::Part::Boxes(boxes.iter().map(blank).collect()),
+    };
+    paper::Ballot {
+        title: sheet.title.clone(),
+        lead: sheet.lead.clone(),
+        authority: sheet.authority.clone(),
+        day: sheet.day.clone(),
+        facts: sheet.facts.clone(),
+        sides: sheet.sides.clone(),
+        parts: sheet.parts.iter().map(part).collect(),
+        made_by: concat!("rimegauge ", env!("CARGO_PKG_VERSION")).to_owned(),
+    }
+}
+
+fn blank(blank: &Blank) -> paper::Blank {
+    paper::Blank {
+        heading: blank.heading.clone(),
+        sentence: blank.sentence.clone(),
+        fields: blank.fields.clone(),
+    }
+}

@@ -1,0 +1,274 @@
+//! The sheet that is voted on: old and new side by side, numbers, a boat that shows it, boxes for what people write.
+
+use std::borrow::Cow;
+
+use serde::Serialize;
+
+use super::face::Faces;
+use super::layout::{
+    Align, Block, Cell, Column, Field, Flow, Furniture, HEADING, LEAD, Mark, Page, Row, SMALL,
+    STEP, Section, Setter, Span, TEXT, TEXT_BOLD, TITLE, Table, WIDTH, WriteBox, write_boxes,
+};
+use super::{PaperProblem, Printed, day_digits, pdf, undrawable};
+
+/// What stands on the sheet, in ready-made words.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
+pub struct Ballot {
+    /// What it is.
+    pub title: String,
+    /// Of which class, from which version to which.
+    pub lead: String,
+    /// Whose rules they are.
+    pub authority: String,
+    /// The day from which the new version is to count: `2026-11-01`.
+    pub day: String,
+    /// Small facts: a name and what it is.
+    pub facts: Vec<(String, String)>,
+    /// The heads of the two sides.
+    pub sides: [String; 2],
+    /// Everything else, from the top.
+    pub parts: Vec<Part>,
+    /// Which program made it.
+    pub made_by: String,
+}
+
+/// A part of the sheet.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub enum Part {
+    /// What the following is about.
+    Heading(String),
+    /// A clause.
+    Clause(String),
+    /// A paragraph.
+    Text(String),
+    /// What was and what is to be: what it is, and both sides.
+    Sides(Vec<[String; 3]>),
+    /// A caption, heads, and rows of a label and cells.
+    Numbers(String, Vec<String>, Vec<(String, Vec<String>)>),
+    /// Lines to be copied as they are.
+    Copy(String),
+    /// Boxes to write in, two abreast.
+    Boxes(Vec<Blank>),
+}
+
+/// A box to write in.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Blank {
+    /// What is written in it.
+    pub heading: String,
+    /// What should be known beside; empty for nothing.
+    pub sentence: String,
+    /// What each line is for, and how many lines of 8 mm it takes.
+    pub fields: Vec<(String, u32)>,
+}
+
+/// Prints the sheet. The same model gives the same bytes.
+///
+/// # Errors
+/// [`PaperProblem::Day`] when the day is no date, and those that mean a damaged build.
+pub fn print(model: &Ballot) -> Result<Printed, PaperProblem> {
+    let day = day_digits("the day from which the new version counts", &model.day)?;
+    let faces = Faces::read()?;
+    let mut setter = Setter::new(&faces);
+    let mut pages = lay(model, &[], &mut setter)?;
+    let mut notes = Vec::new();
+    if !setter.missing().is_empty() {
+        // A note about characters that can't be drawn makes a second pass.
+        notes = vec![undrawable(setter.missing())];
+        pages = lay(model, &notes, &mut Setter::new(&faces))?;
+    }
+    let mut identity = b"rimegauge-ballot/1\n".to_vec();
+    // Structs of strings always have a JSON form.
+    if let Ok(json) = serde_json::to_vec(model) {
+        identity.extend(json);
+    }
+    let about = pdf::About {
+        title: format!("{}: {}", model.title, model.lead),
+        subject: model.lead.clone(),
+        creator: model.made_by.clone(),
+        created: day.clone(),
+        modified: day,
+        identity,
+    };
+    Ok(Printed {
+        pdf: pdf::write(&pages, &faces, &about)?,
+        pages: pages.len(),
+        notes,
+    })
+}
+
+fn lay(
+    model: &Ballot,
+    notes: &[String],
+    setter: &mut Setter<'_>,
+) -> Result<Vec<Page>, PaperProblem> {
+    let mut flow = Flow::new();
+    let (marks, steps) = setter.lines(0.0, 0, WIDTH, SMALL, &model.authority);
+    flow.push(Block {
+        steps,
+        marks,
+        with_next: true,
+        ..Block::default()
+    });
+    flow.push(setter.heading(TITLE, &model.title));
+    flow.push(setter.lead(WIDTH, LEAD, &model.lead).with_next());
+    flow.push(Block {
+        steps: 1,
+        marks: vec![Mark::level(0.0, STEP / 2.0, WIDTH)],
+        with_next: true,
+        ..Block::default()
+    });
+    let facts: Vec<Span> = model
+        .facts
+        .iter()
+        .map(|(label, value)| Span {
+            label: label.clone(),
+            value: value.clone(),
+            columns: 3,
+        })
+        .collect();
+    flow.extend(setter.facts(&facts, TEXT));
+    for part in &model.parts {
+        one(model, part, &mut flow, setter);
+    }
+    for note in notes {
+        flow.extend_after(1, setter.paragraph(0.0, WIDTH, SMALL, note));
+    }
+    let made = format!("Made by {}.", model.made_by);
+    flow.extend_after(1, setter.paragraph(0.0, WIDTH, SMALL, &made));
+    let furniture = Furniture {
+        identity: format!("{} · {}", model.title, model.lead),
+    };
+    flow.pages(setter, &furniture)
+}
+
+fn one(model: &Ballot, part: &Part, flow: &mut Flow, setter: &mut Setter<'_>) {
+    match part {
+        Part::Heading(words) => flow.push(setter.heading(HEADING, words).after(2)),
+        Part::Clause(words) => flow.push(setter.heading(TEXT_BOLD, words).after(1)),
+        Part::Text(words) => flow.extend_after(1, setter.paragraph(0.0, WIDTH, TEXT, words)),
+        Part::Sides(sides) => both(model, sides, flow, setter),
+        Part::Numbers(caption, heads, rows) => numbers(caption, heads, rows, flow, setter),
+        Part::Copy(lines) => copy(lines, flow, setter),
+        Part::Boxes(boxes) => {
+            let boxes: Vec<WriteBox> = boxes.iter().map(write_box).collect();
+            for block in write_boxes(setter, &boxes) {
+                flow.push(block.after(1));
+            }
+        }
+    }
+}
+
+fn write_box(blank: &Blank) -> WriteBox {
+    WriteBox {
+        heading: blank.heading.clone(),
+        sentence: blank.sentence.clone(),
+        fields: blank
+            .fields
+            .iter()
+            .map(|(label, lines)| Field {
+                label: label.clone(),
+                lines: *lines,
+            })
+            .collect(),
+    }
+}
+
+/// Width of what a row of both sides is.
+const WHAT: f64 = 34.0;
+/// Lines of a side that stand together: a longer text goes on in a row of its own, so that it can go on on another page.
+const LINES: usize = 24;
+
+/// Old and new side by side.
+fn both(model: &Ballot, sides: &[[String; 3]], flow: &mut Flow, setter: &mut Setter<'_>) {
+    let side = (WIDTH - WHAT) / 2.0;
+    let [now, proposed] = &model.sides;
+    let columns = [("", WHAT), (now.as_str(), side), (proposed.as_str(), side)];
+    let table = Table {
+        columns: columns
+            .iter()
+            .map(|(title, width)| Column {
+                title: Cow::Owned((*title).to_owned()),
+                width: *width,
+                align: Align::Left,
+            })
+            .collect(),
+    };
+    let sections: Vec<Section> = sides
+        .iter()
+        .map(|[what, was, is]| Section {
+            rows: rows_of(what, [was, is], side, setter),
+            ..Section::default()
+        })
+        .collect();
+    table.set(flow, setter, 0, None, &sections);
+}
+
+/// A pair of texts as rows of few lines each.
+fn rows_of(what: &str, sides: [&String; 2], width: f64, setter: &mut Setter<'_>) -> Vec<Row> {
+    let [was, is] = sides.map(|text| {
+        let lines = setter.wrap(text, SMALL, width - super::layout::GAP);
+        let pieces: Vec<String> = lines.chunks(LINES).map(|piece| piece.join(" ")).collect();
+        pieces
+    });
+    let count = was.len().max(is.len()).max(1);
+    (0..count)
+        .map(|at| {
+            let piece = |all: &[String]| all.get(at).map_or("", String::as_str).into();
+            let label = if at == 0 { Cell::bold(what) } else { "".into() };
+            vec![label, piece(&was), piece(&is)]
+        })
+        .collect()
+}
+
+/// Width of a column of numbers, with the blank to the next.
+const NUMBER: f64 = 21.0;
+
+fn numbers(
+    caption: &str,
+    heads: &[String],
+    rows: &[(String, Vec<String>)],
+    flow: &mut Flow,
+    setter: &mut Setter<'_>,
+) {
+    let count = heads.len().saturating_sub(1);
+    #[expect(clippy::cast_precision_loss, reason = "a table has few columns")]
+    let wide = NUMBER.min((WIDTH - 40.0) / count.max(1) as f64);
+    #[expect(clippy::cast_precision_loss, reason = "a table has few columns")]
+    let first = WIDTH - wide * count as f64;
+    let columns = heads.iter().enumerate().map(|(at, head)| Column {
+        title: Cow::Owned(head.clone()),
+        width: if at == 0 { first } else { wide },
+        align: if at == 0 { Align::Left } else { Align::Right },
+    });
+    let table = Table {
+        columns: columns.collect(),
+    };
+    let rows = rows.iter().map(|(label, cells)| {
+        let cells = cells.iter().map(|cell| cell.as_str().into());
+        std::iter::once(Cell::from(label.as_str()))
+            .chain(cells)
+            .collect()
+    });
+    let section = Section {
+        rows: rows.collect(),
+        ..Section::default()
+    };
+    let title = setter.heading(TEXT_BOLD, caption);
+    table.set(flow, setter, 1, Some(title), &[section]);
+}
+
+/// Width of a blank at the beginning of a line that is copied.
+const BLANK: f64 = 1.7;
+
+/// Lines as they are: each begins as far in as its blanks say.
+fn copy(lines: &str, flow: &mut Flow, setter: &mut Setter<'_>) {
+    let mut blocks = Vec::new();
+    for line in lines.lines() {
+        let blanks = line.len() - line.trim_start_matches(' ').len();
+        #[expect(clippy::cast_precision_loss, reason = "a line has few blanks")]
+        let x = (STEP + blanks as f64 * BLANK).min(WIDTH / 2.0);
+        blocks.extend(setter.paragraph(x, WIDTH - x, SMALL, line.trim()));
+    }
+    flow.extend_after(1, blocks);
+}
