@@ -9,6 +9,7 @@
 //! | set_up | a load test set up as one version asks |
 //! | places, spaced_at_most | places left out one by one |
 //! | repeats | readings left out |
+//! | zones | a place beside a border that moved, and others left out; a failure there, and none known elsewhere |
 //! | needs, rule | a measure, a choice, a proof, a part, where a place lies, the temperature left out |
 //! | instead | proofs left out, what the exemption rests on, and days known to the month or the year alone; on a boat that needs it too |
 //!
@@ -254,7 +255,7 @@ impl Change {
 }
 
 /// What a record says of a measure of an item.
-fn measured<'d>(
+pub(super) fn measured<'d>(
     document: &'d mut Document,
     common: &Common<'_>,
     side: Side,
@@ -355,7 +356,7 @@ pub fn without_place(
     changed
 }
 
-fn told_at(place: &Document) -> Option<&str> {
+pub(super) fn told_at(place: &Document) -> Option<&str> {
     place.get("at").and_then(Document::as_text)
 }
 
@@ -383,7 +384,7 @@ pub fn places_of(
 }
 
 /// Makes what was measured bad beyond doubt: numbers far too small (below 0) or far too great, the other answer.
-fn spoil(said: &mut Document, kind: MeasureKind, direction: i32) -> Option<bool> {
+pub(super) fn spoil(said: &mut Document, kind: MeasureKind, direction: i32) -> Option<bool> {
     let by = |value: &Exact| {
         if direction < 0 {
             value

@@ -4,7 +4,7 @@
 //! for readings that nobody confirmed.
 
 use super::super::common::{Common, MeasureIx, PartIx, Side};
-use super::super::legal::Clause;
+use super::super::legal::{Clause, ClauseOf};
 use super::needs::{Demand, Need, demands, told};
 use crate::rules::{Places, Stage};
 use crate::vocabulary::{Measure, Part};
@@ -32,6 +32,8 @@ pub enum Kind {
     Spacing,
     /// Whether each place is judged, or their mean.
     Judged,
+    /// Where along an item places count, and by which row.
+    Zones,
     /// Something that a rule newly needs, or no longer.
     Needs(Need),
     /// Exemptions: for whom, until when, and what counts while a proof is missing.
@@ -54,6 +56,7 @@ impl Kind {
             Kind::Repeats => "repeats",
             Kind::Spacing => "spaced_at_most",
             Kind::Judged => "judged",
+            Kind::Zones => "zones",
             Kind::Needs(_) => "needs",
             Kind::Exemptions => "instead",
             Kind::Rule => "rule",
@@ -96,6 +99,10 @@ pub struct Matched<'r> {
     pub new: Vec<Demand<'r>>,
     /// Pairs, by their places.
     pub pairs: Vec<(Option<usize>, Option<usize>)>,
+    /// What the old version forbids by saying nothing of it.
+    unsaid_old: Vec<&'r Clause>,
+    /// The same of the new version.
+    unsaid_new: Vec<&'r Clause>,
 }
 
 impl<'r> Matched<'r> {
@@ -105,6 +112,15 @@ impl<'r> Matched<'r> {
             Side::Old => &self.old,
             Side::New => &self.new,
         }
+    }
+
+    /// What a version forbids of a kind of part by saying nothing of it.
+    pub fn unsaid(&self, side: Side, on: PartIx) -> impl Iterator<Item = &'r Clause> {
+        let all = match side {
+            Side::Old => &self.unsaid_old,
+            Side::New => &self.unsaid_new,
+        };
+        all.iter().copied().filter(move |one| one.on == on)
     }
 }
 
@@ -152,10 +168,17 @@ pub fn matched<'r>(common: &Common<'r>, old: &'r [Clause], new: &'r [Clause]) ->
         .map(|(new, old)| (*old, Some(new)));
     let gone = taken.iter().enumerate().filter(|(_, taken)| !**taken);
     let pairs = both.chain(gone.map(|(old, _)| (Some(old), None))).collect();
+    let unsaid = |clauses: &'r [Clause]| {
+        let silent = clauses.iter();
+        let silent = silent.filter(|one| matches!(one.of, ClauseOf::Silence(..)));
+        silent.collect()
+    };
     Matched {
         old: was,
         new: is,
         pairs,
+        unsaid_old: unsaid(old),
+        unsaid_new: unsaid(new),
     }
 }
 
@@ -482,6 +505,14 @@ fn rules(
         };
         add(Kind::Judged, says(old), says(new));
     }
+    let zones = |one: &Demand<'_>| one.clause.map(|clause| clause.zones.clone());
+    if zones(was) != zones(is) {
+        add(
+            Kind::Zones,
+            zones_said(common, Side::Old, old),
+            zones_said(common, Side::New, new),
+        );
+    }
     let (before, after) = (exemptions(was), exemptions(is));
     // One more that gives way to the main limit while it is not known asks for nothing.
     let gives_way = |list: &[Exempting<'_>]| list.iter().all(|(_, takes_main, _)| *takes_main);
@@ -505,6 +536,23 @@ fn rules(
         };
         add(Kind::Exemptions, says(old), says(new));
     }
+}
+
+/// The zones that a rule names, in words.
+fn zones_said(common: &Common<'_>, side: Side, rule: &crate::rules::Rule) -> Option<String> {
+    let name = |zone: crate::vocabulary::ZoneId| {
+        let name = common.zone_name(side, rule.applies_to, zone);
+        name.unwrap_or("").replace('_', " ")
+    };
+    let mut said: Vec<String> = Vec::new();
+    said.extend(rule.zone.map(|(zone, _)| format!("in {}", name(zone))));
+    let outside = rule.outside.iter();
+    said.extend(outside.map(|(zone, _)| format!("outside {}", name(*zone))));
+    if let crate::rules::Limits::ByZone { rows, .. } = &rule.limits {
+        let zones = rows.iter().filter_map(|(zone, _)| *zone);
+        said.extend(zones.map(|zone| format!("a row for {}", name(zone))));
+    }
+    (!said.is_empty()).then(|| said.join(", "))
 }
 
 /// What of the exemptions of a rule rests on proofs. Whom they are for and until when is the requirement's, as long as

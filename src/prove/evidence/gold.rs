@@ -1,6 +1,6 @@
 //! Boats of which everything is known: records that conform under both versions, to be changed in one thing.
 
-use super::super::common::PartIx;
+use super::super::common::{PartIx, Side};
 use super::super::formula::Formula;
 use super::super::witness::Document;
 use super::edit::Pair;
@@ -19,10 +19,23 @@ pub struct Wish {
     pub not: Vec<Formula>,
     /// The stage at which it is checked; nothing where any will do.
     pub stage: Option<Stage>,
+    /// Under which versions it is legal.
+    pub legal: LegalUnder,
 }
 
-/// Whoever gives boats that conform under both versions, with everything measured that either asks for, exactly, and
-/// every day and answer proven.
+/// The versions under which a boat has to be legal; under the others it may be or not.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LegalUnder {
+    /// Both.
+    Both,
+    /// One.
+    One(Side),
+    /// Neither has to be kept.
+    Neither,
+}
+
+/// Whoever gives boats with everything measured that either version asks for, exactly, and every day and answer proven;
+/// they conform under both versions where no wish says otherwise.
 pub trait Gold {
     /// Boats that meet a wish, or any at all; none where there is no such boat.
     ///

@@ -7,6 +7,7 @@ use super::super::term::{Sort, Terms};
 use super::difference::{Difference, Kind, Matched, floor_of};
 use super::doubt::{Policy, directions};
 use super::follows::follows;
+use super::implied::fails_with_others;
 use super::needs::{Demand, Need};
 use super::trial::Toward;
 use crate::quantity::Exact;
@@ -94,6 +95,7 @@ pub fn no_reason_to(
                 _ => None,
             }
         }
+        Kind::Zones => looks_at_more(old?, new?, toward),
         Kind::Judged | Kind::Needs(_) => None,
         Kind::Exemptions => {
             let (from, to) = match toward {
@@ -118,7 +120,7 @@ pub fn no_reason_to(
 }
 
 /// What an added or dropped rule needs is needed by others as well, of the version that lacks it and wherever it is
-/// asked. So leaving it out shows nothing.
+/// asked, and where it fails others fail, whatever else a record lacks. So leaving anything out shows nothing.
 pub fn covered(
     (common, terms): (&Common<'_>, &Terms),
     difference: &Difference,
@@ -128,12 +130,18 @@ pub fn covered(
     let new = difference.new.and_then(|at| matched.new.get(at));
     let needs = |demand: &Demand<'_>| demand.all_needs();
     match (&difference.kind, old, new) {
-        (Kind::Rule, None, Some(one)) => needs(one)
-            .into_iter()
-            .all(|need| by_others((common, terms), (one, need), &matched.old, None)),
-        (Kind::Rule, Some(one), None) => needs(one)
-            .into_iter()
-            .all(|need| by_others((common, terms), (one, need), &matched.new, None)),
+        (Kind::Rule, None, Some(one)) => {
+            fails_with_others(terms, one, (Side::Old, matched))
+                && needs(one)
+                    .into_iter()
+                    .all(|need| by_others((common, terms), (one, need), &matched.old, None))
+        }
+        (Kind::Rule, Some(one), None) => {
+            fails_with_others(terms, one, (Side::New, matched))
+                && needs(one)
+                    .into_iter()
+                    .all(|need| by_others((common, terms), (one, need), &matched.new, None))
+        }
         _ => false,
     }
 }
@@ -296,6 +304,29 @@ fn one_way(asked: std::cmp::Ordering, toward: Toward) -> Option<&'static str> {
         | (std::cmp::Ordering::Less, Toward::Better)
         | (std::cmp::Ordering::Equal, _) => None,
     }
+}
+
+/// Where places need not lie anywhere, a rule that looks at more of them makes no outcome better: each of those places
+/// is judged as any other is.
+fn looks_at_more(old: &Demand<'_>, new: &Demand<'_>, toward: Toward) -> Option<&'static str> {
+    let (more, less) = match toward {
+        Toward::Better => (new, old),
+        Toward::Worse => (old, new),
+    };
+    let each = |one: &Demand<'_>| {
+        let rule = one.rule?;
+        let plain = rule.places.is_none()
+            && rule.zone.is_none()
+            && rule.judged == crate::rules::Judged::WorstPlace;
+        match one.clause?.zones.as_slice() {
+            [] if plain => Some(Formula::True),
+            [looked] if plain => Some(looked.clone()),
+            _ => None,
+        }
+    };
+    let (more, less) = (each(more)?, each(less)?);
+    follows(&less, &more)
+        .then_some("more places are looked at, wherever they lie, and that makes no outcome better")
 }
 
 /// The policies of a stage in both versions, with U of one reading; for a higher coverage probability U is larger

@@ -14,14 +14,17 @@ mod dates;
 mod difference;
 mod doubt;
 mod edit;
+mod fewer;
 mod follows;
 mod gold;
+mod implied;
 mod matters;
 mod needs;
 mod proof;
 mod search;
 mod trial;
 mod wishes;
+mod zones;
 
 pub use difference::{Difference, Kind};
 pub use edit::Pair;

@@ -46,6 +46,8 @@ pub struct Demand<'r> {
     pub clause: Option<&'r Clause>,
     /// What a record has to say, exemptions aside.
     pub needs: BTreeSet<Need>,
+    /// The same without what it needs to be asked at all.
+    pub judging: BTreeSet<Need>,
     /// What it has to say so that it can be told how near to each other places are.
     pub spacing: BTreeSet<Need>,
     /// What a record has to say for each exemption.
@@ -87,7 +89,11 @@ pub fn demands<'r>(common: &Common<'r>, side: Side, clauses: &'r [Clause]) -> Ve
             continue;
         };
         let mut walk = Walk::new(common, side);
-        walk.rule(rule);
+        walk.judged(rule);
+        let judging = walk.needs.clone();
+        if let Some(when) = &rule.when {
+            walk.expression(when);
+        }
         let mut spacing = Walk::new(common, side);
         spacing.spacing(rule);
         let exempting = rule.instead.iter().map(|row| {
@@ -108,6 +114,7 @@ pub fn demands<'r>(common: &Common<'r>, side: Side, clauses: &'r [Clause]) -> Ve
             rule: Some(rule),
             clause: clause(ClauseOf::Rule(at)),
             needs: walk.needs,
+            judging,
         });
     }
     for (at, mark) in rules.marks.iter().enumerate() {
@@ -123,6 +130,7 @@ pub fn demands<'r>(common: &Common<'r>, side: Side, clauses: &'r [Clause]) -> Ve
             on,
             rule: None,
             clause,
+            judging: needs.clone(),
             needs,
             spacing: BTreeSet::new(),
             exempting: Vec::new(),
@@ -176,12 +184,9 @@ impl<'a, 'r> Walk<'a, 'r> {
         }
     }
 
-    fn rule(&mut self, rule: &Rule) {
+    fn judged(&mut self, rule: &Rule) {
         let own = rule.applies_to;
         self.expression(&rule.value);
-        for one in rule.when.iter() {
-            self.expression(one);
-        }
         for row in rows(&rule.limits, &[]) {
             for one in row.demand.expressions() {
                 self.expression(one);

@@ -11,7 +11,7 @@ use super::super::start::Start;
 use super::super::state::State;
 use super::super::term::{Poly, Var, What, Whose};
 use super::edit::Pair;
-use super::gold::{Gold, GoldBoat, Wish};
+use super::gold::{Gold, GoldBoat, LegalUnder, Wish};
 use super::{Evidence, Versions, evidence_telling};
 use crate::check::Plan;
 use crate::rules::Stage;
@@ -83,11 +83,19 @@ impl Proofs<'_, '_> {
             holds: Formula::True,
             not: Vec::new(),
             stage: None,
+            legal: LegalUnder::Both,
         };
         let wish = wish.unwrap_or(&any);
-        let under = Under {
-            old: true,
-            new: true,
+        let under = match wish.legal {
+            LegalUnder::Both => Under {
+                old: true,
+                new: true,
+            },
+            LegalUnder::One(side) => Under::only(side),
+            LegalUnder::Neither => Under {
+                old: false,
+                new: false,
+            },
         };
         let mut unknown = None;
         for item in candidates(&start.state, wish.on) {

@@ -3,7 +3,7 @@
 use super::super::common::{MeasureIx, PartIx, Side};
 use super::super::comparison::{Answer, Witness};
 use super::band::{With, in_doubt};
-use super::construct::{Change, left_out, places_of, tried, without_place};
+use super::construct::{Change, left_out, tried};
 use super::dates::moved_inside_months;
 use super::difference::{Difference, Kind, Matched};
 use super::edit::Pair;
@@ -13,9 +13,6 @@ use super::needs::{Demand, Need};
 use super::trial::{Bench, Toward, When};
 use crate::check::Outcome;
 use crate::rules::Stage;
-
-/// Places that are left out one after another, at most.
-const FEWER: usize = 24;
 
 /// Boats of one wish that are tried.
 const BOATS: usize = 4;
@@ -34,7 +31,8 @@ pub struct Found {
 }
 
 impl Found {
-    fn at(&mut self, toward: Toward) -> &mut Option<Witness> {
+    /// What is found toward a direction.
+    pub fn at(&mut self, toward: Toward) -> &mut Option<Witness> {
         match toward {
             Toward::Worse => &mut self.worse,
             Toward::Better => &mut self.better,
@@ -71,6 +69,7 @@ impl<'r> Search<'_, 'r> {
         let inside = moved_inside_months(difference, self.matched, self.bench.terms);
         if !can.is_empty() && !inside {
             self.look(difference, &can, gold, &mut found);
+            self.look_for_failures(difference, &can, gold, &mut found);
         }
         let mut answer = |toward: Toward| {
             if let Some(witness) = found.at(toward).take() {
@@ -160,8 +159,9 @@ impl<'r> Search<'_, 'r> {
         self.matched.at(side).get(at?)
     }
 
-    fn on_boat(&self, difference: &Difference, can: &[Toward], boat: &GoldBoat, found: &mut Found) {
-        let stages: Vec<Stage> = match &difference.kind {
+    /// The stages at which a boat is looked at for a difference, those at which it shows soonest first.
+    pub(super) fn stages(difference: &Difference) -> Vec<Stage> {
+        match &difference.kind {
             Kind::Doubt(stage) => vec![*stage],
             Kind::SetUp(..) | Kind::FirstValue(..) => {
                 vec![
@@ -175,8 +175,11 @@ impl<'r> Search<'_, 'r> {
                 Stage::SelfCheck,
                 Stage::EventInspection,
             ],
-        };
-        for stage in stages {
+        }
+    }
+
+    fn on_boat(&self, difference: &Difference, can: &[Toward], boat: &GoldBoat, found: &mut Found) {
+        for stage in Self::stages(difference) {
             for level in self.levels(difference, stage, boat) {
                 let when = When {
                     stage,
@@ -251,6 +254,7 @@ impl<'r> Search<'_, 'r> {
                         .collect()
                 });
             }
+            Kind::Zones => self.beside_borders(difference, can, (gold, when), found),
             Kind::Places | Kind::Spacing => self.fewer(difference, can, (gold, when), found),
             Kind::Repeats => self.fewer_readings(difference, can, (gold, when), found),
             Kind::Needs(need) => self.needed(difference, &[*need], can, (gold, when), found),
@@ -320,14 +324,18 @@ impl<'r> Search<'_, 'r> {
         (told, can): (&str, &[Toward]),
         found: &mut Found,
     ) -> bool {
-        let open = |toward: Toward| match toward {
-            Toward::Worse => can.contains(&toward) && found.worse.is_none(),
-            Toward::Better => can.contains(&toward) && found.better.is_none(),
+        let wanted = |toward: Toward, rules: Option<&[String]>| {
+            let open = match toward {
+                Toward::Worse => found.worse.is_none(),
+                Toward::Better => found.better.is_none(),
+            };
+            let by_it = rules.is_none_or(|rules| {
+                found.rules.is_empty() || found.rules.iter().any(|id| rules.contains(id))
+            });
+            can.contains(&toward) && open && by_it
         };
-        let shown = self.bench.witness((base, shown), when, told, &open);
-        if let Some((toward, witness)) = shown
-            && (found.rules.is_empty() || found.rules.iter().any(|id| witness.rules.contains(id)))
-        {
+        let shown = self.bench.witness((base, shown), when, told, &wanted);
+        if let Some((toward, witness)) = shown {
             *found.at(toward) = Some(witness);
         }
         can.iter().all(|toward| found.at(*toward).is_some())
@@ -465,120 +473,6 @@ impl<'r> Search<'_, 'r> {
                     if self.try_one((gold, &shown), when, (&told, can), found) {
                         return;
                     }
-                }
-            }
-        }
-    }
-
-    /// Places left out one by one, as long as the version that asks for less is content.
-    fn fewer(
-        &self,
-        difference: &Difference,
-        can: &[Toward],
-        (gold, when): (&Pair, &When),
-        found: &mut Found,
-    ) {
-        let common = self.bench.common;
-        let needs = self.needs_of(difference, |one| one.needs.iter().copied().collect());
-        let mut lists: Vec<(PartIx, Vec<MeasureIx>)> = Vec::new();
-        for need in needs {
-            if let Need::Measure(part, measure) = need
-                && common
-                    .part(part)
-                    .and_then(|one| one.measures.get(measure.index()))
-                    .is_some_and(|one| one.placed)
-            {
-                lists.push((part, vec![measure]));
-            }
-        }
-        // What is taken at the same places is left out together as well.
-        let mut parts: Vec<PartIx> = lists.iter().map(|(part, _)| *part).collect();
-        parts.dedup();
-        for part in parts {
-            let all = lists.iter().filter(|(of, _)| *of == part);
-            let all: Vec<MeasureIx> = all.flat_map(|(_, list)| list.clone()).collect();
-            if all.len() > 1 {
-                lists.push((part, all));
-            }
-        }
-        for (part, measures) in &lists {
-            for place in tried(gold, common, *part).into_iter().take(2) {
-                let of = (*part, measures.as_slice());
-                self.fewer_on(of, place, can, (gold, when), found);
-                if can.iter().all(|toward| found.at(*toward).is_some()) {
-                    return;
-                }
-            }
-        }
-    }
-
-    fn fewer_on(
-        &self,
-        of: (PartIx, &[MeasureIx]),
-        place: super::edit::Place,
-        can: &[Toward],
-        (gold, when): (&Pair, &When),
-        found: &mut Found,
-    ) {
-        let common = self.bench.common;
-        let name = common.part(of.0).map_or("", |one| one.name.as_str());
-        let mut left = gold.clone();
-        for gone in 1..=FEWER {
-            let mut kept = None;
-            for spot in places_of(&left, common, of, place) {
-                let shown = without_place(&left, common, of, place, &spot);
-                if shown == left {
-                    continue;
-                }
-                let places = if gone == 1 { "place" } else { "places" };
-                let told = format!("{gone} {places} fewer on the {}", name.replace('_', " "));
-                if self.try_one((gold, &shown), when, (&told, can), found) {
-                    return;
-                }
-                let both = self.bench.outcomes(&shown, when);
-                if kept.is_none() && both == Some((Outcome::Conforms, Outcome::Conforms)) {
-                    kept = Some(shown);
-                }
-            }
-            match kept {
-                Some(shown) => left = shown,
-                None => break,
-            }
-        }
-    }
-
-    fn fewer_readings(
-        &self,
-        difference: &Difference,
-        can: &[Toward],
-        (gold, when): (&Pair, &When),
-        found: &mut Found,
-    ) {
-        let common = self.bench.common;
-        let repeats = |demand: Option<&Demand<'_>>| {
-            let places = demand.and_then(|one| one.rule?.places.as_ref());
-            places.map_or(1, |one| one.repeats.max(1))
-        };
-        let both = [
-            repeats(self.demand(Side::Old, difference)),
-            repeats(self.demand(Side::New, difference)),
-        ];
-        let least = both.into_iter().min().unwrap_or(1);
-        let Ok(count) = usize::try_from(least) else {
-            return;
-        };
-        for need in self.needs_of(difference, |one| one.needs.iter().copied().collect()) {
-            let Need::Measure(part, measure) = need else {
-                continue;
-            };
-            for place in tried(gold, common, part) {
-                let change = Change::FewerReadings((part, measure), place, count);
-                let Some(shown) = change.made(gold, common, when.day) else {
-                    continue;
-                };
-                let told = change.told(common);
-                if self.try_one((gold, &shown), when, (&told, can), found) {
-                    return;
                 }
             }
         }

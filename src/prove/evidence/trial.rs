@@ -87,18 +87,7 @@ impl Bench<'_, '_> {
 
     /// A record as a check of a version sees it; nothing where it can't be loaded.
     pub fn checked(&self, side: Side, document: &Document, when: &When) -> Option<Checked> {
-        self.judged(side, self.record(side, document)?, when)
-    }
-
-    /// The same of a record as it will be written: what is shown is read before from its text, as any record is.
-    fn replayed(&self, side: Side, document: &Document, when: &When) -> Option<Checked> {
-        let source = decode("record", document.yaml().as_bytes()).ok()?;
-        let node = parse_yaml(&source).ok()?;
-        let record = record::load(&source, &node, &self.plan(side).rules().vocabulary).ok()?;
-        self.judged(side, record, when)
-    }
-
-    fn judged(&self, side: Side, record: Record, when: &When) -> Option<Checked> {
+        let record = self.record(side, document)?;
         let verdict = self.plan(side).check(&record, &self.context(side, when));
         let each = verdict.findings.iter().map(|one| conforming(one.outcome));
         let outcome = each.min().unwrap_or(Outcome::Conforms);
@@ -107,6 +96,23 @@ impl Bench<'_, '_> {
             findings: verdict.findings,
             outcome,
         })
+    }
+
+    /// What a record comes to as it will be written: what is shown is read before from its text, as any record is.
+    fn replayed(&self, side: Side, document: &Document, when: &When) -> Option<Outcome> {
+        let source = decode("record", document.yaml().as_bytes()).ok()?;
+        let node = parse_yaml(&source).ok()?;
+        let record = record::load(&source, &node, &self.plan(side).rules().vocabulary).ok()?;
+        Some(self.brief(side, &record, when))
+    }
+
+    /// The outcome alone, the short way.
+    fn brief(&self, side: Side, record: &Record, when: &When) -> Outcome {
+        let mut found = Vec::new();
+        self.plan(side)
+            .outcomes(record, &self.context(side, when), &mut found);
+        let each = found.iter().map(|one| conforming(one.outcome));
+        each.min().unwrap_or(Outcome::Conforms)
     }
 
     fn context(&self, side: Side, when: &When) -> Context {
@@ -125,7 +131,7 @@ impl Bench<'_, '_> {
         Some((old, self.outcome(Side::New, &pair.new, when)?))
     }
 
-    /// The outcome alone, the short way.
+    /// What a record comes to under a version.
     fn outcome(&self, side: Side, document: &Document, when: &When) -> Option<Outcome> {
         let mut key = Vec::new();
         document.write_key(&mut key);
@@ -134,13 +140,8 @@ impl Bench<'_, '_> {
         if let Some(known) = self.known.borrow().get(&asked) {
             return *known;
         }
-        let outcome = self.record(side, document).map(|record| {
-            let mut found = Vec::new();
-            let context = self.context(side, when);
-            self.plan(side).outcomes(&record, &context, &mut found);
-            let each = found.iter().map(|one| conforming(one.outcome));
-            each.min().unwrap_or(Outcome::Conforms)
-        });
+        let record = self.record(side, document);
+        let outcome = record.map(|record| self.brief(side, &record, when));
         self.known.borrow_mut().insert(asked, outcome);
         outcome
     }
@@ -161,21 +162,20 @@ impl Bench<'_, '_> {
     }
 
     /// The witness that a record is, and of which direction; nothing where both versions say the same of it, or where
-    /// the direction is none of those that are wanted.
+    /// the direction, or the rules that show it, are none of those that are wanted; no rules are told yet where the
+    /// direction alone is asked.
     pub fn witness(
         &self,
         (gold, shown): (&Pair, &Pair),
         when: &When,
         what: &str,
-        wanted: &dyn Fn(Toward) -> bool,
+        wanted: &dyn Fn(Toward, Option<&[String]>) -> bool,
     ) -> Option<(Toward, Witness)> {
         let (was, is) = self.outcomes(shown, when)?;
-        let toward = Toward::of(was, is).filter(|toward| wanted(*toward))?;
-        let old = self.replayed(Side::Old, &shown.old, when)?;
-        let new = self.replayed(Side::New, &shown.new, when)?;
-        if (old.outcome, new.outcome) != (was, is) {
-            return None;
-        }
+        let toward = Toward::of(was, is).filter(|toward| wanted(*toward, None))?;
+        let old = self.checked(Side::Old, &shown.old, when)?;
+        let new = self.checked(Side::New, &shown.new, when)?;
+        let outcomes = (was, is);
         let was = self.by_rule(Side::Old, &old.findings);
         let is = self.by_rule(Side::New, &new.findings);
         // The rules of which the worse outcome comes, where the other version says otherwise.
@@ -191,6 +191,13 @@ impl Bench<'_, '_> {
         };
         let rules = worst.iter().filter(|(id, found)| differ(id, found));
         let rules: Vec<String> = rules.map(|(id, _)| id.clone()).collect();
+        let replayed = |side: Side| self.replayed(side, shown.at(side), when);
+        if !wanted(toward, Some(&rules))
+            || (replayed(Side::Old)?, replayed(Side::New)?) != outcomes
+            || (old.outcome, new.outcome) != outcomes
+        {
+            return None;
+        }
         let changed = changed(&gold.new, &shown.new).unwrap_or(Document::Map(Vec::new()));
         let by = [(Side::Old, &old), (Side::New, &new)].map(|(side, checked)| CheckedBy {
             rules: self.plan(side).rules(),

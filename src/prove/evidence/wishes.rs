@@ -3,7 +3,7 @@
 use super::super::common::{PartIx, Side};
 use super::super::formula::Formula;
 use super::difference::{Difference, Kind};
-use super::gold::{GoldBoat, Wish};
+use super::gold::{GoldBoat, LegalUnder, Wish};
 use super::matters::asked_by_others;
 use super::needs::{Demand, Need};
 use super::search::Search;
@@ -19,6 +19,7 @@ impl Search<'_, '_> {
                 holds: Formula::True,
                 not: Vec::new(),
                 stage: Some(*stage),
+                legal: LegalUnder::Both,
             });
         }
         found.extend(self.uncovered(difference));
@@ -29,6 +30,7 @@ impl Search<'_, '_> {
                     holds,
                     not: Vec::new(),
                     stage: None,
+                    legal: LegalUnder::Both,
                 });
             }
         };
@@ -53,6 +55,7 @@ impl Search<'_, '_> {
             | Kind::Repeats
             | Kind::Spacing
             | Kind::Judged
+            | Kind::Zones
             | Kind::Needs(_)
             | Kind::Rule => {
                 for side in [Side::New, Side::Old] {
@@ -119,6 +122,7 @@ impl Search<'_, '_> {
                 holds: demand.asked(),
                 not,
                 stage: None,
+                legal: LegalUnder::Both,
             };
             if !found.contains(&wish) && !wish.not.contains(&Formula::True) {
                 found.push(wish);

@@ -47,6 +47,8 @@ pub struct Clause {
     /// Where places have to lie so that they count, one for each row of a table by zone: wherever the rule is asked,
     /// each has a place.
     pub regions: Vec<Formula>,
+    /// Where along an item the rule looks, and for each row of a table by zone where it counts.
+    pub zones: Vec<Formula>,
     /// What could not be put in statements, in words; the same words mean the same thing.
     pub opaque: Option<String>,
 }
@@ -215,6 +217,11 @@ impl<'r> Translator<'_, 'r> {
             Formula::True
         };
         let main = self.limits(rule, frame);
+        let mut zones = self.regions.clone();
+        zones.sort();
+        if rule.value.yields.placed {
+            zones.insert(0, self.looked(rule, frame));
+        }
         let mut regions: Vec<Formula> = Vec::new();
         let by_zone = matches!(rule.limits, Limits::ByZone { .. });
         if by_place && (by_zone || !super::limit::may_leave_out(rule)) {
@@ -310,6 +317,7 @@ impl<'r> Translator<'_, 'r> {
             exemptions,
             main,
             regions,
+            zones,
             opaque: self.opaque.take(),
         })
     }
@@ -490,6 +498,7 @@ impl Clause {
             in_rows: Formula::True,
             exemptions: Vec::new(),
             regions: Vec::new(),
+            zones: Vec::new(),
             opaque: None,
         }
     }

@@ -156,9 +156,8 @@ impl Document {
                         out.push_str(&" ".repeat(indent));
                     }
                     out.push_str("- ");
-                    let line = one.flow();
-                    if indent + 2 + line.chars().count() <= WIDTH {
-                        out.push_str(&line);
+                    if one.fits(WIDTH.checked_sub(indent + 2)) {
+                        out.push_str(&one.flow());
                         out.push('\n');
                     } else {
                         one.block(indent + 2, out);
@@ -174,12 +173,11 @@ impl Document {
 
     /// Behind a key that ends in some column: on its line where it fits, else below it.
     fn beside(&self, indent: usize, key: usize, out: &mut String) {
-        let line = self.flow();
-        let short = indent + key + 1 + line.chars().count() <= WIDTH;
         match self {
             Document::Text(_) => {}
             // The parts of a boat stand one below the other.
-            Document::Map(_) | Document::List(_) if short && !self.holds_items() => {}
+            Document::Map(_) | Document::List(_)
+                if !self.holds_items() && self.fits(WIDTH.checked_sub(indent + key + 1)) => {}
             Document::Map(_) | Document::List(_) => {
                 out.push('\n');
                 out.push_str(&" ".repeat(indent + 2));
@@ -188,8 +186,34 @@ impl Document {
             }
         }
         out.push(' ');
-        out.push_str(&line);
+        out.push_str(&self.flow());
         out.push('\n');
+    }
+
+    /// Whether it fits on one line with so many columns left; looks no further than they reach.
+    fn fits(&self, columns: Option<usize>) -> bool {
+        columns.and_then(|columns| self.left(columns)).is_some()
+    }
+
+    /// How many columns are left behind it on one line; nothing where it needs more.
+    fn left(&self, columns: usize) -> Option<usize> {
+        match self {
+            Document::Text(text) => columns.checked_sub(scalar(text).chars().count()),
+            Document::List(items) => {
+                // `[ ` and ` ]`, `, ` between; of nothing `[]`.
+                let signs = (2 * items.len() + 2).max(2);
+                let columns = columns.checked_sub(signs);
+                items.iter().try_fold(columns?, |left, one| one.left(left))
+            }
+            Document::Map(entries) => {
+                let signs = (2 * entries.len() + 2).max(2);
+                let columns = columns.checked_sub(signs);
+                entries.iter().try_fold(columns?, |left, (key, one)| {
+                    let left = left.checked_sub(scalar(key).chars().count() + 2)?;
+                    one.left(left)
+                })
+            }
+        }
     }
 
     fn holds_items(&self) -> bool {

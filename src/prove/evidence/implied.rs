@@ -1,0 +1,360 @@
+//! Rules that others imply: what they alone show of a record that lacks what the others need.
+
+use std::collections::BTreeSet;
+
+use super::super::common::{CommonKind, Side, TraitIx};
+use super::super::formula::Formula;
+use super::super::term::Terms;
+use super::construct::{Change, left_out, tried};
+use super::difference::{Difference, Kind, Matched};
+use super::edit::Pair;
+use super::follows::follows;
+use super::gold::{Gold, GoldBoat, LegalUnder, Wish};
+use super::needs::{Demand, Need};
+use super::search::{Found, Search};
+use super::trial::{Toward, When};
+use crate::check::Outcome;
+use crate::expression::{Node, Op};
+use crate::rules::{Demand as Row, Judged, Rule};
+
+/// Whether a rule fails on no record on which none of some others fails, as far as their shape tells.
+///
+/// A rule fails only where all that it judges is known. So does another one that needs no more, has no exemptions and
+/// judges places in the same manner; and it fails where what the rule asks follows from what it asks.
+pub fn fails_with_others(
+    terms: &Terms,
+    demand: &Demand<'_>,
+    (side, matched): (Side, &Matched<'_>),
+) -> bool {
+    let (Some(rule), Some(clause)) = (demand.rule, demand.clause) else {
+        return false;
+    };
+    // One column of a listed row is enough to fail by; and an exemption has a failure of its own.
+    let options = crate::rules::rows(&rule.limits, &rule.instead)
+        .any(|row| matches!(row.demand, Row::Options(_)));
+    if options || !demand.exempting.is_empty() {
+        return false;
+    }
+    let asked = demand.asked();
+    let mut given = vec![asked.clone()];
+    // What is declared and not listed fails as it is declared.
+    let unsaid = matched.unsaid(side, demand.on);
+    given.extend(unsaid.map(|one| one.holds.clone()));
+    for other in matched
+        .at(side)
+        .iter()
+        .filter(|other| other.on == demand.on)
+    {
+        let (Some(other_rule), Some(other_clause)) = (other.rule, other.clause) else {
+            continue;
+        };
+        if !other.exempting.is_empty()
+            || !known_with((demand, rule), (other, other_rule))
+            || !judged_alike(rule, other_rule)
+        {
+            continue;
+        }
+        let other_asked = other.asked();
+        given.push(if other_asked == asked {
+            other_clause.main.clone()
+        } else {
+            Formula::any([other_asked.negated(terms), other_clause.main.clone()])
+        });
+    }
+    follows(&Formula::all(given), &clause.main)
+}
+
+/// Whether all that another rule needs is known where a rule fails.
+fn known_with(
+    (demand, rule): (&Demand<'_>, &Rule),
+    (other, other_rule): (&Demand<'_>, &Rule),
+) -> bool {
+    let text = |rule: &Rule| rule.when.as_ref().map(|when| when.text.clone());
+    if text(rule) == text(other_rule) {
+        return other.judging.is_subset(&demand.judging);
+    }
+    let condition = rule.when.as_ref();
+    let known = if condition.is_none_or(|when| all_known(&when.root)) {
+        &demand.needs
+    } else {
+        &demand.judging
+    };
+    other.needs.is_subset(known)
+}
+
+/// Whether all that a condition speaks of is known where it is known to hold.
+fn all_known(node: &Node) -> bool {
+    match &node.op {
+        Op::And(list) => list.iter().all(all_known),
+        Op::Or(_) | Op::Count { .. } | Op::Sum { .. } | Op::Derived(..) => false,
+        // The opposite of several may hold by one of them.
+        Op::Not(inner) => !matches!(inner.op, Op::And(_) | Op::Or(_)) && all_known(inner),
+        Op::Arithmetic(_, left, right) | Op::Compare(_, left, right) => {
+            all_known(left) && all_known(right)
+        }
+        Op::IsSame { left, right, .. } => all_known(left) && all_known(right),
+        Op::Negate(inner) | Op::Truth(inner) => all_known(inner),
+        Op::IsChoice { subject, .. } => all_known(subject),
+        Op::Call(_, list) => list.iter().all(all_known),
+        Op::Quantity { .. }
+        | Op::Date(_)
+        | Op::YesNo(_)
+        | Op::EventLevel
+        | Op::EventDay
+        | Op::Day
+        | Op::IsLevel { .. }
+        | Op::Measure(..)
+        | Op::Trait(..) => true,
+    }
+}
+
+/// Whether fewer places leave one rule open only where they do the other.
+fn judged_alike(rule: &Rule, other: &Rule) -> bool {
+    let asks = |rule: &Rule| {
+        let places = rule.places.as_ref();
+        places.map_or((1, 1), |one| (one.at_least, one.repeats.max(1)))
+    };
+    let spaced = |rule: &Rule| {
+        rule.places
+            .as_ref()
+            .is_some_and(|one| one.spacing.is_some())
+    };
+    match (rule.judged, other.judged) {
+        // A place proven bad fails however few there are.
+        (Judged::WorstPlace, Judged::WorstPlace) => asks(other).1 <= asks(rule).1,
+        (Judged::Unplaced, Judged::Unplaced) | (Judged::Mean, Judged::Mean) => {
+            asks(other).0 <= asks(rule).0 && asks(other).1 <= asks(rule).1 && !spaced(other)
+        }
+        _ => false,
+    }
+}
+
+/// Failures elsewhere that are tried.
+const ELSEWHERE: usize = 12;
+
+impl Search<'_, '_> {
+    /// What a rule that one version has alone fails, where the other version is left open: on boats that are legal
+    /// under neither, without what shows it under the other version.
+    pub(super) fn look_for_failures(
+        &self,
+        difference: &Difference,
+        can: &[Toward],
+        gold: &mut dyn Gold,
+        found: &mut Found,
+    ) {
+        let (demand, other) = match (
+            &difference.kind,
+            self.demand(Side::Old, difference),
+            self.demand(Side::New, difference),
+        ) {
+            (Kind::Rule, None, Some(one)) => (one, Side::Old),
+            (Kind::Rule, Some(one), None) => (one, Side::New),
+            _ => return,
+        };
+        let terms = self.bench.terms;
+        let done = |found: &mut Found| can.iter().all(|toward| found.at(*toward).is_some());
+        let others = self.matched.at(other);
+        let (Some(clause), false) = (demand.clause, done(found)) else {
+            return;
+        };
+        if fails_with_others(terms, demand, (other, self.matched)) {
+            return;
+        }
+        let any: Vec<GoldBoat> = gold.boats(None).unwrap_or_default();
+        for legal in [LegalUnder::One(other), LegalUnder::Neither] {
+            let wish = Wish {
+                on: demand.on,
+                holds: Formula::all([demand.asked(), clause.main.negated(terms)]),
+                not: Vec::new(),
+                stage: None,
+                legal,
+            };
+            if wish.holds == Formula::False {
+                return;
+            }
+            match gold.boats(Some(&wish)) {
+                Ok(boats) => {
+                    self.on_failing((difference, demand, others), can, (&any, &boats), found);
+                    if done(found) {
+                        return;
+                    }
+                }
+                Err(problem) => found.problems.push(problem),
+            }
+        }
+        // Where none can be had, legal ones with a value far beyond any limit, or with other marks.
+        let failing: Vec<GoldBoat> = any.first().map_or(Vec::new(), |boat| {
+            let changes = self.spoiling(demand, &boat.pair).into_iter();
+            let made =
+                changes.filter_map(|change| change.made(&boat.pair, self.bench.common, boat.day));
+            made.map(|pair| GoldBoat {
+                pair,
+                ..boat.clone()
+            })
+            .collect()
+        });
+        self.on_failing((difference, demand, others), can, (&any, &failing), found);
+    }
+
+    /// What may make a legal boat fail by a rule.
+    fn spoiling(&self, demand: &Demand<'_>, pair: &Pair) -> Vec<Change> {
+        let common = self.bench.common;
+        let mut found = Vec::new();
+        for need in &demand.judging {
+            let Need::Measure(part, measure) = *need else {
+                continue;
+            };
+            for place in tried(pair, common, part).into_iter().take(1) {
+                found.extend([1, -1].map(|way| Change::Spoil((part, measure), place, way)));
+            }
+        }
+        let part = common.part(demand.on).filter(|_| demand.term.is_some());
+        for (slot, one) in part
+            .into_iter()
+            .flat_map(|part| (0..).map(TraitIx).zip(&part.traits))
+        {
+            if !matches!(one.kind, CommonKind::Flag) {
+                continue;
+            }
+            for place in tried(pair, common, demand.on).into_iter().take(2) {
+                let unmarked = Need::Declared(demand.on, slot);
+                found.push(Change::Mark((demand.on, slot), place));
+                found.push(Change::LeaveOut(unmarked, place));
+            }
+        }
+        found
+    }
+
+    /// Boats of which the rule fails, beside legal ones.
+    fn on_failing(
+        &self,
+        (difference, demand, others): (&Difference, &Demand<'_>, &[Demand<'_>]),
+        can: &[Toward],
+        (any, boats): (&[GoldBoat], &[GoldBoat]),
+        found: &mut Found,
+    ) {
+        let needs = others_need(demand, others);
+        let told = format!("{} fails", demand.told().replace('_', " "));
+        for boat in boats {
+            let sound = any.first().map_or(&boat.pair, |one| &one.pair);
+            for stage in Self::stages(difference) {
+                for level in self.levels(difference, stage, boat) {
+                    let when = When {
+                        stage,
+                        level,
+                        day: boat.day,
+                    };
+                    let failing = (sound, (told.as_str(), &boat.pair), &when);
+                    match self.bench.outcomes(&boat.pair, &when) {
+                        Some((Outcome::DoesNotConform, Outcome::DoesNotConform)) => {
+                            self.without_others(&needs, can, failing, found);
+                        }
+                        Some((Outcome::DoesNotConform, _) | (_, Outcome::DoesNotConform)) => {
+                            self.failing_elsewhere((demand, others), can, failing, found);
+                        }
+                        Some(_) | None => {}
+                    }
+                    if can.iter().all(|toward| found.at(*toward).is_some()) {
+                        return;
+                    }
+                }
+            }
+        }
+    }
+
+    /// A boat that fails by the rule and by others, without what the others need.
+    fn without_others(
+        &self,
+        needs: &[Need],
+        can: &[Toward],
+        (sound, (told, base), when): (&Pair, (&str, &Pair), &When),
+        found: &mut Found,
+    ) {
+        let common = self.bench.common;
+        // What shows by something left out shows by all of it left out.
+        let mut without = base.clone();
+        let mut changes: Vec<Change> = Vec::new();
+        for change in needs.iter().flat_map(|need| left_out(base, common, *need)) {
+            if let Some(shown) = change.made(&without, common, when.day) {
+                without = shown;
+                changes.push(change);
+            }
+        }
+        let outcomes = self.bench.outcomes(&without, when);
+        if outcomes.is_none_or(|(was, is)| was == is) {
+            return;
+        }
+        for change in &changes {
+            let words = format!("{told}; {}", change.told(common));
+            if let Some(shown) = change.made(base, common, when.day)
+                && self.try_one((sound, &shown), when, (&words, can), found)
+            {
+                return;
+            }
+        }
+        let mut words = vec![told.to_owned()];
+        words.extend(changes.iter().map(|one| one.told(common)));
+        words.dedup();
+        self.try_one((sound, &without), when, (&words.join("; "), can), found);
+    }
+
+    /// A boat that fails by the rule alone, made to fail by something else too, and that is left out.
+    fn failing_elsewhere(
+        &self,
+        (demand, others): (&Demand<'_>, &[Demand<'_>]),
+        can: &[Toward],
+        (sound, (fails, boat), when): (&Pair, (&str, &Pair), &When),
+        found: &mut Found,
+    ) {
+        let common = self.bench.common;
+        let own = demand.all_needs();
+        let mut tries = 0;
+        let mut seen: BTreeSet<Need> = BTreeSet::new();
+        for need in others.iter().flat_map(|one| &one.needs) {
+            let Need::Measure(part, measure) = *need else {
+                continue;
+            };
+            if own.contains(need) || !seen.insert(*need) {
+                continue;
+            }
+            for place in tried(boat, common, part).into_iter().take(1) {
+                tries += 1;
+                if tries > ELSEWHERE {
+                    return;
+                }
+                for direction in [1, -1] {
+                    let spoil = Change::Spoil((part, measure), place, direction);
+                    let Some((Some(told), base)) = self.failed(&spoil, (boat, when)) else {
+                        continue;
+                    };
+                    let without = Change::LeaveOut(*need, place);
+                    let Some(shown) = without.made(&base, common, when.day) else {
+                        continue;
+                    };
+                    let words = format!("{fails}; {told}, and {}", without.told(common));
+                    if self.try_one((sound, &shown), when, (&words, can), found) {
+                        return;
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// What has to be measured and declared for rules that have something in common with a rule, beside what it needs itself.
+fn others_need(demand: &Demand<'_>, others: &[Demand<'_>]) -> Vec<Need> {
+    let own: BTreeSet<Need> = demand.all_needs();
+    let near = others.iter().filter(|one| !one.needs.is_disjoint(&own));
+    let said = |need: &&Need| match need {
+        Need::Measure(..) | Need::Declared(..) | Need::Proof(..) => true,
+        Need::Part(_)
+        | Need::Role(..)
+        | Need::PlaceAt(_)
+        | Need::FromEdge(_)
+        | Need::Temperature => false,
+    };
+    let all: BTreeSet<Need> = near
+        .flat_map(|one| one.needs.iter().filter(said).copied())
+        .collect();
+    all.difference(&own).copied().collect()
+}
