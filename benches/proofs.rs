@@ -10,7 +10,7 @@
 //!
 //! `--ours` leaves the solver out, `--all` puts every question to it and not every third; `--once` asks each question
 //! once and prints nothing else, to be profiled; `--worst` names the questions that take more than 10 ms, as they come;
-//! `--without-sums` leaves out sums over all runners.
+//! `--slowest` names the ten that took longest.
 
 #![allow(
     missing_docs,
@@ -29,7 +29,7 @@ mod table;
 use std::process::ExitCode;
 use std::time::{Duration, Instant};
 
-use rimegauge::prove::{ClauseOf, Proved, Questions};
+use rimegauge::prove::{Proved, Questions};
 use rimegauge::rules::{self, RulesFile};
 
 use proofs_of::class::{self, RULES};
@@ -61,9 +61,6 @@ fn main() -> ExitCode {
     let mut yardstick = Duration::MAX;
     for at in 0..questions.len() {
         let (mut least, mut answer) = (Duration::MAX, None);
-        if has("--without-sums") && is_sum(&questions, at) {
-            continue;
-        }
         for _ in 0..TRIES {
             let start = Instant::now();
             answer = std::hint::black_box(questions.answer(at));
@@ -92,6 +89,14 @@ fn main() -> ExitCode {
         count(|one| matches!(one, Proved::Unknown(_))),
         shown(prepared)
     );
+    if has("--slowest") {
+        let mut slowest: Vec<_> = all.iter().collect();
+        slowest.sort_by_key(|one| std::cmp::Reverse(one.2));
+        for (at, answer, took) in slowest.into_iter().take(10) {
+            let (legal, clause) = questions.about(*at).unwrap();
+            println!("  {} {legal:?} {clause:?} {answer:?}", shown(*took));
+        }
+    }
     let times: Vec<Duration> = all.iter().map(|one| one.2).collect();
     println!("ours:   {}", spread(&times));
     let mut rows = vec![Row {
@@ -115,12 +120,6 @@ fn main() -> ExitCode {
     }
     println!("{}", table(&rows));
     ExitCode::from(u8::from(!rows.iter().all(Row::holds)))
-}
-
-/// Whether a question is about a sum over all runners.
-fn is_sum(questions: &Questions<'_>, at: usize) -> bool {
-    let about = questions.about(at).map(|(_, clause)| clause);
-    matches!(about, Some(ClauseOf::Rule(rule)) if class::is_sum(rule))
 }
 
 fn loaded(new: bool) -> RulesFile {

@@ -7,6 +7,8 @@ use std::fmt::Write as _;
 const SERIES: usize = 10;
 /// Series with a thickness that is measured at places.
 const PLACED: usize = 3;
+/// Counts and sums of the first so many series ask about one thing, of the others about several.
+const HALF: usize = 5;
 /// Kinds of rules.
 const KINDS: usize = 20;
 /// Rules of a version, marks not among them.
@@ -15,11 +17,6 @@ pub const RULES: usize = SERIES * KINDS;
 /// Whether the new version has a rule otherwise: one in five, each kind in two of the series.
 fn is_changed(series: usize, kind: usize) -> bool {
     (series + kind).is_multiple_of(5)
-}
-
-/// Whether a rule, by its place in the file, limits a sum over all runners.
-pub fn is_sum(rule: usize) -> bool {
-    rule % KINDS == 18
 }
 
 /// The text of the old version, or of the new one.
@@ -84,7 +81,7 @@ equipment:
             );
         }
     }
-    let most = if new { 8 } else { 9 };
+    let (most, plates) = if new { (8, 5) } else { (9, 6) };
     let _ = write!(
         text,
         "marks:
@@ -95,7 +92,9 @@ equipment:
     item: runner
     by: event.level
     limits: {{ club: {{ at_most: 9 }}, regional: {{ at_most: {most} }} }}
-    of_which: [ {{ where: position is steering, at_most: 3 }} ]
+    of_which:
+      - {{ where: position is steering, at_most: 3 }}
+      - {{ where: \"construction is plate and height_0 > 85 mm\", at_most: {plates} }}
 "
     );
     text
@@ -182,17 +181,29 @@ fn rule(n: usize, kind: usize, changed: bool) -> (&'static str, String) {
             "value: \"max(height_{n}, depth_{n})\", at_most: {} mm",
             of("105", "104")
         )),
-        16 => boat(format!(
+        16 if n < HALF => boat(format!(
             "value: \"count(runners where thick_{n} > 8 mm)\", at_most: {}",
             of("4", "5")
         )),
-        17 => boat(format!(
+        16 => boat(format!(
+            "value: sum(mass_{n} over runners where construction is plate), at_most: {} kg",
+            of("20", "19.5")
+        )),
+        17 if n < HALF => boat(format!(
             "value: \"count(runners where construction is plate and height_{n} {} 90 mm)\", at_most: 3",
             of(">", ">=")
         )),
-        18 => boat(format!(
+        17 => boat(format!(
+            "value: \"count(runners where thick_{n} > 7 mm and mass_{n} > 3 kg)\", at_most: {}",
+            of("8", "7")
+        )),
+        18 if n < HALF => boat(format!(
             "value: sum(mass_{n} over runners), at_most: {} kg",
             of("40", "39.5")
+        )),
+        18 => boat(format!(
+            "value: \"sum(mass_{n} over runners where position is side and height_{n} {} 85 mm)\", at_most: 30 kg",
+            of(">", ">=")
         )),
         _ => runner(format!(
             "value: depth_{n}, by: position, limits: {{ steering: {{ at_least: 50 mm, at_most: 110 mm }}, side: {{ \
