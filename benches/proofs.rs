@@ -10,7 +10,7 @@
 //!
 //! `--ours` leaves the solver out, `--all` puts every question to it and not every third; `--once` asks each question
 //! once and prints nothing else, to be profiled; `--worst` names the questions that take more than 10 ms, as they come;
-//! `--slowest` names the ten that took longest.
+//! `--slowest` names the ten that took longest with what they cost, `--only=N` asks question N a hundred times.
 
 #![allow(
     missing_docs,
@@ -54,6 +54,18 @@ fn main() -> ExitCode {
         }
         return ExitCode::SUCCESS;
     }
+    if let Some(only) = arguments.iter().find_map(|one| one.strip_prefix("--only=")) {
+        let only = only.parse().unwrap();
+        for _ in 0..100 {
+            std::hint::black_box(questions.answer(only));
+        }
+        println!(
+            "{:?} {:?}",
+            questions.about(only),
+            questions.answer_with_work(only)
+        );
+        return ExitCode::SUCCESS;
+    }
     if has("--worst") {
         println!("prepared in {}", shown(prepared));
     }
@@ -94,7 +106,11 @@ fn main() -> ExitCode {
         slowest.sort_by_key(|one| std::cmp::Reverse(one.2));
         for (at, answer, took) in slowest.into_iter().take(10) {
             let (legal, clause) = questions.about(*at).unwrap();
-            println!("  {} {legal:?} {clause:?} {answer:?}", shown(*took));
+            let work = questions.answer_with_work(*at).unwrap().1;
+            println!(
+                "  {} question {at} {legal:?} {clause:?} {answer:?} {work:?}",
+                shown(*took)
+            );
         }
     }
     let times: Vec<Duration> = all.iter().map(|one| one.2).collect();

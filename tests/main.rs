@@ -38,6 +38,7 @@ mod suite {
     pub mod patterns;
     pub mod places;
     pub mod profile;
+    pub mod proof_work;
     pub mod published;
     pub mod readme;
     pub mod reasons;

@@ -1,6 +1,6 @@
 //! All that a comparison knows of two versions: their statements, the laws of terms, and which statement speaks of what.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::common::{Common, HoldingIx, PartIx, Side, TraitIx};
 use super::days::day_number;
@@ -39,6 +39,8 @@ pub(super) struct Book<'r> {
     pub reach: Vec<usize>,
     /// Terms that follow from others: counts, sums.
     pub derived: Vec<TermId>,
+    /// Of each of those the terms that it follows from.
+    pub rests_on: Vec<BTreeSet<TermId>>,
     /// The first day on which both are in force.
     pub from: Date,
     /// Units in which the newer version writes limits.
@@ -218,7 +220,9 @@ impl<'r> Book<'r> {
         let derived = all.iter().filter(|(_, term)| {
             matches!(term.what, What::Count(..) | What::Sum(..) | What::Odd(..))
         });
-        let derived = derived.map(|(id, _)| *id).collect();
+        let (derived, rests_on) = derived
+            .map(|(id, term)| (*id, rests_on(&term.what)))
+            .unzip();
         let mut seen: Vec<(PartIx, Formula, usize)> = Vec::new();
         let mut facts = |legal: &Legal, terms: &Terms| -> Vec<Fact> {
             let each = legal.clauses.iter().map(|clause| Fact {
@@ -267,6 +271,7 @@ impl<'r> Book<'r> {
             places,
             reach,
             derived,
+            rests_on,
             from,
             terms,
         }
@@ -366,6 +371,25 @@ impl<'r> Book<'r> {
     pub fn what(&self, term: TermId) -> Option<&What> {
         self.terms.get(term).map(|term| &term.what)
     }
+}
+
+/// The terms of items that a count or a sum follows from.
+fn rests_on(what: &What) -> BTreeSet<TermId> {
+    let mut found = BTreeSet::new();
+    let mut each = |var: Var| {
+        found.insert(var.term);
+    };
+    match what {
+        What::Count(_, condition) | What::Odd(_, condition) => condition.each_var(&mut each),
+        What::Sum(_, pieces) => {
+            for (when, poly) in pieces {
+                when.each_var(&mut each);
+                poly.vars().for_each(&mut each);
+            }
+        }
+        _ => {}
+    }
+    found
 }
 
 /// The first and the last day that can be written, counted from 1970-01-01.

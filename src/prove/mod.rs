@@ -13,6 +13,7 @@ mod flip;
 mod formula;
 mod legal;
 pub mod mutants;
+mod near;
 mod progress;
 mod question;
 mod questions;

@@ -1,14 +1,14 @@
 //! One question: is there a boat that is legal under one version and breaks a clause of the other, and which one differs
 //! least from a legal boat?
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 use super::book::{Book, Fact};
 use super::common::{HoldingIx, PartIx, Side};
 use super::formula::Formula;
-use super::round::{Ends, round_day, round_number};
+use super::near::{differing, nearest};
 use super::search::{Found, Search, Under, places_of};
-use super::solve::{Limits, Literal};
+use super::solve::Work;
 use super::start::Start;
 use super::state::{At, Cell, State};
 use super::term::{Sort, TermId, What};
@@ -36,6 +36,17 @@ pub(super) struct Shown {
 
 /// A boat that is legal under a version and breaks a clause of the other one.
 pub(super) fn ask(book: &Book<'_>, start: &Start, legal: Side, clause: usize) -> Verdict {
+    ask_counting(book, start, legal, clause, &mut Work::default())
+}
+
+/// The same, and what it costs is added.
+pub(super) fn ask_counting(
+    book: &Book<'_>,
+    start: &Start,
+    legal: Side,
+    clause: usize,
+    work: &mut Work,
+) -> Verdict {
     let breaks = legal.other();
     let Some(fact) = book.version(breaks).facts.get(clause) else {
         return Verdict::None;
@@ -57,9 +68,11 @@ pub(super) fn ask(book: &Book<'_>, start: &Start, legal: Side, clause: usize) ->
     for item in candidates(&start.state, fact.on) {
         let mut search = Search::new(book, &start.state, under, !known_legal);
         begin(&mut search, &opposite, fact, item);
-        match search.find(&[]) {
+        let nearest = nearest(&mut search, &opposite, item);
+        let mut is_enough = false;
+        match nearest {
             Found::Boat(state) => {
-                let (state, differs) = refined(&mut search, &opposite, item, *state);
+                let differs = differing(&search, &state);
                 let added = start.state.items.iter().zip(&state.items);
                 let added = added
                     .filter(|(before, after)| before.present != after.present)
@@ -67,16 +80,22 @@ pub(super) fn ask(book: &Book<'_>, start: &Start, legal: Side, clause: usize) ->
                 let cost = differs + 3 * added;
                 if best.as_ref().is_none_or(|best| cost < best.cost) {
                     let whom = whom(&mut search, fact, item, &state);
-                    best = Some(Shown { state, whom, cost });
+                    best = Some(Shown {
+                        state: *state,
+                        whom,
+                        cost,
+                    });
                 }
-                if cost <= ENOUGH {
-                    break;
-                }
+                is_enough = cost <= ENOUGH;
             }
             Found::None(_) => {}
             Found::Unknown(words) => {
                 unknown.get_or_insert(words);
             }
+        }
+        *work = work.and(search.solver.work());
+        if is_enough {
+            break;
         }
     }
     match (best, opaque(book, &opposite), unknown) {
@@ -138,210 +157,6 @@ fn opaque(book: &Book<'_>, formula: &Formula) -> Option<String> {
     found
 }
 
-/// The boat with as little as possible otherwise than in the base, and with round numbers.
-fn refined(
-    search: &mut Search<'_, '_>,
-    opposite: &Formula,
-    item: usize,
-    found: State,
-) -> (State, usize) {
-    let book = search.book;
-    // A boat that differs less is worth some work and not more.
-    search.solver.set_limits(Limits {
-        conflicts: 1_000,
-        ..Limits::default()
-    });
-    let mut own: BTreeSet<At> = BTreeSet::new();
-    opposite.each_var(&mut |var| {
-        if let Some(at) = search.base.at(var, item, 0, &book.layout) {
-            own.insert(at);
-        }
-    });
-    let mut state = found;
-    let mut kept: BTreeMap<At, Vec<Literal>> = BTreeMap::new();
-    let mut dropped: Vec<At> = Vec::new();
-    let mut absent: BTreeMap<usize, Literal> = BTreeMap::new();
-    let mut needed: BTreeSet<usize> = BTreeSet::new();
-    // Keeps all that can be kept: what stands in the way is let go, what is asked about first.
-    for _ in 0..MOST_STEPS {
-        let mut new = false;
-        for at in search.chosen() {
-            if kept.contains_key(&at) || dropped.contains(&at) {
-                continue;
-            }
-            if let Some(cell) = search.base.cell(at, &book.layout).cloned() {
-                let same = search.same(at, &cell);
-                kept.insert(at, same);
-                new = true;
-            }
-        }
-        for (item, as_before) in search.as_before() {
-            if !needed.contains(&item) && !absent.contains_key(&item) {
-                absent.insert(item, as_before);
-                new = true;
-            }
-        }
-        let assumed = assumptions(&kept, &absent);
-        match search.find(&assumed) {
-            Found::Boat(boat) => {
-                state = *boat;
-                let more = search
-                    .chosen()
-                    .into_iter()
-                    .any(|at| !kept.contains_key(&at) && !dropped.contains(&at));
-                if !new || !more {
-                    break;
-                }
-            }
-            Found::None(core) => {
-                let in_core = |list: &[Literal]| list.iter().any(|one| core.contains(one));
-                let mut guilty: Vec<At> = kept
-                    .iter()
-                    .filter(|(_, list)| in_core(list))
-                    .map(|(at, _)| *at)
-                    .collect();
-                guilty.sort_by_key(|at| (!own.contains(at), rank(search, *at), *at));
-                let lost = absent
-                    .iter()
-                    .find(|(_, literal)| core.contains(literal))
-                    .map(|(item, _)| *item);
-                match (guilty.first().copied(), lost) {
-                    (Some(at), None) => {
-                        kept.remove(&at);
-                        dropped.push(at);
-                    }
-                    (Some(at), Some(_)) if own.contains(&at) => {
-                        kept.remove(&at);
-                        dropped.push(at);
-                    }
-                    (_, Some(item)) => {
-                        absent.remove(&item);
-                        needed.insert(item);
-                    }
-                    (None, None) => break,
-                }
-            }
-            Found::Unknown(_) => {
-                let differs = differing(search, &state);
-                return (state, differs);
-            }
-        }
-    }
-    // One by one, what was let go is taken back if it can be.
-    for at in dropped.clone() {
-        let Some(cell) = search.base.cell(at, &book.layout).cloned() else {
-            continue;
-        };
-        let same = search.same(at, &cell);
-        let mut assumed = assumptions(&kept, &absent);
-        assumed.extend(&same);
-        if let Found::Boat(boat) = search.find(&assumed) {
-            state = *boat;
-            kept.insert(at, same);
-            dropped.retain(|other| *other != at);
-        }
-    }
-    let assumed = assumptions(&kept, &absent);
-    let state = with_round_numbers(search, state, dropped, assumed);
-    let differs = differing(search, &state);
-    (state, differs)
-}
-
-/// What is assumed where values and items are as in the base.
-fn assumptions(
-    kept: &BTreeMap<At, Vec<Literal>>,
-    items: &BTreeMap<usize, Literal>,
-) -> Vec<Literal> {
-    let values = kept.values().flatten();
-    values.chain(items.values()).copied().collect()
-}
-
-/// A boat with round numbers for all that a search chose otherwise than in its base.
-pub(super) fn rounded(search: &mut Search<'_, '_>, found: State) -> State {
-    let mut kept = Vec::new();
-    let mut changed = Vec::new();
-    for at in search.chosen() {
-        let cell = found.cell(at, &search.book.layout).cloned();
-        match (cell, search.number_of(at)) {
-            (Some(cell), Some(_)) if Some(&cell) != search.base.cell(at, &search.book.layout) => {
-                changed.push(at);
-            }
-            (Some(cell), _) => kept.extend(search.same(at, &cell)),
-            (None, _) => {}
-        }
-    }
-    with_round_numbers(search, found, changed, kept)
-}
-
-/// Round numbers, one after the other.
-fn with_round_numbers(
-    search: &mut Search<'_, '_>,
-    mut state: State,
-    of: Vec<At>,
-    mut assumed: Vec<Literal>,
-) -> State {
-    let book = search.book;
-    for at in of {
-        let Found::Boat(boat) = search.find(&assumed) else {
-            break;
-        };
-        state = *boat;
-        let Some(cell) = state.cell(at, &book.layout).cloned() else {
-            continue;
-        };
-        let mut fixed = search.same(at, &cell);
-        if let (Some(var), Cell::Number(value)) = (search.number_of(at), &cell) {
-            let (low, high) = search.solver.range(var);
-            let near = match search.base.cell(at, &book.layout) {
-                Some(Cell::Number(near)) => near.clone(),
-                _ => value.clone(),
-            };
-            let ends = Ends { low, high };
-            let round = match book.terms.get(at.term).map(|term| &term.sort) {
-                Some(Sort::Day) => round_day(&ends, &near),
-                _ => round_number(&ends, &near, book.unit(at.term)),
-            };
-            if let Some(round) = round {
-                let same = search.same(at, &Cell::Number(round));
-                let tried: Vec<Literal> = assumed.iter().chain(&same).copied().collect();
-                if let Found::Boat(boat) = search.find(&tried) {
-                    state = *boat;
-                    fixed = same;
-                }
-            }
-        }
-        assumed.extend(fixed);
-    }
-    state
-}
-
-/// No boat is refined in more steps.
-const MOST_STEPS: usize = 200;
-
-/// What is let go first: numbers, then answers and choices, last what belongs to the context.
-fn rank(search: &Search<'_, '_>, at: At) -> u8 {
-    match search
-        .book
-        .terms
-        .get(at.term)
-        .map(|term| (&term.what, &term.sort))
-    {
-        Some((What::Stage | What::Level | What::Day, _)) => 3,
-        Some((_, Sort::Number { .. })) => 0,
-        Some((_, Sort::Day | Sort::Count | Sort::Truth)) => 1,
-        Some((_, Sort::Choice(_))) | None => 2,
-    }
-}
-
-/// How many of the values that a search chose differ from those of its base.
-fn differing(search: &Search<'_, '_>, state: &State) -> usize {
-    let book = search.book;
-    let chosen = search.chosen().into_iter();
-    chosen
-        .filter(|at| state.cell(*at, &book.layout) != search.base.cell(*at, &book.layout))
-        .count()
-}
-
 /// Choices of the item and of the context for which the clause can be broken, where not all of them can.
 fn whom(
     search: &mut Search<'_, '_>,
@@ -378,6 +193,12 @@ fn whom(
         for choice in 0..all {
             if !shown.contains(&(*at, choice)) {
                 let same = search.same(*at, &Cell::Choice(choice));
+                // Often the boat may have this choice and all else as it is.
+                let mut other = boat.clone();
+                if search.set_if_kept(&mut other, *at, Cell::Choice(choice)) {
+                    hit.push(choice);
+                    continue;
+                }
                 match search.find(&same) {
                     Found::None(_) => continue,
                     Found::Boat(boat) => show(&boat, &mut shown),

@@ -3,9 +3,10 @@
 use super::book::Book;
 use super::common::{Common, Side};
 use super::legal::ClauseOf;
-use super::question::{Verdict, ask};
+use super::question::{Verdict, ask_counting};
 use super::requirement::{Proved, name, place, starts};
 use super::search::Found;
+use super::solve::Work;
 use super::start::Start;
 use crate::rules::RulesFile;
 
@@ -50,15 +51,22 @@ impl<'r> Questions<'r> {
 
     /// The answer to a question; nothing is remembered from one to the next. `None` behind the last.
     pub fn answer(&self, question: usize) -> Option<Proved> {
+        Some(self.answer_with_work(question)?.0)
+    }
+
+    /// The same, with what it has cost.
+    pub fn answer_with_work(&self, question: usize) -> Option<(Proved, Work)> {
         let (legal, clause) = *self.all.get(question)?;
-        Some(match self.starts.get(place(legal))? {
-            Ok(start) => match ask(&self.book, start, legal, clause) {
+        let mut work = Work::default();
+        let proved = match self.starts.get(place(legal))? {
+            Ok(start) => match ask_counting(&self.book, start, legal, clause, &mut work) {
                 Verdict::None => Proved::None,
                 Verdict::Boat(_) => Proved::Some(vec![name(&self.book, legal.other(), clause)]),
                 Verdict::Unknown(words) => Proved::Unknown(vec![words]),
             },
             Err(Found::None(_) | Found::Boat(_)) => Proved::None,
             Err(Found::Unknown(words)) => Proved::Unknown(vec![words.clone()]),
-        })
+        };
+        Some((proved, work))
     }
 }

@@ -1,9 +1,11 @@
 //! A boat to begin from: legal under both versions where there is one, and as ordinary as the vocabularies tell.
 
+use std::sync::Arc;
+
 use super::book::Book;
 use super::common::{CommonKind, HoldingIx, PartIx, Side};
 use super::days::day_number;
-use super::question::rounded;
+use super::near::rounded;
 use super::search::{Found, Search, Under};
 use super::state::{Cell, ItemState, State};
 use super::term::{Sort, TermId, Var, What};
@@ -243,8 +245,8 @@ fn item(book: &Book<'_>, part: PartIx, holding: Option<HoldingIx>) -> ItemState 
         holding,
         roles: Vec::new(),
         present: true,
-        once: cells(&book.layout.once),
-        places: (0..places).map(|_| cells(&book.layout.placed)).collect(),
+        once: Arc::new(cells(&book.layout.once)),
+        places: Arc::new((0..places).map(|_| cells(&book.layout.placed)).collect()),
     }
 }
 

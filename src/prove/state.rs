@@ -1,5 +1,8 @@
 //! A boat while a proof looks for it: a value for every term of every item and place, and statements told from them.
 
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
 use super::boat::Value;
 use super::common::{Common, HoldingIx, PartIx};
 use super::days::day_number;
@@ -80,8 +83,9 @@ pub(super) struct ItemState {
     /// The items in its roles.
     pub roles: Vec<usize>,
     pub present: bool,
-    pub once: Vec<Cell>,
-    pub places: Vec<Vec<Cell>>,
+    /// Shared between boats until one of them changes it: searches go through many that are nearly the same.
+    pub once: Arc<Vec<Cell>>,
+    pub places: Arc<Vec<Vec<Cell>>>,
 }
 
 /// All items; the first is the boat, which has the context as well.
@@ -148,9 +152,9 @@ impl State {
             return;
         };
         let list = if placed {
-            item.places.get_mut(at.place)
+            Arc::make_mut(&mut item.places).get_mut(at.place)
         } else {
-            Some(&mut item.once)
+            Some(Arc::make_mut(&mut item.once))
         };
         if let Some(cell) = list.and_then(|list| list.get_mut(slot)) {
             *cell = value;
@@ -200,7 +204,20 @@ impl State {
 
     /// Has counts and sums follow from the items.
     pub fn settle(&mut self, book: &super::book::Book<'_>) {
-        for term in &book.derived {
+        self.settle_of(book, &BTreeSet::new(), true);
+    }
+
+    /// Has those counts and sums follow from the items that rest on some terms, or all where other items are there.
+    pub fn settle_of(
+        &mut self,
+        book: &super::book::Book<'_>,
+        changed: &BTreeSet<TermId>,
+        other_items: bool,
+    ) {
+        for (term, rests_on) in book.derived.iter().zip(&book.rests_on) {
+            if !other_items && rests_on.is_disjoint(changed) {
+                continue;
+            }
             let value = book
                 .what(*term)
                 .and_then(|what| self.derived(what, 0, &book.layout));

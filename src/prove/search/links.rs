@@ -3,65 +3,198 @@
 use super::super::formula::Formula;
 use super::super::solve::{Literal, NumberVar};
 use super::super::state::At;
-use super::super::term::What;
+use super::super::term::{Poly, Sort, TermId, What};
 use super::Search;
 use crate::quantity::Exact;
 
+/// What a count or sum leaves to items that it is not tied to yet.
+pub(super) struct Rest {
+    /// So many items are tied.
+    done: usize,
+    value: Left,
+    /// Hold where the rest adds nothing.
+    nothing: Vec<Literal>,
+}
+
+/// The rest as a number, or as whether it is odd.
+#[derive(Clone, Copy)]
+enum Left {
+    Number(NumberVar),
+    Odd(Literal),
+}
+
 impl Search<'_, '_> {
-    /// Ties a count or a sum to the items that it is about.
+    /// Ties a count or a sum to the items that it is about, or to some more of them.
+    ///
+    /// A boat can have many more items than it has, nearly all of which no question is about: those are left to a rest that
+    /// is assumed to add nothing, until that stands in the way.
     pub(super) fn link(&mut self, at: At) {
-        if !self.linked.insert(at) {
+        let rest = self.rests.remove(&at);
+        if !self.linked.insert(at) && rest.is_none() {
             return;
         }
         let Some(what) = self.book.what(at.term).cloned() else {
             return;
         };
-        match &what {
-            What::Count(holding, condition) => {
-                let mut sum = vec![(self.number(at), Exact::ONE.neg())];
-                for item in self.all_of(*holding) {
-                    let here = self.counted(condition, item);
-                    let one = self.solver.new_number();
-                    self.tie(here, one, &Exact::ONE);
-                    sum.push((one, Exact::ONE));
-                }
-                self.equal_zero(&sum, &Exact::ZERO, &[]);
-            }
-            What::Odd(holding, condition) => {
-                let mut odd = Literal::FALSE;
-                for item in self.all_of(*holding) {
-                    let here = self.counted(condition, item);
-                    odd = self.either(odd, here);
-                }
-                let own = self.truth(at);
-                self.solver.add_clause(&[!own, odd]);
-                self.solver.add_clause(&[own, !odd]);
-            }
-            What::Sum(holding, pieces) => {
-                let mut total = vec![(self.number(at), Exact::ONE.neg())];
-                for item in self.all_of(*holding) {
-                    let share = self.solver.new_number();
-                    total.push((share, Exact::ONE));
-                    let present = self.presence(item);
-                    let mut none = vec![!present];
-                    for (when, poly) in pieces {
-                        let here = self.counted(when, item);
-                        let Some(mut sum) = self.sum(poly, item, 0) else {
-                            continue;
-                        };
-                        sum.push((share, Exact::ONE.neg()));
-                        self.equal_zero(&sum, &poly.constant, &[!here]);
-                        none.push(here);
-                    }
-                    // Where no piece counts, nothing is added.
-                    let zero = [(share, Exact::ONE)];
-                    let some: Vec<Literal> = none.iter().skip(1).copied().collect();
-                    self.equal_zero(&zero, &Exact::ZERO, &some);
-                }
-                self.equal_zero(&total, &Exact::ZERO, &[]);
-            }
-            _ => {}
+        let (What::Count(holding, _) | What::Odd(holding, _) | What::Sum(holding, _)) = &what
+        else {
+            return;
+        };
+        let present = |item: usize| self.base.items.get(item).is_some_and(|one| one.present);
+        let mut items = self.all_of(*holding);
+        items.sort_by_key(|item| (!present(*item), *item));
+        let done = rest.as_ref().map_or(0, |rest| rest.done);
+        let to = match &rest {
+            // Where reasons are wanted all are tied, so that they rest on nothing assumed.
+            _ if self.guards.is_some() => items.len(),
+            None => items.iter().filter(|item| present(**item)).count() + 1,
+            Some(rest) => 2 * rest.done,
+        };
+        let is_all = to >= items.len();
+        let own: Vec<usize> = items.into_iter().skip(done).take(to - done).collect();
+        let left = match (&rest, &what) {
+            (Some(rest), _) => rest.value,
+            (None, What::Odd(..)) => Left::Odd(self.truth(at)),
+            (None, _) => Left::Number(self.number(at)),
+        };
+        let rest = match left {
+            Left::Number(number) => self.tie_number(&what, number, &own, is_all),
+            Left::Odd(odd) => self.tie_odd(&what, odd, &own, is_all),
+        };
+        if let Some((value, nothing)) = rest {
+            let rest = Rest {
+                done: to,
+                value,
+                nothing,
+            };
+            self.rests.insert(at, rest);
         }
+    }
+
+    /// Ties the rest of every count and sum that a contradiction rests on to more items; whether there was any.
+    pub fn link_more(&mut self, core: &[Literal]) -> bool {
+        let each = self.rests.iter();
+        let needed: Vec<At> = each
+            .filter(|(_, rest)| rest.nothing.iter().any(|one| core.contains(one)))
+            .map(|(at, _)| *at)
+            .collect();
+        for at in &needed {
+            self.link(*at);
+        }
+        !needed.is_empty()
+    }
+
+    /// What is assumed of items that counts and sums are not tied to.
+    pub(super) fn no_more(&self) -> Vec<Literal> {
+        let each = self.rests.values();
+        each.flat_map(|rest| rest.nothing.iter().copied()).collect()
+    }
+
+    fn tie_number(
+        &mut self,
+        what: &What,
+        number: NumberVar,
+        items: &[usize],
+        is_all: bool,
+    ) -> Option<(Left, Vec<Literal>)> {
+        let mut total = vec![(number, Exact::ONE.neg())];
+        for item in items {
+            let share = self.solver.new_number();
+            total.push((share, Exact::ONE));
+            match what {
+                What::Count(_, condition) => {
+                    let here = self.counted(condition, *item);
+                    self.tie(here, share, &Exact::ONE);
+                }
+                What::Sum(_, pieces) => self.tie_share(pieces, share, *item),
+                _ => {}
+            }
+        }
+        let rest = (!is_all).then(|| {
+            let rest = self.solver.new_number();
+            total.push((rest, Exact::ONE));
+            let (one, minus) = ((rest, Exact::ONE), (rest, Exact::ONE.neg()));
+            let not_below = self.solver.constraint(&[one], &Exact::ZERO, false);
+            let not_above = self.solver.constraint(&[minus], &Exact::ZERO, false);
+            if self.adds_up(what) {
+                self.solver.add_clause(&[not_below]);
+                (Left::Number(rest), vec![not_above])
+            } else {
+                (Left::Number(rest), vec![not_below, not_above])
+            }
+        });
+        self.equal_zero(&total, &Exact::ZERO, &[]);
+        rest
+    }
+
+    /// Whether no item makes a count or sum less.
+    fn adds_up(&self, what: &What) -> bool {
+        let from_zero = |at: TermId| {
+            let sort = self.book.terms.get(at).map(|term| &term.sort);
+            match sort {
+                Some(Sort::Number {
+                    low: Some((low, _)),
+                    ..
+                }) => low.signum() >= 0,
+                Some(Sort::Count) => true,
+                Some(
+                    Sort::Number { low: None, .. } | Sort::Day | Sort::Truth | Sort::Choice(_),
+                )
+                | None => false,
+            }
+        };
+        let not_less = |poly: &Poly| {
+            let each = poly.terms.iter().all(|(_, factor)| factor.signum() > 0);
+            poly.constant.signum() >= 0 && each && poly.vars().all(|var| from_zero(var.term))
+        };
+        match what {
+            What::Count(..) => true,
+            What::Sum(_, pieces) => pieces.iter().all(|(_, poly)| not_less(poly)),
+            _ => false,
+        }
+    }
+
+    /// Ties what an item adds to a sum.
+    fn tie_share(&mut self, pieces: &[(Formula, Poly)], share: NumberVar, item: usize) {
+        let present = self.presence(item);
+        let mut none = vec![!present];
+        for (when, poly) in pieces {
+            let here = self.counted(when, item);
+            let Some(mut sum) = self.sum(poly, item, 0) else {
+                continue;
+            };
+            sum.push((share, Exact::ONE.neg()));
+            self.equal_zero(&sum, &poly.constant, &[!here]);
+            none.push(here);
+        }
+        // Where no piece counts, nothing is added.
+        let zero = [(share, Exact::ONE)];
+        let some: Vec<Literal> = none.iter().skip(1).copied().collect();
+        self.equal_zero(&zero, &Exact::ZERO, &some);
+    }
+
+    fn tie_odd(
+        &mut self,
+        what: &What,
+        own: Literal,
+        items: &[usize],
+        is_all: bool,
+    ) -> Option<(Left, Vec<Literal>)> {
+        let What::Odd(_, condition) = what else {
+            return None;
+        };
+        let mut odd = Literal::FALSE;
+        for item in items {
+            let here = self.counted(condition, *item);
+            odd = self.either(odd, here);
+        }
+        let rest = (!is_all).then(|| self.solver.new_bool());
+        if let Some(rest) = rest {
+            odd = self.either(odd, rest);
+        }
+        self.solver.add_clause(&[!own, odd]);
+        self.solver.add_clause(&[own, !odd]);
+        rest.map(|rest| (Left::Odd(rest), vec![!rest]))
     }
 
     pub(super) fn all_of(&self, holding: super::super::common::HoldingIx) -> Vec<usize> {

@@ -1,6 +1,8 @@
 //! Looks for a boat: statements are given to the solver only once a boat that it found breaks them.
 
 mod links;
+mod orders;
+mod products;
 mod statements;
 mod variables;
 
@@ -11,6 +13,7 @@ use super::common::Side;
 use super::formula::Formula;
 use super::solve::{Answer, Limits, Literal, NumberVar, Solver};
 use super::state::{At, Cell, State};
+use super::term::TermId;
 use crate::quantity::Exact;
 
 /// What a search comes to.
@@ -57,6 +60,10 @@ pub(super) struct Search<'b, 'r> {
     present: BTreeMap<usize, Literal>,
     products: HashMap<Vec<At>, NumberVar>,
     linked: BTreeSet<At>,
+    /// By count or sum: what is left of it to items that it is not tied to.
+    rests: BTreeMap<At, links::Rest>,
+    /// Pairs of counts and sums, by whether the first is known not to be above the second.
+    ordered: BTreeMap<(TermId, TermId), bool>,
     added: HashSet<Instance>,
     under: Under,
     /// A statement that may not count, by its clause: the one under question.
@@ -101,6 +108,8 @@ impl<'b, 'r> Search<'b, 'r> {
             present: BTreeMap::new(),
             products: HashMap::new(),
             linked: BTreeSet::new(),
+            rests: BTreeMap::new(),
+            ordered: BTreeMap::new(),
             added: HashSet::new(),
             under,
             without: None,
@@ -140,7 +149,7 @@ impl<'b, 'r> Search<'b, 'r> {
         let mut all: Vec<At> = self.numbers.keys().copied().collect();
         all.extend(self.truths.keys());
         all.extend(self.choices.keys());
-        all.retain(|at| at.item != 0 || !self.book.derived.contains(&at.term));
+        all.retain(|at| !self.follows(*at));
         all.sort_unstable();
         all
     }
@@ -160,6 +169,17 @@ impl<'b, 'r> Search<'b, 'r> {
 
     /// Looks for a boat under assumptions.
     pub fn find(&mut self, assumptions: &[Literal]) -> Found {
+        loop {
+            match self.find_among_few(assumptions) {
+                Found::None(core) if self.link_more(&core) => {}
+                found => return found,
+            }
+        }
+    }
+
+    /// The same while counts and sums are of no more items than they are tied to. That there is no such boat may rest on
+    /// that: `link_more` tells.
+    pub fn find_among_few(&mut self, assumptions: &[Literal]) -> Found {
         let mut pins: Vec<Literal> = Vec::new();
         let mut dropped: BTreeSet<Literal> = BTreeSet::new();
         let mut pinned_tries = 0;
@@ -177,6 +197,7 @@ impl<'b, 'r> Search<'b, 'r> {
                 .collect();
             let all: Vec<Literal> = assumptions
                 .iter()
+                .chain(&self.no_more())
                 .chain(&guards)
                 .chain(&pins)
                 .chain(&wishes)
@@ -238,8 +259,10 @@ impl<'b, 'r> Search<'b, 'r> {
                         pins.extend(new);
                         continue;
                     }
-                    for at in loose {
-                        self.link(at);
+                    if !self.order(&loose) {
+                        for at in loose {
+                            self.link(at);
+                        }
                     }
                     for instance in broken {
                         self.add(instance);
@@ -256,32 +279,69 @@ impl<'b, 'r> Search<'b, 'r> {
         // Whatever a round before set is set again.
         let last = self.last.take();
         let mut state = last.unwrap_or_else(|| self.base.clone());
+        let mut other_items = false;
         for (item, literal) in &self.present {
             if let Some(item) = state.items.get_mut(*item) {
-                item.present = self.solver.bool_value(*literal) == Some(true);
+                let present = self.solver.bool_value(*literal) == Some(true);
+                other_items |= item.present != present;
+                item.present = present;
             }
         }
         let layout = &self.book.layout;
+        let mut changed: BTreeSet<TermId> = BTreeSet::new();
+        let mut set = |at: At, cell: Cell| {
+            if state.cell(at, layout) != Some(&cell) {
+                changed.insert(at.term);
+                state.set(at, cell, layout);
+            }
+        };
         for (at, var) in &self.numbers {
-            state.set(*at, Cell::Number(self.solver.value(*var)), layout);
+            if !self.follows(*at) {
+                set(*at, Cell::Number(self.solver.value(*var)));
+            }
         }
         for (at, literal) in &self.truths {
-            state.set(
-                *at,
-                Cell::Truth(self.solver.bool_value(*literal) == Some(true)),
-                layout,
-            );
+            if !self.follows(*at) {
+                set(
+                    *at,
+                    Cell::Truth(self.solver.bool_value(*literal) == Some(true)),
+                );
+            }
         }
         for (at, list) in &self.choices {
             let chosen = list
                 .iter()
                 .position(|one| self.solver.bool_value(*one) == Some(true));
             if let Some(chosen) = chosen.and_then(|at| u16::try_from(at).ok()) {
-                state.set(*at, Cell::Choice(chosen), layout);
+                set(*at, Cell::Choice(chosen));
             }
         }
-        state.settle(self.book);
+        state.settle_of(self.book, &changed, other_items);
         state
+    }
+
+    /// Whether a value follows from others, as counts do.
+    fn follows(&self, at: At) -> bool {
+        at.item == 0 && self.book.derived.contains(&at.term)
+    }
+
+    /// Sets a value where with it the boat still keeps all that it has to; else leaves it as it was. The boat keeps all of
+    /// that, and the value is one that the solver chooses.
+    pub fn set_if_kept(&self, state: &mut State, at: At, cell: Cell) -> bool {
+        let layout = &self.book.layout;
+        let Some(before) = state.cell(at, layout).cloned() else {
+            return false;
+        };
+        let term = BTreeSet::from([at.term]);
+        state.set(at, cell, layout);
+        state.settle_of(self.book, &term, false);
+        let (broken, already) = self.broken(state);
+        if broken.is_empty() && already.is_empty() {
+            return true;
+        }
+        state.set(at, before, layout);
+        state.settle_of(self.book, &term, false);
+        false
     }
 
     /// Counts and sums that the solver chose otherwise than the items say.
@@ -289,7 +349,7 @@ impl<'b, 'r> Search<'b, 'r> {
         let mut found = Vec::new();
         for term in &self.book.derived {
             let at = At::of_boat(*term);
-            if self.linked.contains(&at) {
+            if self.linked.contains(&at) && !self.rests.contains_key(&at) {
                 continue;
             }
             let own = match (self.numbers.get(&at), self.truths.get(&at)) {
@@ -433,64 +493,6 @@ impl<'b, 'r> Search<'b, 'r> {
             unless.push(!guard);
         }
         self.require(&fact.holds, item, place, &unless);
-    }
-
-    /// Holds one factor of each product that the solver has wrong, so that the product is linear.
-    fn pin(&mut self, tries: usize) -> Vec<Literal> {
-        let mut products: Vec<(Vec<At>, NumberVar)> = self
-            .products
-            .iter()
-            .map(|(all, var)| (all.clone(), *var))
-            .collect();
-        products.sort();
-        let candidate = self.candidate();
-        let mut held: BTreeMap<At, Exact> = BTreeMap::new();
-        let mut pins = Vec::new();
-        for (all, var) in products {
-            let mut rest = all.clone();
-            let mut factor = Exact::ONE;
-            let mut own: Vec<Literal> = Vec::new();
-            // All factors but one are held; which one is free turns with the tries.
-            let free = tries / 2 % all.len().max(1);
-            let free_at = all.get(free).copied();
-            rest.retain(|at| Some(*at) != free_at);
-            let powers = all.iter().filter(|at| Some(**at) == free_at).count();
-            if powers > 1 {
-                rest.extend(free_at.iter().copied().cycle().take(powers));
-            }
-            for at in &rest {
-                let from = if tries.is_multiple_of(2) {
-                    &candidate
-                } else {
-                    self.base
-                };
-                let value =
-                    held.get(at)
-                        .cloned()
-                        .or_else(|| match from.cell(*at, &self.book.layout) {
-                            Some(Cell::Number(value)) => Some(value.clone()),
-                            _ => None,
-                        });
-                let Some(value) = value else { continue };
-                held.insert(*at, value.clone());
-                factor = factor.mul(&value);
-                own.extend(self.same(*at, &Cell::Number(value)));
-            }
-            own.sort_unstable();
-            own.dedup();
-            let mut sum = vec![(var, Exact::ONE)];
-            let mut constant = Exact::ZERO;
-            match free_at.filter(|_| powers == 1) {
-                Some(at) => sum.push((self.number(at), factor.neg())),
-                None => constant = factor.neg(),
-            }
-            let unless: Vec<Literal> = own.iter().map(|one| !*one).collect();
-            self.equal_zero(&sum, &constant, &unless);
-            pins.extend(own);
-        }
-        pins.sort_unstable();
-        pins.dedup();
-        pins
     }
 }
 

@@ -1,7 +1,7 @@
 //! The numbers, answers and choices that the solver chooses.
 
 use super::super::solve::{Literal, NumberVar};
-use super::super::state::{At, Cell};
+use super::super::state::{At, Cell, ItemState};
 use super::super::term::Sort;
 use super::Search;
 use crate::quantity::Exact;
@@ -138,7 +138,29 @@ impl Search<'_, '_> {
             let group = self.presence(group);
             self.solver.add_clause(&[!group, literal]);
         }
+        if let Some(before) = self.before(item) {
+            let before = self.presence(before);
+            self.solver.add_clause(&[!literal, before]);
+        }
         literal
+    }
+
+    /// Items that the base lacks and that stand in no group are alike: they come one after the other, and this is the one
+    /// before.
+    fn before(&self, item: usize) -> Option<usize> {
+        let items = &self.base.items;
+        let own = items.get(item)?;
+        let is_free = |at: usize, one: &ItemState| {
+            !one.present
+                && one.roles.is_empty()
+                && !items.iter().any(|group| group.roles.contains(&at))
+        };
+        if !is_free(item, own) {
+            return None;
+        }
+        let mut earlier = items.iter().enumerate().take(item).rev();
+        let found = earlier.find(|(at, one)| one.holding == own.holding && is_free(*at, one));
+        found.map(|(at, _)| at)
     }
 
     pub(super) fn product(&mut self, mut all: Vec<At>) -> NumberVar {

@@ -93,6 +93,35 @@ impl Default for Limits {
     }
 }
 
+/// What questions have cost: counted, so that it is the same on every machine.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Work {
+    /// Questions to the solver.
+    pub solved: u64,
+    /// Conflicts of the search.
+    pub conflicts: u64,
+    /// Decisions of the search, assumptions not among them.
+    pub decisions: u64,
+    /// Pivots of the simplex.
+    pub pivots: u64,
+    /// Steps of the simplex, as [`Limits`] count them.
+    pub steps: u64,
+}
+
+impl Work {
+    /// With what others have cost.
+    #[must_use]
+    pub fn and(self, other: Work) -> Work {
+        Work {
+            solved: self.solved.saturating_add(other.solved),
+            conflicts: self.conflicts.saturating_add(other.conflicts),
+            decisions: self.decisions.saturating_add(other.decisions),
+            pivots: self.pivots.saturating_add(other.pivots),
+            steps: self.steps.saturating_add(other.steps),
+        }
+    }
+}
+
 /// What is known about clauses under assumptions.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Answer {
@@ -127,7 +156,7 @@ pub struct Solver {
     /// No model whatever is assumed.
     contradictory: bool,
     limits: Limits,
-    conflicts: u64,
+    work: Work,
     most_steps: u64,
     most_learnt: usize,
     model: Vec<bool>,
@@ -169,7 +198,7 @@ impl Solver {
             marks: Vec::new(),
             contradictory: false,
             limits: Limits::default(),
-            conflicts: 0,
+            work: Work::default(),
             most_steps: 0,
             most_learnt: 2000,
             model: Vec::new(),
@@ -194,10 +223,14 @@ impl Solver {
         self.limits = limits;
     }
 
-    /// What all questions so far have cost: conflicts of the search, and steps of the simplex.
+    /// What all questions so far have cost.
     #[must_use]
-    pub fn work(&self) -> (u64, u64) {
-        (self.conflicts, self.simplex.steps)
+    pub fn work(&self) -> Work {
+        Work {
+            pivots: self.simplex.pivots,
+            steps: self.simplex.steps,
+            ..self.work
+        }
     }
 
     /// A Boolean that may be either.
@@ -344,6 +377,7 @@ impl Solver {
 
     /// Whether all clauses can hold together with these literals. A model stays to be asked about until the next one.
     pub fn solve(&mut self, assumptions: &[Literal]) -> Answer {
+        self.work.solved += 1;
         self.end_probe();
         self.back_to(0);
         if self.contradictory {

@@ -32,8 +32,9 @@ impl Solver {
         value.cloned().unwrap_or(Exact::ZERO)
     }
 
-    /// The least and the greatest value of a number while every Boolean, and so every constraint, is as in the last model.
-    pub fn range(&mut self, number: NumberVar) -> (End, End) {
+    /// The least and the greatest value of a number while every Boolean, and so every constraint, is as in the last model,
+    /// and some more constraints hold that are met within that.
+    pub fn range(&mut self, number: NumberVar, also: &[Literal]) -> (End, End) {
         if number.0 as usize >= self.simplex.values.len() {
             return (None, None);
         }
@@ -46,7 +47,20 @@ impl Solver {
                 }
             }
         }
-        // The model is a point within these bounds, so that this always holds.
+        let before = self.simplex.mark();
+        for literal in also {
+            let atom = self.atom_of[literal.variable() as usize];
+            if atom != NONE {
+                self.simplex.assert(atom, !literal.is_negated());
+            }
+        }
+        let ends = self.ends(number);
+        self.simplex.undo_to(before);
+        ends
+    }
+
+    fn ends(&mut self, number: NumberVar) -> (End, End) {
+        // The model is a point within its bounds, so that without more constraints this always holds.
         if self.simplex.check(u64::MAX, u64::MAX) != Checked::Holds {
             return (None, None);
         }

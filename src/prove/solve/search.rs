@@ -85,7 +85,7 @@ impl Solver {
                 }
                 Step::Conflict => {
                     conflicts += 1;
-                    self.conflicts += 1;
+                    self.work.conflicts += 1;
                     if !self.learn() {
                         self.contradictory = true;
                         return Answer::Unsatisfiable(Vec::new());
@@ -129,6 +129,7 @@ impl Solver {
             }
             match self.next_decision() {
                 Some(decision) => {
+                    self.work.decisions += 1;
                     self.deeper();
                     self.clauses.assign(decision, NO_CLAUSE);
                 }

@@ -79,6 +79,7 @@ pub(super) struct Simplex {
     pub(super) place: Vec<u32>,
     /// Coefficients and values reckoned so far.
     pub(super) steps: u64,
+    pub(super) pivots: u64,
     /// Bits of the largest coefficient or value that a pivot made, where it outgrew the short form.
     pub(super) bits: u64,
     pub(super) conflict: Vec<Literal>,
@@ -99,6 +100,7 @@ impl Simplex {
             suspected: Vec::new(),
             place: Vec::new(),
             steps: 0,
+            pivots: 0,
             bits: 0,
             conflict: Vec::new(),
         }
@@ -349,6 +351,7 @@ impl Simplex {
         value.c = value.c.lowest();
         value.k = value.k.lowest();
         self.bits = self.bits.max(value.c.bits());
+        self.pivots += 1;
         self.pivot(row, entering);
         if self.is_outside(entering) {
             self.suspect(entering);

@@ -31,7 +31,7 @@ fn borders_are_strict_where_they_are_said_to_be() {
     assert_eq!(solver.solve(&[at_least, at_most]), Answer::Satisfiable);
     assert_eq!(solver.value(x), whole(4));
     assert_eq!(
-        solver.range(x),
+        solver.range(x, &[]),
         (Some((whole(4), true)), Some((whole(4), true)))
     );
     let Answer::Unsatisfiable(core) = solver.solve(&[above, at_most]) else {
@@ -39,7 +39,7 @@ fn borders_are_strict_where_they_are_said_to_be() {
     };
     assert_eq!(core.len(), 2);
     assert_eq!(solver.solve(&[above]), Answer::Satisfiable);
-    assert_eq!(solver.range(x), (Some((whole(4), false)), None));
+    assert_eq!(solver.range(x, &[]), (Some((whole(4), false)), None));
 }
 
 #[test]
@@ -93,7 +93,7 @@ fn answers_stay_right_when_learnt_clauses_are_dropped() {
     solver.most_learnt = 20;
     pigeons(&mut solver, 7, 6);
     assert_eq!(solver.solve(&[]), Answer::Unsatisfiable(Vec::new()));
-    let (conflicts, learnt) = (solver.conflicts, solver.clauses.learnt as u64);
+    let (conflicts, learnt) = (solver.work.conflicts, solver.clauses.learnt as u64);
     assert!(conflicts > learnt + 100, "{conflicts}, {learnt} kept");
     let mut solver = Solver::new();
     solver.most_learnt = 20;
@@ -305,15 +305,15 @@ fn a_range_outlives_constraints_that_are_added_later() {
     let below = solver.constraint(&sum, &whole(50), true);
     assert_eq!(solver.solve(&[below]), Answer::Satisfiable);
     let expected = (Some((whole(10), true)), Some((whole(30), false)));
-    assert_eq!(solver.range(fore), expected);
+    assert_eq!(solver.range(fore, &[]), expected);
     let later = solver.constraint(&[(fore, whole(1)), (aft, whole(-1))], &whole(3), false);
-    assert_eq!(solver.range(fore), expected);
+    assert_eq!(solver.range(fore, &[]), expected);
     solver.add_clause(&[later]);
-    assert_eq!(solver.range(fore), expected);
+    assert_eq!(solver.range(fore, &[]), expected);
     assert_eq!(solver.solve(&[below, later]), Answer::Satisfiable);
     // fore >= aft − 3 >= 17.
     assert_eq!(
-        solver.range(fore),
+        solver.range(fore, &[]),
         (Some((whole(17), true)), Some((whole(30), false)))
     );
     assert!(is_unsatisfiable(&solver.solve(&[!below, below])));
