@@ -30,7 +30,7 @@ pub use literal::lex_literal;
 pub use near::{lookalike, mended, mended_list};
 pub use number::Number;
 pub use problem::QuantityProblem;
-pub(crate) use quoted::Row;
+pub(crate) use quoted::{Plain, Row, billionths};
 pub use unit::Unit;
 pub use words::{HardnessScale, Material};
 pub use written::Quantity;

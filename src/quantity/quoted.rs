@@ -3,6 +3,7 @@
 
 use std::ops::Range;
 
+use super::exact::Exact;
 use super::literal::{assemble, quick_number};
 use super::unit::Unit;
 use super::written::Quantity;
@@ -103,6 +104,68 @@ impl Row {
             Some((quantity, one.range.clone()))
         })
     }
+}
+
+/// A number with its unit as digits: `n` over ten to the power of `places`.
+#[derive(Clone, Copy)]
+pub(crate) struct Plain {
+    n: i64,
+    places: usize,
+    unit: Unit,
+}
+
+impl Plain {
+    /// What `text` begins with, in the common forms that [`Quantity::before_quote`] reads, and how many bytes of it stand
+    /// before the quotation mark.
+    #[inline]
+    pub(crate) fn before_quote(text: &[u8]) -> Option<(Plain, usize)> {
+        let (n, places, rest) = quick_number(text)?;
+        let (unit, length) = match rest {
+            [b'"', ..] => (Unit::PLAIN, 0),
+            [b' ', b'0'..=b'9' | b'-', ..] => return None,
+            [b' ', symbol @ ..] => unit(symbol).map(|(unit, length)| (unit, 1 + length))?,
+            _ => return None,
+        };
+        let length = text.len() - rest.len() + length;
+        Some((Plain { n, places, unit }, length))
+    }
+
+    /// The unit.
+    pub(crate) fn unit(self) -> Unit {
+        self.unit
+    }
+
+    /// How many billionths of a base unit it is, where that is a whole number that fits.
+    #[inline]
+    pub(crate) fn billionths(self) -> Option<i64> {
+        if self.unit.is_base() {
+            let left = 9_usize.checked_sub(self.places)?;
+            return self.n.checked_mul(*TENS.get(left)?);
+        }
+        (!self.unit.has_offset()).then_some(())?;
+        let tens = Exact::from_integer(*TENS.get(self.places)?);
+        let number = Exact::from_integer(self.n).checked_div(&tens)?;
+        billionths(&number.mul(&self.unit.factor()))
+    }
+}
+
+/// Powers of ten.
+const TENS: [i64; 10] = [
+    1,
+    10,
+    100,
+    1_000,
+    10_000,
+    100_000,
+    1_000_000,
+    10_000_000,
+    100_000_000,
+    1_000_000_000,
+];
+
+/// How many billionths a number is, where that is a whole number that fits.
+pub(crate) fn billionths(number: &Exact) -> Option<i64> {
+    number.mul(&Exact::from_integer(1_000_000_000)).to_i64()
 }
 
 #[cfg(test)]

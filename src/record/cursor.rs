@@ -42,6 +42,11 @@ impl<'s> Cursor<'s> {
         Cursor { text, at }
     }
 
+    /// The source up to the end of the line.
+    pub fn whole(&self) -> &'s str {
+        self.text
+    }
+
     /// The next byte that is no blank, not passed yet. A line feed is none of the blanks here: a value that
     /// goes over several lines is underlined in another way.
     pub fn peek(&mut self) -> Option<u8> {

@@ -12,7 +12,7 @@ pub(super) struct Keys<'v, T> {
 
 impl<'v, T: Copy> Keys<'v, T> {
     /// Of two equal keys the first one counts.
-    fn new(keys: impl Iterator<Item = (&'v str, T)>) -> Keys<'v, T> {
+    pub fn new(keys: impl Iterator<Item = (&'v str, T)>) -> Keys<'v, T> {
         let mut by_length: Vec<Vec<(&'v str, T)>> = Vec::new();
         for (key, value) in keys {
             if by_length.len() <= key.len() {
