@@ -112,9 +112,7 @@ fn count([old, new]: &[Arc<RulesFile>; 2], path: &Path) -> Impact {
 }
 
 fn counts(impact: &Impact) -> Counts {
-    let ways = |moves: &Moves| {
-        Stand::ALL.map(|old| Stand::ALL.map(|new| moves.count(old, new)))
-    };
+    let ways = |moves: &Moves| Stand::ALL.map(|old| Stand::ALL.map(|new| moves.count(old, new)));
     let runners = impact.parts.iter().find(|(name, _)| name == "runner");
     let of_rule = |id: &str| {
         let found = impact.rules.iter().find(|rule| rule.rule == id);
@@ -130,7 +128,11 @@ fn counts(impact: &Impact) -> Counts {
 /// Ours alone, for a profiler: two versions, or the first one with itself.
 fn alone(path: &Path, rounds: usize, one: bool) {
     let [old, new] = versions();
-    let pair = if one { [Arc::clone(&old), old] } else { [old, new] };
+    let pair = if one {
+        [Arc::clone(&old), old]
+    } else {
+        [old, new]
+    };
     for _ in 0..rounds {
         let began = Instant::now();
         std::hint::black_box(count(&pair, path));

@@ -37,6 +37,7 @@ mod suite {
     pub mod pairing;
     pub mod patterns;
     pub mod places;
+    pub mod plain;
     pub mod profile;
     pub mod proof_work;
     pub mod published;

@@ -123,7 +123,9 @@ fn by_squares(margin: i64, squares: i64) -> Stand {
 }
 
 fn within(value: Option<i64>, low: i64, high: i64, u: i64) -> Stand {
-    value.map_or(OPEN, |value| by_u(value - low, u).min(by_u(high - value, u)))
+    value.map_or(OPEN, |value| {
+        by_u(value - low, u).min(by_u(high - value, u))
+    })
 }
 
 fn at_least(value: Option<i64>, low: i64, u: i64) -> Stand {
@@ -245,14 +247,11 @@ fn count(counts: &mut Counts, line: &[u8]) {
             worst.min(same)
         });
         counts.runners[usize::from(of_runner[0])][usize::from(of_runner[1])] += 1;
-        for rule in 0..changed[0].len() {
-            let (old, new) = (changed[0][rule], changed[1][rule]);
-            counts.rules[rule][usize::from(old)][usize::from(new)] += 1;
+        let pairs = changed[0].into_iter().zip(changed[1]);
+        for (ways, (old, new)) in counts.rules.iter_mut().zip(pairs) {
+            ways[usize::from(old)][usize::from(new)] += 1;
         }
-        of_boat = [
-            of_boat[0].min(of_runner[0]),
-            of_boat[1].min(of_runner[1]),
-        ];
+        of_boat = [of_boat[0].min(of_runner[0]), of_boat[1].min(of_runner[1])];
     }
     counts.boats[usize::from(of_boat[0])][usize::from(of_boat[1])] += 1;
 }

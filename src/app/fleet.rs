@@ -1,10 +1,11 @@
 //! What a change of rules does to a fleet that is read from files.
 
+use std::ops::Range;
 use std::path::PathBuf;
 use std::sync::Arc;
 
 use crate::diagnostic::Diagnostic;
-use crate::fleet::impact::{Asked, BoatAt, Impact, Pair, Sample, Scratch, Tally};
+use crate::fleet::impact::{Asked, BoatAt, Impact, Pair, PlainScratch, Sample, Scratch, Tally};
 use crate::fleet::{Days, Piece, ReadBoat};
 use crate::quantity::Date;
 use crate::rules::{RulesFile, Stage};
@@ -103,6 +104,7 @@ struct UnderBoth<'p, 'r>(&'p Pair<'r>);
 struct Sums {
     tally: Tally,
     scratch: Scratch,
+    plain: PlainScratch,
 }
 
 impl Looker for UnderBoth<'_, '_> {
@@ -110,6 +112,21 @@ impl Looker for UnderBoth<'_, '_> {
 
     fn read(&self, source: &Arc<Source>, piece: &Piece) -> Result<ReadBoat, Vec<Diagnostic>> {
         self.0.read(source, piece)
+    }
+
+    fn look_plainly(
+        &self,
+        source: &Arc<Source>,
+        range: &Range<usize>,
+        at: &BoatAt,
+        sums: &mut Sums,
+    ) -> Option<Result<Range<usize>, Vec<Diagnostic>>> {
+        let (scratch, tally) = (&mut sums.plain, &mut sums.tally);
+        let looked = self.0.look_plainly(source, range, at, scratch, tally)?;
+        Some(looked.map(|looked| {
+            tally.boat(looked.stands);
+            looked.sail_number
+        }))
     }
 
     fn path_of(&self, boat: &ReadBoat, item: usize) -> Option<String> {

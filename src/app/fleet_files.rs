@@ -80,7 +80,7 @@ impl Troubles {
     }
 }
 
-/// Whoever takes the records of a fleet: each share of lines begins with nothing and is handed on when it is full.
+/// Whoever takes the records of a fleet, in shares that begin with nothing.
 pub(super) trait Taker: Sync {
     /// What a share of the records comes to.
     type Share: Send;
@@ -94,6 +94,19 @@ pub(super) trait Taker: Sync {
         piece: &Piece,
         at: BoatAt,
     ) -> Result<(), Vec<Diagnostic>>;
+}
+
+/// Whoever is handed the shares: each of them now and then in the order of the files, to take out what came since, and once
+/// more at the end.
+pub(super) type Hand<'t, S> = dyn FnMut(&mut S, Handed) + 't;
+
+/// When a share is handed on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Handed {
+    /// More may come.
+    Meanwhile,
+    /// Nothing more comes.
+    AtTheEnd,
 }
 
 /// Lines that can't be used, and what is wrong with them.
@@ -110,6 +123,13 @@ pub(super) struct FleetFiles<'h> {
 
 /// Lines of one piece are shared out in so many shares: the same on every machine, so that sums are.
 const SHARES: usize = 8;
+
+/// Lines that were read, and what is wrong with others.
+struct Ready {
+    sources: Vec<Arc<Source>>,
+    bytes: u64,
+    troubles: Vec<(u32, Trouble)>,
+}
 
 impl<'h> FleetFiles<'h> {
     /// Looks for the files.
@@ -165,15 +185,16 @@ impl<'h> FleetFiles<'h> {
         })
     }
 
-    /// Hands every record to a taker, and its shares on in the order of the files.
+    /// Hands every record to a taker, and its shares on.
     pub(super) fn read<T: Taker>(
         &self,
         taker: &T,
         pass: u8,
         watcher: Watcher<'_>,
-        take: &mut dyn FnMut(T::Share),
+        hand: &mut Hand<'_, T::Share>,
     ) -> Troubles {
         let mut troubles = Troubles::default();
+        let mut shares: Vec<T::Share> = (0..SHARES).map(|_| taker.begin()).collect();
         let mut reading = Reading {
             pass,
             bytes: 0,
@@ -184,29 +205,30 @@ impl<'h> FleetFiles<'h> {
             let path = match input {
                 Input::Standard => continue,
                 Input::Yaml { path, named } => {
-                    self.document(
-                        taker,
-                        (file, path, name),
-                        *named,
-                        false,
-                        &mut troubles,
-                        take,
-                    );
+                    let shares = (&mut shares[..], &mut *hand);
+                    let of = (file, path.as_path(), name.as_str());
+                    self.document(taker, of, (*named, false), &mut troubles, shares);
                     path
                 }
                 Input::Json { path, named } => {
-                    self.document(taker, (file, path, name), *named, true, &mut troubles, take);
+                    let shares = (&mut shares[..], &mut *hand);
+                    let of = (file, path.as_path(), name.as_str());
+                    self.document(taker, of, (*named, true), &mut troubles, shares);
                     path
                 }
                 Input::Lines(path) => {
                     let told = (&mut reading, watcher);
-                    self.lines(taker, (file, path, name), told, &mut troubles, take);
+                    let shares = (&mut shares[..], &mut *hand);
+                    self.lines(taker, (file, path, name), told, &mut troubles, shares);
                     continue;
                 }
             };
             reading.bytes += self.host.size(path).unwrap_or(0);
             reading.records += 1;
             watcher(&reading);
+        }
+        for share in &mut shares {
+            hand(share, Handed::AtTheEnd);
         }
         troubles
     }
@@ -215,10 +237,9 @@ impl<'h> FleetFiles<'h> {
         &self,
         taker: &T,
         (file, path, name): (usize, &Path, &str),
-        named: bool,
-        json: bool,
+        (named, json): (bool, bool),
         troubles: &mut Troubles,
-        take: &mut dyn FnMut(T::Share),
+        (shares, hand): (&mut [T::Share], &mut Hand<'_, T::Share>),
     ) {
         let bytes = match self.host.read(path, DOCUMENT_BYTES) {
             Ok(bytes) => bytes,
@@ -246,11 +267,13 @@ impl<'h> FleetFiles<'h> {
         } else {
             Piece::Document
         };
-        let mut share = taker.begin();
-        if let Err(faults) = taker.record(&mut share, &source, &piece, BoatAt { file, line: 1 }) {
+        let Some(share) = shares.first_mut() else {
+            return;
+        };
+        if let Err(faults) = taker.record(share, &source, &piece, BoatAt { file, line: 1 }) {
             troubles.add(name, 1, Trouble::input(faults));
         }
-        take(share);
+        hand(share, Handed::Meanwhile);
     }
 
     fn lines<T: Taker>(
@@ -259,110 +282,129 @@ impl<'h> FleetFiles<'h> {
         (file, path, name): (usize, &Path, &str),
         (reading, watcher): (&mut Reading, Watcher<'_>),
         troubles: &mut Troubles,
-        take: &mut dyn FnMut(T::Share),
+        (shares, hand): (&mut [T::Share], &mut Hand<'_, T::Share>),
     ) {
-        let failed =
-            |problem: HostProblem, troubles: &mut Troubles| troubles.add(name, 0, problem.into());
         let mut pieces = match self.host.open(path) {
             Ok(from) => Pieces::new(from, Vec::new()),
-            Err(problem) => return failed(problem, troubles),
+            Err(problem) => return troubles.add(name, 0, problem.into()),
         };
+        let mut next = ready(&mut pieces, name);
         loop {
-            let piece = match pieces.next() {
-                Ok(Some(piece)) => piece,
+            let now = match next {
+                Ok(Some(now)) => now,
                 Ok(None) => return,
                 Err(error) => {
                     let why = Why::Other(error.to_string());
-                    return failed(HostProblem::new(Doing::Reading, path, why), troubles);
+                    let problem = HostProblem::new(Doing::Reading, path, why);
+                    return troubles.add(name, 0, problem.into());
                 }
             };
-            reading.bytes += u64::try_from(piece.bytes.len()).unwrap_or(0);
-            if let Some((line, length)) = piece.too_long {
-                reading.bytes += length;
-                let message = format!(
-                    "{name}:{line} has {length} bytes; the limit LINE_BYTES is {LINE_BYTES}"
-                );
-                let fault = Diagnostic::fault("text.size", message).help("one record is one line");
-                troubles.add(name, line, Trouble::one(fault));
+            for (line, trouble) in now.troubles {
+                troubles.add(name, line, trouble);
             }
-            let sources = match decode_lines(name, &piece.bytes, piece.first_line) {
-                Ok(source) => vec![source],
-                // Bytes that are no text: line by line, so that only the bad ones are refused.
-                Err(_) => {
-                    let mut good = Vec::new();
-                    for (at, line) in piece.bytes.split(|byte| *byte == b'\n').enumerate() {
-                        let number = piece
-                            .first_line
-                            .saturating_add(u32::try_from(at).unwrap_or(u32::MAX));
-                        match decode_lines(name, line, number) {
-                            Ok(source) => good.push(source),
-                            Err(problem) => {
-                                troubles.add(
-                                    name,
-                                    number,
-                                    Trouble::one(Diagnostic::undecoded(problem, name)),
-                                );
-                            }
-                        }
-                    }
-                    good
-                }
-            };
-            for source in &sources {
-                self.source(taker, (file, name), source, reading, troubles, take);
+            reading.bytes += now.bytes;
+            // The next piece is read while this one is looked at.
+            let (found, after) = rayon::join(
+                || looked_at(taker, file, &now.sources, shares),
+                || ready(&mut pieces, name),
+            );
+            next = after;
+            for (line, found) in found.faults {
+                troubles.add(name, line, Trouble::input(found));
+            }
+            reading.records += found.records;
+            for share in &mut *shares {
+                hand(share, Handed::Meanwhile);
             }
             watcher(reading);
         }
     }
+}
 
-    fn source<T: Taker>(
-        &self,
-        taker: &T,
-        (file, name): (usize, &str),
-        source: &Arc<Source>,
-        reading: &mut Reading,
-        troubles: &mut Troubles,
-        take: &mut dyn FnMut(T::Share),
-    ) {
-        let mut lines: Vec<(u32, std::ops::Range<usize>)> = Vec::new();
-        for line in 0..source.line_count() {
-            let range = source.line_span_of(line).range();
-            if source
-                .text()
-                .get(range.clone())
-                .is_some_and(|text| !text.trim_ascii().is_empty())
-            {
-                lines.push((
-                    source
-                        .line_column(u32::try_from(range.start).unwrap_or(0))
-                        .line,
-                    range,
-                ));
-            }
-        }
-        reading.records += u64::try_from(lines.len()).unwrap_or(0);
-        let found: Vec<(T::Share, Faulty)> = lines
-            .par_chunks(lines.len().div_ceil(SHARES).max(1))
-            .map(|lines| {
-                let mut share = taker.begin();
-                let mut faults = Vec::new();
-                for (line, range) in lines {
-                    let at = BoatAt { file, line: *line };
-                    if let Err(found) =
-                        taker.record(&mut share, source, &Piece::Line(range.clone()), at)
-                    {
-                        faults.push((*line, found));
+/// The next lines of a file, as text.
+fn ready(pieces: &mut Pieces, name: &str) -> std::io::Result<Option<Ready>> {
+    let Some(piece) = pieces.next()? else {
+        return Ok(None);
+    };
+    let mut found = Ready {
+        sources: Vec::new(),
+        bytes: u64::try_from(piece.bytes.len()).unwrap_or(0),
+        troubles: Vec::new(),
+    };
+    if let Some((line, length)) = piece.too_long {
+        found.bytes += length;
+        let message =
+            format!("{name}:{line} has {length} bytes; the limit LINE_BYTES is {LINE_BYTES}");
+        let fault = Diagnostic::fault("text.size", message).help("one record is one line");
+        found.troubles.push((line, Trouble::one(fault)));
+    }
+    match decode_lines(name, &piece.bytes, piece.first_line) {
+        Ok(source) => found.sources.push(source),
+        // Bytes that are no text: line by line, so that only the bad ones are refused.
+        Err(_) => {
+            for (at, line) in piece.bytes.split(|byte| *byte == b'\n').enumerate() {
+                let number = piece
+                    .first_line
+                    .saturating_add(u32::try_from(at).unwrap_or(u32::MAX));
+                match decode_lines(name, line, number) {
+                    Ok(source) => found.sources.push(source),
+                    Err(problem) => {
+                        let trouble = Trouble::one(Diagnostic::undecoded(problem, name));
+                        found.troubles.push((number, trouble));
                     }
                 }
-                (share, faults)
-            })
-            .collect();
-        for (share, faults) in found {
-            take(share);
-            for (line, found) in faults {
-                troubles.add(name, line, Trouble::input(found));
             }
         }
+    }
+    Ok(Some(found))
+}
+
+/// What came of some lines.
+struct LookedAt {
+    records: u64,
+    faults: Faulty,
+}
+
+/// Shares out lines.
+fn looked_at<T: Taker>(
+    taker: &T,
+    file: usize,
+    sources: &[Arc<Source>],
+    shares: &mut [T::Share],
+) -> LookedAt {
+    let mut lines: Vec<(usize, u32, std::ops::Range<usize>)> = Vec::new();
+    for (at, source) in sources.iter().enumerate() {
+        for line in 0..source.line_count() {
+            let range = source.line_span_of(line).range();
+            let text = source.text().get(range.clone());
+            if text.is_some_and(|text| !text.trim_ascii().is_empty()) {
+                let start = u32::try_from(range.start).unwrap_or(0);
+                lines.push((at, source.line_column(start).line, range));
+            }
+        }
+    }
+    let length = lines.len().div_ceil(SHARES).max(1);
+    let found: Vec<Faulty> = lines
+        .par_chunks(length)
+        .zip(shares.par_iter_mut())
+        .map(|(lines, share)| {
+            let mut faults = Vec::new();
+            for (source, line, range) in lines {
+                let at = BoatAt { file, line: *line };
+                let Some(source) = sources.get(*source) else {
+                    continue;
+                };
+                let piece = Piece::Line(range.clone());
+                if let Err(found) = taker.record(share, source, &piece, at) {
+                    faults.push((*line, found));
+                }
+            }
+            faults
+        })
+        .collect();
+    LookedAt {
+        records: u64::try_from(lines.len()).unwrap_or(0),
+        faults: found.into_iter().flatten().collect(),
     }
 }
 

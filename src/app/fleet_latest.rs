@@ -5,6 +5,7 @@
 
 use std::collections::{BTreeMap, HashMap, HashSet};
 use std::hash::{DefaultHasher, Hash, Hasher};
+use std::ops::Range;
 use std::sync::Arc;
 
 use crate::diagnostic::Diagnostic;
@@ -13,7 +14,7 @@ use crate::fleet::{Piece, ReadBoat};
 use crate::quantity::Date;
 use crate::text::Source;
 
-use super::fleet_files::{FleetFiles, Taker, Troubles, Watcher};
+use super::fleet_files::{FleetFiles, Handed, Taker, Troubles, Watcher};
 
 /// Whoever looks at boats and adds up what is seen.
 pub(super) trait Looker: Sync {
@@ -21,6 +22,14 @@ pub(super) trait Looker: Sync {
     type Tally: Send + Default;
     /// Reads a record, or says what is wrong with it.
     fn read(&self, source: &Arc<Source>, piece: &Piece) -> Result<ReadBoat, Vec<Diagnostic>>;
+    /// Looks at a line by its plain values where that tells all of it, and gives where its sail number stands in the text.
+    fn look_plainly(
+        &self,
+        source: &Arc<Source>,
+        range: &Range<usize>,
+        at: &BoatAt,
+        tally: &mut Self::Tally,
+    ) -> Option<Result<Range<usize>, Vec<Diagnostic>>>;
     /// What an item is known by in all records of its boat.
     fn path_of(&self, boat: &ReadBoat, item: usize) -> Option<String>;
     /// Looks at those items of a boat that count; `part_of` is its key where other records of it count too.
@@ -47,20 +56,21 @@ pub(super) fn latest<L: Looker>(
     watcher: Watcher<'_>,
 ) -> (L::Tally, Troubles) {
     let mut tally = L::Tally::default();
-    let mut seen: HashSet<u128> = HashSet::new();
-    let mut several: HashSet<u128> = HashSet::new();
+    let mut seen: HashSet<u64> = HashSet::new();
+    let mut several: HashSet<u64> = HashSet::new();
     let all = Counting {
         looker,
         several: None,
     };
-    let mut troubles = files.read(&all, 1, watcher, &mut |share: Share<L::Tally>| {
-        looker.merge(&mut tally, share.tally);
-        for boat in share.boats {
+    let mut take = |share: &mut Share<L::Tally>, handed| {
+        for boat in share.boats.drain(..) {
             if !seen.insert(boat) {
                 several.insert(boat);
             }
         }
-    });
+        share.end(handed, looker, &mut tally);
+    };
+    let mut troubles = files.read(&all, 1, watcher, &mut take);
     drop(seen);
     if !several.is_empty() {
         (tally, troubles) = with_several(files, looker, several, watcher);
@@ -72,7 +82,18 @@ pub(super) fn latest<L: Looker>(
 /// A share of a fleet.
 struct Share<T> {
     tally: T,
-    boats: Vec<u128>,
+    /// Halves of keys.
+    boats: Vec<u64>,
+}
+
+impl<T: Default + Send> Share<T> {
+    /// What the share counted joins the whole once nothing more comes.
+    fn end<L: Looker<Tally = T>>(&mut self, handed: Handed, looker: &L, whole: &mut T) {
+        match handed {
+            Handed::Meanwhile => {}
+            Handed::AtTheEnd => looker.merge(whole, std::mem::take(&mut self.tally)),
+        }
+    }
 }
 
 /// Looks at every record as a boat of its own, and by the latest items at those of boats that have several.
@@ -99,12 +120,23 @@ impl<L: Looker> Taker for Counting<'_, L> {
         at: BoatAt,
     ) -> Result<(), Vec<Diagnostic>> {
         let looker = self.looker;
+        if self.several.is_none()
+            && let Piece::Line(range) = piece
+            && let Some(looked) = looker.look_plainly(source, range, &at, &mut share.tally)
+        {
+            let sail_number = source.text().get(looked?).unwrap_or_default();
+            share.boats.push(half_of(key_of(sail_number)));
+            return Ok(());
+        }
         let boat = looker.read(source, piece)?;
-        let key = key_of(&boat);
-        looker.sample(&mut share.tally).record(&boat);
+        let key = key_of(&boat.newer.sail_number);
+        let old_names = !boat.newer.old_names.is_empty();
+        looker
+            .sample(&mut share.tally)
+            .record(boat.measured, old_names);
         let Some(known) = self.several.and_then(|known| known.boats.get(&key)) else {
             looker.look(&boat, &at, &|_| true, None, &mut share.tally);
-            share.boats.push(key);
+            share.boats.push(half_of(key));
             return Ok(());
         };
         let order = (boat.measured, at.file, at.line);
@@ -138,7 +170,7 @@ struct KnownBoat {
 /// Collects the records of boats that have several.
 struct Collecting<'p, L> {
     looker: &'p L,
-    several: &'p HashSet<u128>,
+    several: &'p HashSet<u64>,
 }
 
 /// A record of a boat that has several: whose, where, its items by path.
@@ -159,8 +191,8 @@ impl<L: Looker> Taker for Collecting<'_, L> {
         at: BoatAt,
     ) -> Result<(), Vec<Diagnostic>> {
         let boat = self.looker.read(source, piece)?;
-        let key = key_of(&boat);
-        if self.several.contains(&key) {
+        let key = key_of(&boat.newer.sail_number);
+        if self.several.contains(&half_of(key)) {
             let paths = (0..)
                 .map_while(|item| self.looker.path_of(&boat, item))
                 .collect();
@@ -175,7 +207,7 @@ impl<L: Looker> Taker for Collecting<'_, L> {
 fn with_several<L: Looker>(
     files: &FleetFiles<'_>,
     looker: &L,
-    several: HashSet<u128>,
+    several: HashSet<u64>,
     watcher: Watcher<'_>,
 ) -> (L::Tally, Troubles) {
     let mut known = Known::default();
@@ -183,36 +215,41 @@ fn with_several<L: Looker>(
         looker,
         several: &several,
     };
-    files.read(&collecting, 2, watcher, &mut |share: Vec<Collected>| {
-        for (key, sail_number, order, paths) in share {
-            let boat = known.boats.entry(key).or_default();
-            if boat.records.is_empty() {
-                boat.sail_number = sail_number;
-            }
-            boat.records.push(order);
-            for path in paths {
-                match boat.items.get_mut(&path) {
-                    None => {
-                        boat.items.insert(path, order);
-                    }
-                    Some(latest) => {
-                        boat.same_day += u64::from(latest.0 == order.0);
-                        *latest = (*latest).max(order);
+    files.read(
+        &collecting,
+        2,
+        watcher,
+        &mut |share: &mut Vec<Collected>, _| {
+            for (key, sail_number, order, paths) in share.drain(..) {
+                let boat = known.boats.entry(key).or_default();
+                if boat.records.is_empty() {
+                    boat.sail_number = sail_number;
+                }
+                boat.records.push(order);
+                for path in paths {
+                    match boat.items.get_mut(&path) {
+                        None => {
+                            boat.items.insert(path, order);
+                        }
+                        Some(latest) => {
+                            boat.same_day += u64::from(latest.0 == order.0);
+                            *latest = (*latest).max(order);
+                        }
                     }
                 }
             }
-        }
-    });
+        },
+    );
     let mut tally = L::Tally::default();
     let counting = Counting {
         looker,
         several: Some(&known),
     };
-    let troubles = files.read(&counting, 3, watcher, &mut |share: Share<L::Tally>| {
-        looker.merge(&mut tally, share.tally)
-    });
+    let mut take = |share: &mut Share<L::Tally>, handed| share.end(handed, looker, &mut tally);
+    let troubles = files.read(&counting, 3, watcher, &mut take);
     looker.close(&mut tally);
-    let mut boats: Vec<KnownBoat> = known.boats.into_values().collect();
+    let boats = known.boats.into_values();
+    let mut boats: Vec<KnownBoat> = boats.filter(|boat| boat.records.len() > 1).collect();
     boats.sort_by_key(|boat| boat.records.first().map(|(_, file, line)| (*file, *line)));
     looker.sample(&mut tally).several = boats
         .into_iter()
@@ -235,12 +272,17 @@ fn with_several<L: Looker>(
     (tally, troubles)
 }
 
+/// Half of a key. Where those of two boats are the same their records are read again, and told apart by the whole keys.
+fn half_of(key: u128) -> u64 {
+    u64::try_from(key >> 64).unwrap_or(0)
+}
+
 /// A boat by its sail number, whatever its blanks: 128 bits, so that two are never taken for one.
-fn key_of(boat: &ReadBoat) -> u128 {
+fn key_of(sail_number: &str) -> u128 {
     let half = |salt: u8| {
         let mut hasher = DefaultHasher::new();
         salt.hash(&mut hasher);
-        for word in boat.newer.sail_number.split_whitespace() {
+        for word in sail_number.split_whitespace() {
             word.hash(&mut hasher);
         }
         u128::from(hasher.finish())

@@ -141,6 +141,16 @@ impl Looker for Question<'_> {
         Question::read(self, source, piece)
     }
 
+    fn look_plainly(
+        &self,
+        _: &Arc<Source>,
+        _: &std::ops::Range<usize>,
+        _: &BoatAt,
+        _: &mut Self::Tally,
+    ) -> Option<Result<std::ops::Range<usize>, Vec<Diagnostic>>> {
+        None
+    }
+
     fn path_of(&self, boat: &ReadBoat, item: usize) -> Option<String> {
         Question::path_of(self, boat, item)
     }

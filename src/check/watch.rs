@@ -60,6 +60,8 @@ pub struct Margin {
     /// Signed distance inside the limit, base units; of a placed value that of the worst place. The nearest
     /// floating-point number, or one that is further from the limit than value and U together can be wrong.
     pub margin: f64,
+    /// The expanded uncertainty of the value, base units, where it is known; it is known wherever the value lies within it.
+    pub u: Option<f64>,
     /// The whole finding, where the value lies near the limit or nothing rough could be told.
     pub finding: Option<Box<Finding>>,
 }
@@ -75,6 +77,18 @@ impl Plan {
     ) {
         let mut judge = Judge::new(self, record, context, false);
         judge.selected(selection, &mut Sink::Briefs(found));
+    }
+
+    /// The outcomes of a rule on an item by position, after those that `found` holds already.
+    pub fn outcomes_on(
+        &self,
+        record: &Record,
+        context: &Context,
+        (rule, item): (usize, usize),
+        found: &mut Vec<Brief>,
+    ) {
+        let mut judge = Judge::new(self, record, context, false);
+        judge.one_rule(rule, item, &mut Sink::Briefs(found));
     }
 
     /// How far inside their limits values lie, for rules on items by position, in this order. Nothing is told of what has
@@ -114,6 +128,7 @@ impl Plan {
                     row,
                     kind,
                     margin: margin.to_f64(),
+                    u: finding.expanded.map(|expanded| expanded.U),
                     finding: Some(Box::new(finding)),
                 });
             }
@@ -253,6 +268,7 @@ impl<'r> Judge<'r> {
                 row: row_ref,
                 kind: bound.kind,
                 margin,
+                u: None,
                 finding: None,
             });
         }

@@ -4,5 +4,6 @@ pub mod impact;
 pub mod make;
 mod reader;
 pub mod vary;
+mod words;
 
 pub use reader::{Days, Piece, ReadBoat, Reader};

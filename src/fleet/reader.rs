@@ -6,10 +6,11 @@
 use std::ops::Range;
 use std::sync::Arc;
 
+use super::words::unused;
 use crate::diagnostic::Diagnostic;
 use crate::prove::{Common, CommonKind, Side};
 use crate::quantity::Date;
-use crate::record::{Beside, Loader, Record, Slot, day_of_check};
+use crate::record::{Beside, Loader, PlainLoader, Record, Slot, day_of_check};
 use crate::rules::RulesFile;
 use crate::text::{Node, Source, Value, parse_json_line, parse_yaml};
 
@@ -82,19 +83,32 @@ impl<'r> Reader<'r> {
                 Side::Old => common.old,
                 Side::New => common.new,
             };
-            Loader::with(&own.vocabulary, beside(common, side))
+            // A record is refused for what the rules ask for, and for nothing else.
+            let mut passed = unused(own);
+            if same {
+                let by_old = unused(common.old);
+                passed.retain(|one| by_old.contains(one));
+            }
+            let beside = if same {
+                Beside::default()
+            } else {
+                beside(common, side)
+            };
+            let unused = passed;
+            Loader::with(&own.vocabulary, Beside { unused, ..beside })
         };
         Reader {
             class: &common.new.class.text,
-            newer: if same {
-                Loader::new(&common.new.vocabulary)
-            } else {
-                loader(Side::New)
-            },
+            newer: loader(Side::New),
             older: (!same).then(|| loader(Side::Old)),
             on: days.on,
             not_before: days.not_before,
         }
+    }
+
+    /// What reads lines of plain values for both versions at once, where anything does.
+    pub fn plain(&self) -> Option<PlainLoader<'r>> {
+        PlainLoader::of(self.class, &self.newer, self.older.as_ref())
     }
 
     /// The record at a place, or what is wrong with it.

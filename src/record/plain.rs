@@ -12,83 +12,12 @@ use super::head::{FORMAT, is_class};
 use super::items::{choice, is_id, is_sail_number};
 use super::keys::{ItemKey, Keys, Loader, Slot, TopKey};
 use super::measures::wanted;
+use super::plain_model::*;
 use super::reader::{answer, is_blank, limits};
 use super::values::Allowed;
-use crate::quantity::{Date, DateSpan, Dimension, Plain};
+use crate::quantity::{Dimension, Plain};
 use crate::text::Span;
 use crate::vocabulary::{ChoiceId, HoldingId, Measure, MeasureKind, PartId, TraitKind, Vocabulary};
-
-/// One thing for the newer version and one for the older one.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Both<T> {
-    /// Of the newer version, or of the only one.
-    pub newer: T,
-    /// Of the older version.
-    pub older: T,
-}
-
-/// What was read under a key of an item.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum PlainValue {
-    /// Nothing.
-    Missing,
-    /// A number.
-    Number(i64),
-    /// Numbers at places: from where to where in [`PlainBoat::places`].
-    Places(u32, u32),
-    /// Yes or no.
-    Answer(bool),
-    /// A choice of a trait.
-    Choice(Both<ChoiceId>),
-}
-
-/// Something that is read of items of a kind.
-#[derive(Clone, Copy, Debug)]
-pub struct Column {
-    /// What it is in either version.
-    pub at: Both<Option<Slot>>,
-}
-
-/// The boat, or a kind of part in a holding.
-#[derive(Debug)]
-pub struct PlainKind {
-    /// The part in either version.
-    pub part: Both<PartId>,
-    /// Which holding it fills; nothing for the boat.
-    pub holding: Option<Both<HoldingId>>,
-    /// What is read of its items.
-    pub columns: Vec<Column>,
-}
-
-/// An item that was read.
-#[derive(Clone, Debug)]
-pub struct PlainItem {
-    /// Its place in [`PlainLoader::kinds`].
-    pub kind: usize,
-    /// Where its id stands in the text, without quotes; empty where it has none.
-    pub id: Range<usize>,
-    /// Where its values begin in [`PlainBoat::values`].
-    pub values: usize,
-}
-
-/// A boat that was read. Used again for the next one.
-#[derive(Debug, Default)]
-pub struct PlainBoat {
-    /// Where the sail number stands in the text, without quotes.
-    pub sail_number: Range<usize>,
-    /// The day of measuring.
-    pub day: Option<Date>,
-    /// The boat first, then its parts in the order of the record.
-    pub items: Vec<PlainItem>,
-    /// The values of the items, column by column.
-    pub values: Vec<PlainValue>,
-    /// Numbers at places.
-    pub places: Vec<i64>,
-    held: Vec<bool>,
-    texts: [bool; 2],
-    wheres: Vec<Option<i64>>,
-    last_day: Option<([u8; 10], Date)>,
-}
 
 /// What a key of an item means.
 #[derive(Clone, Copy)]
@@ -310,7 +239,7 @@ impl<'v> PlainLoader<'v> {
         boat.texts = [false; 2];
         boat.day = None;
         let mut cursor = Cursor::new(text, range.start);
-        boat.begin(0, self)?;
+        boat.begin(0, &self.kinds)?;
         let (mut format, mut class, mut measured) = (false, false, false);
         let mut inside = cursor.open(b'{')?;
         while let Some(key) = cursor.key(&mut inside)? {
@@ -340,7 +269,7 @@ impl<'v> PlainLoader<'v> {
                         self.list(&mut cursor, kind, boat)?;
                     } else {
                         let at = boat.items.len();
-                        boat.begin(kind, self)?;
+                        boat.begin(kind, &self.kinds)?;
                         self.item(&mut cursor, (kind, false), at, boat)?;
                     }
                 }
@@ -356,7 +285,7 @@ impl<'v> PlainLoader<'v> {
         let mut inside = cursor.open(b'[')?;
         while cursor.item(&mut inside)? {
             let at = boat.items.len();
-            boat.begin(kind, self)?;
+            boat.begin(kind, &self.kinds)?;
             self.item(cursor, (kind, true), at, boat)?;
             let id = |item: &PlainItem| text.get(item.id.clone());
             let own = boat.items.get(at).and_then(id)?;
@@ -433,34 +362,6 @@ impl<'v> PlainLoader<'v> {
             *place = value;
         }
         Some(())
-    }
-}
-
-impl PlainBoat {
-    /// One item more, of which nothing is known yet.
-    fn begin(&mut self, kind: usize, loader: &PlainLoader<'_>) -> Option<()> {
-        let values = self.values.len();
-        let columns = loader.kinds.get(kind)?.columns.len();
-        self.values.resize(values + columns, PlainValue::Missing);
-        self.items.push(PlainItem {
-            kind,
-            id: 0..0,
-            values,
-        });
-        Some(())
-    }
-
-    /// The day of a text, most often that of the line before.
-    fn day_of(&mut self, text: &str) -> Option<Date> {
-        let bytes: Option<[u8; 10]> = text.as_bytes().try_into().ok();
-        if let (Some((last, day)), Some(bytes)) = (self.last_day, bytes)
-            && last == bytes
-        {
-            return Some(day);
-        }
-        let day = DateSpan::parse(text).ok()?.as_day()?;
-        self.last_day = bytes.map(|bytes| (bytes, day));
-        Some(day)
     }
 }
 

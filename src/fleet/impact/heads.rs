@@ -1,11 +1,10 @@
 //! The rules of two versions side by side, as far as a fleet is asked for them: which are the same, which limits they have.
 
+use super::same::Shared;
 use crate::check::RowRef;
-use crate::fleet::reader::{same_sections, same_tree};
 use crate::prove::{Common, Side};
 use crate::quantity::{Exact, Quantity, Unit};
 use crate::rules::{Bound, BoundKind, Demand, LimitRow, Limits, Rule, RulesFile};
-use crate::text::{Entry, Node, parse_yaml};
 use crate::vocabulary::{ChoiceId, PartId};
 
 /// A rule of either version, or of both; a limit on marks; or what is asked beside the rules.
@@ -66,48 +65,16 @@ pub(super) struct LimitHead {
     pub width: f64,
 }
 
-/// Sections of a rules file by which no outcome changes.
-const BESIDE: &[&str] = &[
-    "format",
-    "class",
-    "title",
-    "version",
-    "status",
-    "replaces",
-    "in_force_from",
-    "repealed_on",
-    "authority",
-    "cautions",
-    "interpretations",
-    "events_may_change",
-    "words",
-    "rules",
-    "marks",
-];
-
-/// Keys of a rule by which no outcome changes.
-const WORDS: &[&str] = &["clause", "title", "text", "remedy"];
-
 /// The rules of both versions: the new version's in the order of its file, then what only the old one has, then marks, then
 /// what is asked beside.
 pub(super) fn heads(common: &Common<'_>, neutral: &[String]) -> Vec<RuleHead> {
     let (old, new) = (common.old, common.new);
-    // What a rule says rests on everything else as well.
-    let same_else = same_sections(old, new, |key| !BESIDE.contains(&key));
-    let same_marks = same_else && same_sections(old, new, |key| key == "marks");
-    let (was, is) = (parse_yaml(&old.source).ok(), parse_yaml(&new.source).ok());
+    let shared = Shared::of(old, new);
+    let same_marks = shared.marks(old, new);
     let mut found = Vec::new();
     for (at, rule) in new.rules.iter().enumerate() {
         let old_at = old.rules.iter().position(|one| one.id.text == rule.id.text);
-        let same = same_else
-            && old_at.is_some()
-            && match (
-                entry_of(was.as_ref(), &rule.id.text),
-                entry_of(is.as_ref(), &rule.id.text),
-            ) {
-                (Some(was), Some(is)) => same_rule(was, is),
-                _ => false,
-            };
+        let same = old_at.is_some() && shared.rule(&rule.id.text);
         let old_rule = old_at.and_then(|at| old.rule(at));
         found.push(RuleHead {
             id: rule.id.text.clone(),
@@ -207,24 +174,6 @@ pub(super) fn heads(common: &Common<'_>, neutral: &[String]) -> Vec<RuleHead> {
 fn part_name(rules: &RulesFile, part: PartId) -> String {
     let part = rules.vocabulary.part(part);
     part.map_or(String::new(), |part| part.name.text.clone())
-}
-
-/// The entry of a rule in the tree of its file.
-fn entry_of<'t, 's>(root: Option<&'t Node<'s>>, id: &str) -> Option<&'t [Entry<'s>]> {
-    let rules = root?.get("rules")?.as_sequence()?;
-    let named = |node: &&Node<'_>| node.get("id").and_then(Node::as_text) == Some(id);
-    rules.iter().find(named)?.as_mapping()
-}
-
-fn same_rule(was: &[Entry<'_>], is: &[Entry<'_>]) -> bool {
-    let counts = |entry: &&Entry<'_>| !WORDS.contains(&entry.key.as_ref());
-    let covered = |one: &[Entry<'_>], other: &[Entry<'_>]| {
-        one.iter().filter(counts).all(|entry| {
-            let same = other.iter().find(|other| other.key == entry.key);
-            same.is_some_and(|same| same_tree(&entry.node, &same.node))
-        })
-    };
-    covered(was, is) && covered(is, was)
 }
 
 /// A row with what it is called.

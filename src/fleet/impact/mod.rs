@@ -6,9 +6,14 @@
 mod heads;
 mod model;
 mod pair;
+mod plain;
+mod quick;
+mod same;
 mod tally;
+mod weigh;
 
 pub use heads::row_names;
 pub use model::*;
 pub use pair::{Asked, Pair, Scratch};
+pub use quick::{PlainLook, PlainScratch};
 pub use tally::{BoatAt, Tally, WORST};

@@ -1,7 +1,6 @@
 //! What a change of rules does to a fleet, as numbers; words are made by the printers.
 
 use crate::check::{Outcome, Reason, RowRef};
-use crate::fleet::reader::ReadBoat;
 use crate::quantity::{Date, Exact, Number, Unit};
 use crate::rules::BoundKind;
 
@@ -174,13 +173,10 @@ impl Sample {
         };
     }
 
-    /// One more record.
-    pub fn record(&mut self, boat: &ReadBoat) {
+    /// One more record, by the day of measuring, and whether it uses names of an older version.
+    pub fn record(&mut self, day: Date, old_names: bool) {
         self.records += 1;
-        if !boat.newer.old_names.is_empty() {
-            self.old_names += 1;
-        }
-        let day = boat.measured;
+        self.old_names += u64::from(old_names);
         self.measured = Some(match self.measured {
             None => (day, day),
             Some((first, last)) => (first.min(day), last.max(day)),

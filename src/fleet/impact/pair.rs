@@ -4,12 +4,14 @@ use std::sync::Arc;
 
 use super::heads::{Of, RuleHead, heads};
 use super::model::Stand;
+use super::plain::PlainPair;
 use super::tally::{BoatAt, Tally};
 use crate::check::{
     Brief, Context, ItemRef, Margin, Outcome, Plan, Reason, RuleRef, Selection, has_value, rule_at,
 };
 use crate::fleet::reader::{Days, Piece, ReadBoat, Reader};
 use crate::prove::Common;
+use crate::quantity::Date;
 use crate::record::{Item, TraitValue};
 use crate::rules::{RulesFile, Stage};
 use crate::text::Source;
@@ -35,8 +37,10 @@ pub struct Pair<'r> {
     pub(super) heads: Vec<RuleHead>,
     pub(super) asked: Asked,
     reader: Reader<'r>,
-    old: Plan,
-    new: Plan,
+    pub(super) old: Plan,
+    pub(super) new: Plan,
+    /// For lines of plain values, where both versions ask for those alone.
+    pub(super) plain: Option<PlainPair<'r>>,
     /// What the new version is asked; the rest is as under the old one.
     selection: Selection,
     /// By the position of a rule in either file: its head.
@@ -45,11 +49,11 @@ pub struct Pair<'r> {
     /// Heads of marks by the position in either file, then of equipment and silence.
     marks_of_old: Vec<usize>,
     marks_of_new: Vec<usize>,
-    equipment: usize,
+    pub(super) equipment: usize,
     silence: usize,
     /// By the slot of a part of the new vocabulary, and of the old one: its kind in [`Tally`].
     pub(super) kinds: Vec<String>,
-    kind_of_new: Vec<usize>,
+    pub(super) kind_of_new: Vec<usize>,
     kind_of_old: Vec<usize>,
     levels: (Option<ChoiceId>, Option<ChoiceId>),
 }
@@ -83,10 +87,51 @@ pub(super) struct Looked<'b> {
     pub margins: &'b [&'b Margin],
     pub year: Option<i16>,
     pub dated: bool,
+    /// What is told of it by name where it is a case.
+    pub whole: &'b dyn Whole,
+}
+
+/// An item with what is told of it where it is a case.
+pub(super) trait Whole {
     /// As a path: `runners/S1`.
-    pub path: &'b dyn Fn() -> String,
+    fn path(&self) -> String;
     /// The whole findings of a rule of the new version on it.
-    pub findings: &'b dyn Fn(usize) -> Vec<crate::check::Finding>,
+    fn findings(&self, rule: usize) -> Vec<crate::check::Finding>;
+    /// The sail number of its boat.
+    fn sail_number(&self) -> String;
+    /// The day of measuring.
+    fn measured(&self) -> Date;
+}
+
+/// An item of a record.
+struct OfRecord<'b, 'r> {
+    pair: &'b Pair<'r>,
+    boat: &'b ReadBoat,
+    context: &'b Context,
+    item: &'b Item,
+    file: &'r RulesFile,
+    number: usize,
+}
+
+impl Whole for OfRecord<'_, '_> {
+    fn path(&self) -> String {
+        self.item.path(&self.file.vocabulary)
+    }
+
+    fn findings(&self, rule: usize) -> Vec<crate::check::Finding> {
+        let (record, context) = (&self.boat.newer, self.context);
+        self.pair
+            .new
+            .findings_of(record, context, rule, self.number)
+    }
+
+    fn sail_number(&self) -> String {
+        self.boat.newer.sail_number.clone()
+    }
+
+    fn measured(&self) -> Date {
+        self.boat.measured
+    }
 }
 
 impl<'r> Pair<'r> {
@@ -148,8 +193,14 @@ impl<'r> Pair<'r> {
                 .position(|one| one.text == wanted)?;
             u16::try_from(at).ok().map(ChoiceId)
         };
+        let reader = Reader::of_two(&common, asked.days);
+        let plain = reader.plain().and_then(|loader| {
+            let level = asked.level.is_some();
+            PlainPair::of((old, new), loader, &heads, asked.purpose, level)
+        });
         Pair {
-            reader: Reader::of_two(&common, asked.days),
+            reader,
+            plain,
             levels: (level(old), level(new)),
             of_old: of_old.collect(),
             marks_of_old: marks_of_old.collect(),
@@ -175,6 +226,23 @@ impl<'r> Pair<'r> {
         own.map(|item| item.path(&self.common.new.vocabulary))
     }
 
+    /// For what a version is asked on a day.
+    pub(super) fn context(&self, day: Date, older: bool) -> Context {
+        let (old, new) = self.levels;
+        Context {
+            purpose: self.asked.purpose,
+            day,
+            level: if older { old } else { new },
+        }
+    }
+
+    /// The day of the check of what was measured on a day.
+    pub(super) fn day_of(&self, measured: Date) -> Date {
+        let days = &self.asked.days;
+        let not_before = days.not_before.unwrap_or(measured);
+        days.on.unwrap_or_else(|| measured.max(not_before))
+    }
+
     /// Reads a record.
     ///
     /// # Errors
@@ -197,12 +265,8 @@ impl<'r> Pair<'r> {
         scratch: &mut Scratch,
         tally: &mut Tally,
     ) -> (Stand, Stand) {
-        let context = |level: Option<ChoiceId>| Context {
-            purpose: self.asked.purpose,
-            day: boat.day,
-            level,
-        };
-        let (old_context, new_context) = (context(self.levels.0), context(self.levels.1));
+        let old_context = self.context(boat.day, true);
+        let new_context = self.context(boat.day, false);
         scratch.old.clear();
         scratch.new.clear();
         scratch.margins.clear();
@@ -275,10 +339,16 @@ impl<'r> Pair<'r> {
                 margins: &margins,
                 year,
                 dated,
-                path: &|| item.path(&file.vocabulary),
-                findings: &|rule| self.new.findings_of(record, &new_context, rule, number),
+                whole: &OfRecord {
+                    pair: self,
+                    boat,
+                    context: &new_context,
+                    item,
+                    file,
+                    number,
+                },
             };
-            let item_stands = tally.item(self, at, boat, &looked);
+            let item_stands = tally.item(self, at, &looked);
             stands = (stands.0.min(item_stands.0), stands.1.min(item_stands.1));
         }
         stands

@@ -7,7 +7,6 @@ use super::heads::{LimitHead, RuleHead};
 use super::model::{Case, Histogram, Impact, LimitImpact, Moves, RuleImpact, Sample, Stand};
 use super::pair::{Looked, Pair};
 use crate::check::{Finding, FoundValue, Margin, Reason};
-use crate::fleet::reader::ReadBoat;
 use crate::quantity::Date;
 use crate::rules::BoundKind;
 
@@ -53,7 +52,8 @@ struct RuleTally {
 
 #[derive(Debug, Default)]
 struct LimitTally {
-    bins: BTreeMap<i64, u64>,
+    /// From the outermost bin below the limit on; empty before the first value.
+    bins: Vec<u64>,
     beyond: (u64, u64),
     /// U of values near the limit in millionths of a bin, added up whole so that no order of adding shows; and how many.
     near: (i128, u64),
@@ -112,7 +112,6 @@ impl Tally {
         &mut self,
         pair: &Pair<'_>,
         at: &BoatAt,
-        boat: &ReadBoat,
         looked: &Looked<'_>,
     ) -> (Stand, Stand) {
         if self.rules.len() < pair.heads.len() {
@@ -163,7 +162,7 @@ impl Tally {
                     && before != Stand::DoesNotConform
                     && margin.margin < 0.0
                 {
-                    own.offer(at, boat, looked, margin, before);
+                    own.offer(at, looked, margin, before);
                 }
             }
             tally.within += u64::from(near);
@@ -288,7 +287,13 @@ impl RuleTally {
 impl LimitTally {
     /// One value more; tells whether it lies within its uncertainty of the limit.
     fn add(&mut self, limit: &LimitHead, margin: &Margin) -> bool {
-        let bin = (margin.margin / limit.width).floor();
+        // A border belongs to the bin above it, whichever way a quotient was rounded; the limit itself is one.
+        let bin = (margin.margin / limit.width + 1e-7).floor();
+        let bin = if margin.margin < 0.0 {
+            bin.min(-1.0)
+        } else {
+            bin
+        };
         match bin {
             bin if bin < -(BINS as f64) => self.beyond.0 += 1,
             bin if bin >= BINS as f64 => self.beyond.1 += 1,
@@ -298,14 +303,18 @@ impl LimitTally {
                 clippy::cast_possible_truncation,
                 reason = "a whole number between the outermost bins"
             )]
-            bin => *self.bins.entry(bin as i64).or_default() += 1,
+            bin => {
+                let bins = usize::try_from(2 * BINS).unwrap_or(0);
+                if self.bins.is_empty() {
+                    self.bins.resize(bins, 0);
+                }
+                let place = usize::try_from(bin as i64 + BINS).unwrap_or(bins);
+                if let Some(count) = self.bins.get_mut(place) {
+                    *count += 1;
+                }
+            }
         }
-        let u = margin
-            .finding
-            .as_ref()
-            .and_then(|finding| finding.expanded)
-            .map(|expanded| expanded.U);
-        let Some(u) = u.filter(|u| *u > 0.0 && margin.margin.abs() <= *u) else {
+        let Some(u) = margin.u.filter(|u| *u > 0.0 && margin.margin.abs() <= *u) else {
             return false;
         };
         #[expect(
@@ -318,26 +327,19 @@ impl LimitTally {
         true
     }
 
-    fn offer(
-        &mut self,
-        at: &BoatAt,
-        boat: &ReadBoat,
-        looked: &Looked<'_>,
-        margin: &Margin,
-        before: Stand,
-    ) {
-        let too_good = self.worst.len() >= WORST
-            && self
-                .worst
-                .last()
-                .is_some_and(|last| last.margin < margin.margin);
+    fn offer(&mut self, at: &BoatAt, looked: &Looked<'_>, margin: &Margin, before: Stand) {
+        let better = |last: &Kept| {
+            let order = last.margin.total_cmp(&margin.margin);
+            order.then_with(|| last.at.cmp(at)) == Ordering::Less
+        };
+        let too_good = self.worst.len() >= WORST && self.worst.last().is_some_and(better);
         if too_good {
             return;
         }
         let finding = match &margin.finding {
             Some(finding) => Some(finding.clone()),
             None => {
-                let all = (looked.findings)(margin.rule).into_iter();
+                let all = looked.whole.findings(margin.rule).into_iter();
                 let mut same = all.filter(|finding| finding.side == Some(margin.kind));
                 same.next().map(Box::new)
             }
@@ -350,9 +352,9 @@ impl LimitTally {
         let case = Kept {
             margin: exact,
             at: *at,
-            path: (looked.path)(),
-            sail_number: boat.newer.sail_number.clone(),
-            day: boat.measured,
+            path: looked.whole.path(),
+            sail_number: looked.whole.sail_number(),
+            day: looked.whole.measured(),
             before,
             finding,
         };
@@ -360,9 +362,7 @@ impl LimitTally {
     }
 
     fn merge(&mut self, other: LimitTally) {
-        for (bin, count) in other.bins {
-            *self.bins.entry(bin).or_default() += count;
-        }
+        merge_lists(&mut self.bins, other.bins, |own, more| *own += more);
         self.beyond.0 += other.beyond.0;
         self.beyond.1 += other.beyond.1;
         self.near.0 += other.near.0;
@@ -373,9 +373,15 @@ impl LimitTally {
     }
 
     fn impact(self, limit: &LimitHead, files: &[String]) -> LimitImpact {
-        let first = self.bins.keys().next().copied().unwrap_or(0);
-        let last = self.bins.keys().last().copied().unwrap_or(-1);
-        let counts = (first..=last).map(|bin| self.bins.get(&bin).copied().unwrap_or(0));
+        let filled = |count: &u64| *count > 0;
+        let lowest = self.bins.iter().position(filled);
+        let highest = self.bins.iter().rposition(filled);
+        let range = lowest
+            .zip(highest)
+            .map_or(0..0, |(lowest, highest)| lowest..highest + 1);
+        let first = lowest.and_then(|at| i64::try_from(at).ok());
+        let first = first.map_or(0, |at| at - BINS);
+        let counts = self.bins.get(range).unwrap_or_default().iter().copied();
         let cases = self.worst.into_iter().filter_map(|kept| case(kept, files));
         LimitImpact {
             row: limit.row,
