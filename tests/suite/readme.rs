@@ -1,8 +1,9 @@
 //! The README's console blocks are real: every command in them is run, and says what the README says.
 //!
 //! A block of ```` ```console ```` holds commands (`$ rimegauge …`) with their output. A last line `…` stands
-//! for output left out. An exit code other than 0 is written as `[exit code 1]`. With `RIMEGAUGE_REWRITE=1`
-//! the blocks are written anew; a block that ended in `…` keeps as many lines as it had.
+//! for output left out, and a first one for all that comes before the line behind it. An exit code other than 0
+//! is written as `[exit code 1]`. With `RIMEGAUGE_REWRITE=1` the blocks are written anew; a block that ended in
+//! `…` keeps as many lines as it had.
 
 use std::fs;
 use std::path::Path;
@@ -98,6 +99,11 @@ fn replayed(text: &str) -> String {
             expected.push(lines.next().unwrap());
         }
         let mut real = run(command);
+        if let [CUT, first, ..] = expected.as_slice() {
+            let begin = real.iter().position(|line| line == first);
+            let begin = begin.unwrap_or_else(|| panic!("{command} never says {first:?}"));
+            real.splice(..begin, [CUT.to_owned()]);
+        }
         if expected.last() == Some(&CUT) {
             real.truncate(expected.len() - 1);
             real.push(CUT.to_owned());

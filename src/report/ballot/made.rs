@@ -134,7 +134,10 @@ fn clauses(compared: &Compared<'_>, parts: &mut Vec<Part>) {
         told += 1;
         let change = clause.change;
         parts.push(Part::Clause(change.title.clone()));
-        parts.push(Part::Sides(sides(compared, clause)));
+        let sides = sides(compared, clause);
+        if !sides.is_empty() {
+            parts.push(Part::Sides(sides));
+        }
         let mut sentences = vec![format!("Effect: {}.", compared.effect_words(clause))];
         if !change.for_whom.is_empty() {
             sentences.push(format!("For whom: {}.", change.for_whom.join("; ")));
@@ -194,9 +197,7 @@ fn sides(compared: &Compared<'_>, clause: &Clause<'_>) -> Vec<Side> {
         });
     }
     let change = clause.change;
-    if all.is_empty()
-        || (clause.differs.is_empty() && (change.was.is_some() || change.is.is_some()))
-    {
+    if clause.differs.is_empty() && (change.was.is_some() || change.is.is_some()) {
         all.push(Side {
             what: "In data".to_owned(),
             was: change.was.clone(),

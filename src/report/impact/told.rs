@@ -59,9 +59,19 @@ pub(super) fn blocks(fleet: &Fleet<'_>, names: &Names) -> Vec<Block> {
         all.extend(said::rule(fleet, rule).into_iter().map(text));
         limits(fleet, names, rule, &mut all);
     }
-    if let Some(years) = years(fleet) {
+    if let Some(mut years) = years(fleet) {
         all.push(Block::Heading("By year of build".to_owned()));
-        all.push(Block::Table(years));
+        // Most years of a fleet are not hit; the page and JSON have them all.
+        years.rows.retain(|(_, cells)| {
+            let moved = cells.split_last().map_or(&[][..], |(_, moved)| moved);
+            moved.iter().any(|cell| cell != "0")
+        });
+        match years.rows.is_empty() {
+            true => all.push(text(
+                "In no year of build does an item become illegal, legal or open.".to_owned(),
+            )),
+            false => all.push(Block::Table(years)),
+        }
     }
     duplicates(fleet, names, &mut all);
     all
