@@ -176,12 +176,7 @@ fn a_plot_is_a_picture_that_tells_the_limits() {
     told.exits(0);
     assert!(told.out.contains("Written: thickness.svg"), "{}", told.out);
     let plot = std::fs::read_to_string(dir.path().join("thickness.svg")).unwrap();
-    for words in [
-        "now: 4.70 mm",
-        "proposed: 4.80 mm",
-        "in doubt",
-        "<title",
-    ] {
+    for words in ["now: 4.70 mm", "proposed: 4.80 mm", "in doubt", "<title"] {
         assert!(plot.contains(words), "{words}\n{plot}");
     }
     for foreign in ["href", "script", "url(http", "@import"] {
