@@ -125,7 +125,7 @@ impl Question<'_> {
             if now <= 0.0 {
                 return true;
             }
-            let mut best: Option<(f64, usize, Way)> = None;
+            let mut scores: Vec<(f64, usize, Way)> = Vec::new();
             for (at, group) in groups.iter().enumerate() {
                 for way in [Way::Low, Way::High, Way::Apart] {
                     if way == Way::Apart && !compares {
@@ -136,12 +136,19 @@ impl Question<'_> {
                     let then = self.beyond(kinds);
                     restore(kinds, &before);
                     let score = (now - then) * share;
-                    if score > 0.0 && best.is_none_or(|(known, _, _)| score > known) {
-                        best = Some((score, at, way));
+                    if score > 0.0 {
+                        scores.push((score, at, way));
                     }
                 }
             }
-            let Some((_, at, way)) = best else {
+            let best = scores
+                .iter()
+                .copied()
+                .reduce(|best, one| match one.0 > best.0 {
+                    true => one,
+                    false => best,
+                });
+            let Some((most, _, way)) = best else {
                 // Two that are compared with each other are only nearer once both are cut.
                 for group in &groups {
                     narrow(kinds, group, Way::Low, CUT / 2.0);
@@ -152,39 +159,43 @@ impl Question<'_> {
                 }
                 return false;
             };
-            let Some(group) = groups.get(at) else {
-                return false;
-            };
-            let before = keep(kinds, group);
-            narrow(kinds, group, way, CUT);
+            // What helps as much is cut as well: two arms of one sum stay alike, as another rule may ask of them.
+            let alike = |one: &&(f64, usize, Way)| one.2 == way && one.0 >= most * (1.0 - 1e-9);
+            let cut = scores
+                .iter()
+                .filter(alike)
+                .filter_map(|one| groups.get(one.1));
+            let cut: Vec<(&Group, Vec<Kept>)> =
+                cut.map(|group| (group, keep(kinds, group))).collect();
+            for (group, _) in &cut {
+                narrow(kinds, group, way, CUT);
+            }
             if way != Way::Apart && self.beyond(kinds) <= 0.0 {
-                self.no_more_than_needed(kinds, group, way, &before);
+                self.no_more_than_needed(kinds, &cut, way);
             }
         }
         self.beyond(kinds) <= 0.0
     }
 
     /// Gives back of a last cut what was not needed.
-    fn no_more_than_needed(
-        &self,
-        kinds: &mut [Vec<Kind>],
-        group: &Group,
-        way: Way,
-        before: &[Kept],
-    ) {
+    fn no_more_than_needed(&self, kinds: &mut [Vec<Kind>], cut: &[(&Group, Vec<Kept>)], way: Way) {
+        let again = |kinds: &mut [Vec<Kind>], share: f64| {
+            for (group, before) in cut {
+                restore(kinds, before);
+                narrow(kinds, group, way, share);
+            }
+        };
         let (mut less, mut enough) = (0.0, CUT);
         for _ in 0..8 {
             let middle = (less + enough) / 2.0;
-            restore(kinds, before);
-            narrow(kinds, group, way, middle);
+            again(kinds, middle);
             if self.beyond(kinds) <= 0.0 {
                 enough = middle;
             } else {
                 less = middle;
             }
         }
-        restore(kinds, before);
-        narrow(kinds, group, way, enough);
+        again(kinds, enough);
     }
 
     /// The numbers that the rule looks at.

@@ -18,6 +18,9 @@ fn rules(reference: &str) -> Arc<RulesFile> {
 /// What a check says of some boats: outcomes by rule, item and reason.
 #[derive(Default, Debug)]
 struct Found {
+    items: usize,
+    failing_items: usize,
+    measures: usize,
     all: usize,
     conform: usize,
     fail: usize,
@@ -45,7 +48,19 @@ fn check(rules: &Arc<RulesFile>, settings: Settings, boats: u64, stage: Stage) -
             day,
             level: None,
         };
-        for finding in plan.check(&record, &context).findings {
+        found.items += record.items.len();
+        found.measures += text.matches("\"readings\"").count();
+        let findings = plan.check(&record, &context).findings;
+        let failing = |item: usize| {
+            findings.iter().any(|finding| {
+                finding.item == crate::check::ItemRef::Item(item)
+                    && finding.outcome == Outcome::DoesNotConform
+            })
+        };
+        found.failing_items += (0..record.items.len())
+            .filter(|item| failing(*item))
+            .count();
+        for finding in findings {
             if finding.outcome == Outcome::NotApplicable {
                 continue;
             }
@@ -71,22 +86,92 @@ fn check(rules: &Arc<RulesFile>, settings: Settings, boats: u64, stage: Stage) -
     found
 }
 
-/// Versions of both classes.
-const VERSIONS: [&str; 2] = ["tarn-8@3.1.0", "ghyll-2@1.0.0"];
+/// Every shipped version of both classes.
+const VERSIONS: [&str; 6] = [
+    "tarn-8@2.4.0",
+    "tarn-8@3.0.0",
+    "tarn-8@3.1.0",
+    "tarn-8@4.0.0",
+    "ghyll-2@1.0.0",
+    "ghyll-2@2.0.0",
+];
+
+fn without_doubt(seed: u64) -> Settings {
+    Settings {
+        seed,
+        close: Share::NONE,
+        ..Settings::default()
+    }
+}
 
 #[test]
-fn most_findings_conform_and_every_record_loads() {
+fn boats_without_faults_conform_whatever_the_version() {
     for reference in VERSIONS {
         let rules = rules(reference);
+        for stage in [Stage::SelfCheck, Stage::Certification] {
+            let found = check(&rules, without_doubt(3), 5, stage);
+            assert_eq!(found.conform, found.all, "{reference}: {found:#?}");
+        }
+    }
+}
+
+#[test]
+fn faults_and_gaps_come_at_the_rate_that_is_asked_for() {
+    let rules = rules("ghyll-2@1.0.0");
+    let faulty = Settings {
+        faults: Share::read("10 %").unwrap(),
+        ..without_doubt(5)
+    };
+    let found = check(&rules, faulty, 60, Stage::Certification);
+    let share = found.failing_items * 100 / found.items;
+    assert!(
+        (6..=14).contains(&share),
+        "{share} % of {} items",
+        found.items
+    );
+    assert_eq!(found.missing, 0);
+    let whole = check(&rules, without_doubt(5), 60, Stage::Certification);
+    assert_eq!(whole.failing_items, 0);
+    let gappy = Settings {
+        missing: Share::read("10 %").unwrap(),
+        ..without_doubt(5)
+    };
+    let found = check(&rules, gappy, 60, Stage::Certification);
+    assert!(found.missing > 0 && found.failing_items == 0, "{found:#?}");
+    let left = found.measures * 100 / whole.measures;
+    assert!(
+        (85..=95).contains(&left),
+        "{left} % of the readings are left"
+    );
+}
+
+/// The bytes of a fleet are the same on every machine: no digit of them comes of floating point that is rounded otherwise
+/// elsewhere.
+#[test]
+fn the_same_seed_gives_the_same_bytes() {
+    for (reference, digest) in [
+        (
+            "tarn-8@3.1.0",
+            "sha256:67d3d39e29ebb0bd5fb7c63e7bb0e4ada7020d34c91be56c634e44e690820b8d",
+        ),
+        (
+            "ghyll-2@2.0.0",
+            "sha256:44947a02183bed8e3c3f90ab8eeb5a5c1cf4de3c19acba993836ee95d5e62759",
+        ),
+    ] {
+        let rules = rules(reference);
         let settings = Settings {
-            close: Share::NONE,
+            seed: 8,
+            missing: Share::read("5 %").unwrap(),
+            faults: Share::read("5 %").unwrap(),
             ..Settings::default()
         };
-        let found = check(&rules, settings, 6, Stage::Certification);
-        assert!(
-            found.conform * 100 >= found.all * 95,
-            "{reference}: {found:#?}"
-        );
+        let maker = Maker::new(&rules, settings).unwrap();
+        let mut text = String::new();
+        for number in 0..4 {
+            maker.boat(number, &mut text);
+        }
+        assert_eq!(crate::rules::digest(text.as_bytes()), digest, "{reference}");
     }
 }
 
