@@ -120,7 +120,7 @@ impl Plan {
                 };
                 let row = match finding.exemption {
                     Some(at) => RowRef::Exemption(at),
-                    None => judge.row_of(rule, item),
+                    None => judge.row_of(rule, item, &finding),
                 };
                 found.push(Margin {
                     rule,
@@ -204,14 +204,21 @@ impl<'r> Judge<'r> {
         }
     }
 
-    /// Which row of the main table an item has.
-    fn row_of(&mut self, rule: usize, at: usize) -> RowRef {
+    /// Which row of the main table a finding on an item is about: of rows by zone that of its worst place.
+    fn row_of(&mut self, rule: usize, at: usize, finding: &Finding) -> RowRef {
         let Some((planned, rule, item)) = self.planned(rule, at) else {
             return RowRef::Main(0);
         };
         match self.main_row(planned, rule, item) {
             Candidate::Row(row, ..) => row_ref(rule, row, None),
-            Candidate::Zones(_) => RowRef::Zone,
+            Candidate::Zones(rows) => {
+                let is_met = |row: &LimitRow| {
+                    let mut bounds = row.demand.bounds().iter();
+                    bounds.any(|bound| bound.span == finding.limit_at)
+                };
+                let met = rows.iter().position(|(_, row)| is_met(row));
+                met.map_or(RowRef::Zone, RowRef::Main)
+            }
             Candidate::NotApplicable(..) | Candidate::NoRowForChoice(..) | Candidate::Open(_) => {
                 RowRef::Main(0)
             }

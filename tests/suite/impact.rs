@@ -294,3 +294,33 @@ fn records_of_either_vocabulary_are_read_for_both_versions() {
         assert_eq!(rule.moves.newly_illegal(), 1, "{text}");
     }
 }
+
+/// Limits that go by zone have rows of their own: a value is told at the row of its worst place.
+#[test]
+fn values_at_limits_by_zone_are_told_by_zone() {
+    let policy = super::workbench::always("guarded_acceptance");
+    let rule = |middle: &str| {
+        format!(
+            "\nrules:\n  - {{ id: zoned, clause: A.1, title: T, text: T, applies_to: runner, value: thick, judged: worst_place, places: {{ at_least: 2 }}, by: zone, limits: {{ middle: {{ at_least: {middle} }}, elsewhere: {{ at_least: 4.00 mm }} }} }}\nmarks: []\n"
+        )
+    };
+    let text = |middle| rules_text(policy, EQUIPMENT.trim_matches('\n'), &rule(middle));
+    let old = loaded(&text("4.70 mm"));
+    let new = loaded(&text("4.80 mm").replace("version: 1.0.0", "version: 2.0.0"));
+    let record = "format: rimegauge-record/1\nclass: tarn-8\nboat: { sail_number: T8 41 }\nmeasured: { day: 2026-11-21 }\nplank: { length: 900 mm }\nrunners:\n  - { id: A, construction: plate, toe_at: 400 mm, heel_at: -400 mm, thick: { places: [ { at: 0 mm, from_edge: 20 mm, readings: 4.72 4.72 mm }, { at: 300 mm, from_edge: 20 mm, readings: 4.90 4.90 mm } ] } }\n  - { id: B, construction: plate, toe_at: 400 mm, heel_at: -400 mm, thick: { places: [ { at: 0 mm, from_edge: 20 mm, readings: 4.95 4.95 mm }, { at: 300 mm, from_edge: 20 mm, readings: 4.10 4.10 mm } ] } }\n";
+    let (impact, _) = counted(&old, &new, &asked(Stage::SelfCheck, None), record);
+    let rule = impact.rules.iter().find(|one| one.rule == "zoned").unwrap();
+    let limits: Vec<(Option<&str>, u64)> = rule
+        .limits
+        .iter()
+        .map(|one| (one.row_name.as_deref(), one.margins.total()))
+        .collect();
+    assert_eq!(limits, [(Some("middle"), 1), (Some("elsewhere"), 1)]);
+    assert!(rule.limits[0].old != rule.limits[0].new);
+    assert_eq!(
+        rule.limits[0].worst.len(),
+        1,
+        "4.72 mm falls short of 4.80 mm"
+    );
+    assert_eq!(rule.limits[1].old, rule.limits[1].new);
+}

@@ -5,7 +5,7 @@ use crate::check::RowRef;
 use crate::prove::{Common, Side};
 use crate::quantity::{Exact, Quantity, Unit};
 use crate::rules::{Bound, BoundKind, Demand, LimitRow, Limits, Rule, RulesFile};
-use crate::vocabulary::{ChoiceId, PartId};
+use crate::vocabulary::{ChoiceId, PartId, ZoneId};
 
 /// A rule of either version, or of both; a limit on marks; or what is asked beside the rules.
 #[derive(Clone, Debug)]
@@ -224,26 +224,8 @@ fn limits(common: &Common<'_>, rule: &Rule, old: Option<&Rule>) -> Vec<LimitHead
 
 /// What the rows of a rule are called, in the order of [`crate::rules::rows`]; nothing where there is a single row.
 pub fn row_names(common: &Common<'_>, rule: &Rule) -> Vec<Option<String>> {
-    let zone = |at: usize| {
-        let part = common.new.vocabulary.part(rule.applies_to)?;
-        part.zones.get(at).map(|zone| zone.name.text.clone())
-    };
-    let mut found: Vec<Option<String>> = match &rule.limits {
-        Limits::ByZone { rows, .. } => {
-            let name = |id: &Option<crate::vocabulary::ZoneId>| match id {
-                Some(id) => zone(id.index()),
-                None => Some("elsewhere".to_owned()),
-            };
-            rows.iter().map(|(id, _)| name(id)).collect()
-        }
-        Limits::Direct(_)
-        | Limits::ByTrait { .. }
-        | Limits::ByTraits { .. }
-        | Limits::ByLevel { .. } => Vec::new(),
-    };
     let named = named_rows(common, Side::New, rule).into_iter();
-    found.extend(named.map(|(_, name, _)| name));
-    found
+    named.map(|(_, name, _)| name).collect()
 }
 
 /// The rows of a rule: main rows by the names of their choices in the new version, where it has them; exemptions by their
@@ -291,8 +273,18 @@ fn named_rows<'r>(common: &Common<'_>, side: Side, rule: &'r Rule) -> Vec<Named<
             rows.map(|(at, (ids, row))| (main(at), Some(name(ids)), row))
                 .collect()
         }
-        // A finding does not tell the zone whose row it met.
-        Limits::ByZone { .. } => Vec::new(),
+        Limits::ByZone { rows, .. } => {
+            let zone = |id: &Option<ZoneId>| match id {
+                Some(id) => {
+                    let zone = part.and_then(|part| part.zones.get(id.index()));
+                    zone.map_or(String::new(), |zone| zone.name.text.clone())
+                }
+                None => "elsewhere".to_owned(),
+            };
+            let rows = rows.iter().enumerate();
+            rows.map(|(at, (id, row))| (main(at), Some(zone(id)), row))
+                .collect()
+        }
         Limits::ByLevel { rows, .. } => {
             let level = |id: &ChoiceId| {
                 let name = file.vocabulary.event_levels.get(id.index());
