@@ -55,7 +55,9 @@ fn text_of(bytes: &[u8]) -> Result<&str, TextProblem> {
 }
 
 fn text_at(bytes: &[u8], first_line: u32) -> Result<&str, TextProblem> {
-    if let Some(encoding) = other_unicode(bytes) {
+    // What a file is can be told by its beginning alone; of a line further on its own place is told.
+    let begins = first_line == 1;
+    if let Some(encoding) = other_unicode(bytes).filter(|_| begins) {
         return Err(TextProblem::new(
             "text.encoding",
             format!("the file is {encoding}, not UTF-8"),
@@ -63,7 +65,7 @@ fn text_at(bytes: &[u8], first_line: u32) -> Result<&str, TextProblem> {
         .help("save it again as UTF-8"));
     }
     let bytes = bytes.strip_prefix(BYTE_ORDER_MARK).unwrap_or(bytes);
-    if let Some(kind) = binary_kind(bytes) {
+    if let Some(kind) = binary_kind(bytes).filter(|_| begins) {
         return Err(TextProblem::new(
             "text.binary",
             format!("the file is {kind}, not a text"),
