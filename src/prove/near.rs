@@ -94,14 +94,26 @@ pub(super) fn nearest(search: &mut Search<'_, '_>, opposite: &Formula, item: usi
             own.insert(at);
         }
     });
-    // A boat that differs less is worth some work and not more.
-    search.solver.set_limits(Limits {
-        conflicts: 1_000,
-        ..Limits::default()
-    });
+    let limit = |search: &mut Search<'_, '_>, conflicts: u64| {
+        search.solver.set_limits(Limits {
+            conflicts,
+            ..Limits::default()
+        });
+    };
+    limit(search, HARD);
+    let mut hard = HARD;
     let mut near = Near::default();
     let mut found: Option<State> = None;
     for _ in 0..MOST_STEPS {
+        if search.solver.work().conflicts > hard {
+            // Where items are hard to share out, counts and sums are weighed together; more of them once more are known.
+            if search.weigh() {
+                return Found::None(Vec::new());
+            }
+            hard *= 4;
+            // A boat that differs less is worth some work and not more.
+            limit(search, 1_000);
+        }
         let new = near.take_up(search);
         match search.find_among_few(&near.assumed()) {
             Found::Boat(boat) => {
@@ -122,15 +134,14 @@ pub(super) fn nearest(search: &mut Search<'_, '_>, opposite: &Formula, item: usi
                     }
                 }
             }
-            Found::Unknown(_) => break,
+            Found::Unknown(_) if hard > HARD => break,
+            // After so much work it is weighed.
+            Found::Unknown(_) => {}
         }
     }
     let Some(mut state) = found else {
         // Whether there is one at all is worth more.
-        search.solver.set_limits(Limits {
-            conflicts: 20_000,
-            ..Limits::default()
-        });
+        limit(search, 20_000);
         return search.find(&[]);
     };
     // One by one, what was let go is taken back if it can be.
@@ -234,6 +245,9 @@ fn with_round_numbers(
 
 /// No boat is refined in more steps.
 const MOST_STEPS: usize = 200;
+
+/// After so many conflicts a question is a hard one.
+const HARD: u64 = 300;
 
 /// The rank of what belongs to the context.
 const CONTEXT: u8 = 3;

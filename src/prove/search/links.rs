@@ -155,7 +155,7 @@ impl Search<'_, '_> {
     }
 
     /// Ties what an item adds to a sum.
-    fn tie_share(&mut self, pieces: &[(Formula, Poly)], share: NumberVar, item: usize) {
+    pub(super) fn tie_share(&mut self, pieces: &[(Formula, Poly)], share: NumberVar, item: usize) {
         let present = self.presence(item);
         let mut none = vec![!present];
         for (when, poly) in pieces {

@@ -5,6 +5,10 @@ mod orders;
 mod products;
 mod statements;
 mod variables;
+mod weigh;
+
+#[cfg(test)]
+mod tests;
 
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 
@@ -68,6 +72,8 @@ pub(super) struct Search<'b, 'r> {
     under: Under,
     /// A statement that may not count, by its clause: the one under question.
     pub without: Option<(Side, usize)>,
+    /// Statements that are not looked at, by group and place.
+    left_out: HashSet<(u8, usize)>,
     /// The literals that stand for clauses where a reason is wanted, by side and clause.
     pub guards: Option<BTreeMap<(u8, usize), Literal>>,
     wishes: Vec<Literal>,
@@ -113,6 +119,7 @@ impl<'b, 'r> Search<'b, 'r> {
             added: HashSet::new(),
             under,
             without: None,
+            left_out: HashSet::new(),
             guards: None,
             wishes: Vec::new(),
             everything,
@@ -423,9 +430,11 @@ impl<'b, 'r> Search<'b, 'r> {
                 if !self.everything && touched.is_none() && new_items.is_empty() {
                     continue;
                 }
-                if self.without.is_some_and(|(side, clause)| {
-                    clause == version.clause_of(number) && group == group_of(side)
-                }) {
+                if self.left_out.contains(&(group, number))
+                    || self.without.is_some_and(|(side, clause)| {
+                        clause == version.clause_of(number) && group == group_of(side)
+                    })
+                {
                     continue;
                 }
                 for (item, state) in candidate.items.iter().enumerate() {

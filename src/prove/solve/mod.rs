@@ -298,6 +298,20 @@ impl Solver {
         constant: &Exact,
         strict: bool,
     ) -> Literal {
+        let Some((number, upper, inverse)) = self.measured(terms) else {
+            let sign = constant.signum();
+            let holds = if strict { sign > 0 } else { sign >= 0 };
+            return if holds { Literal::TRUE } else { Literal::FALSE };
+        };
+        let at = constant.mul(&inverse).neg().lowest();
+        // s <= at is not s > at, and s < at is not s >= at.
+        let atom = self.atom(number, at, strict != upper);
+        if upper { !atom } else { atom }
+    }
+
+    /// The number that a sum is a multiple of, with the first coefficient 1; whether the sum falls as it rises, and what
+    /// the sum is to be multiplied by. Nothing where there are no numbers in it.
+    fn measured(&mut self, terms: &[(NumberVar, Exact)]) -> Option<(u32, bool, Exact)> {
         let mut sum: Vec<(u32, Exact)> = Vec::with_capacity(terms.len());
         let mut sorted: Vec<&(NumberVar, Exact)> = terms.iter().collect();
         sorted.sort_by_key(|(number, _)| *number);
@@ -308,15 +322,10 @@ impl Solver {
             }
         }
         sum.retain(|(_, factor)| !factor.is_zero());
-        let Some((_, first)) = sum.first() else {
-            let sign = constant.signum();
-            let holds = if strict { sign > 0 } else { sign >= 0 };
-            return if holds { Literal::TRUE } else { Literal::FALSE };
-        };
+        let (_, first) = sum.first()?;
         // The first coefficient becomes 1: s >= at, or for a negative one s <= at.
         let upper = first.signum() < 0;
         let inverse = Exact::ONE.checked_div(first).unwrap_or(Exact::ONE).lowest();
-        let at = constant.mul(&inverse).neg().lowest();
         for (_, factor) in &mut sum {
             *factor = factor.mul(&inverse).lowest();
         }
@@ -324,9 +333,7 @@ impl Solver {
             [(number, _)] => *number,
             _ => self.sum(sum),
         };
-        // s <= at is not s > at, and s < at is not s >= at.
-        let atom = self.atom(number, at, strict != upper);
-        if upper { !atom } else { atom }
+        Some((number, upper, inverse))
     }
 
     /// The number that is a sum.

@@ -38,15 +38,7 @@ impl Solver {
         if number.0 as usize >= self.simplex.values.len() {
             return (None, None);
         }
-        if !self.held && self.probe.is_none() {
-            self.probe = Some(self.simplex.mark());
-            for (variable, &holds) in self.model.iter().enumerate() {
-                let atom = self.atom_of[variable];
-                if atom != NONE {
-                    self.simplex.assert(atom, holds);
-                }
-            }
-        }
+        self.hold_model();
         let before = self.simplex.mark();
         for literal in also {
             let atom = self.atom_of[literal.variable() as usize];
@@ -57,6 +49,33 @@ impl Solver {
         let ends = self.ends(number);
         self.simplex.undo_to(before);
         ends
+    }
+
+    /// Values of some numbers where a sum of others is as great as it can be while every Boolean is as in the last model;
+    /// on the end of an open range, where that is how far it goes. Nothing where it goes on for ever.
+    pub fn farthest(&mut self, sum: &[(NumberVar, Exact)], of: &[NumberVar]) -> Option<Vec<Exact>> {
+        let (number, upper, _) = self.measured(sum)?;
+        self.hold_model();
+        if self.simplex.check(u64::MAX, u64::MAX) != Checked::Holds {
+            return None;
+        }
+        self.simplex.extreme(number, !upper)?;
+        let value =
+            |number: &NumberVar| Some(self.simplex.values.get(number.0 as usize)?.c.lowest());
+        of.iter().map(value).collect()
+    }
+
+    /// Sets the bounds of the last model again, where they are not held.
+    fn hold_model(&mut self) {
+        if !self.held && self.probe.is_none() {
+            self.probe = Some(self.simplex.mark());
+            for (variable, &holds) in self.model.iter().enumerate() {
+                let atom = self.atom_of[variable];
+                if atom != NONE {
+                    self.simplex.assert(atom, holds);
+                }
+            }
+        }
     }
 
     fn ends(&mut self, number: NumberVar) -> (End, End) {
