@@ -1,6 +1,6 @@
 //! `compare`: what becomes illegal or legal from one version to another, and which step of the version that needs.
 
-use std::cell::{Cell, RefCell};
+use std::cell::RefCell;
 use std::path::PathBuf;
 
 use serde_json::{Value, json};
@@ -18,6 +18,7 @@ use crate::report::{
 
 use super::args::{Common, CompareArgs};
 use super::console::Console;
+use super::progress::Progress as FleetProgress;
 use super::rules::no_junit;
 
 pub(super) fn run(
@@ -193,25 +194,16 @@ fn count(
         purpose: args.purpose.stage(),
         neutral: neutral(&versions.comparison),
     };
-    let watched = host.terminal().error && matches!(console.format, Format::Human);
-    let told = Cell::new(false);
+    let progress = FleetProgress::of(host, console);
     let beside = RefCell::new(console);
     let watcher = |reading: &Reading| {
-        if watched && reading.bytes > 0 {
-            let share = match reading.of {
-                Some(of) if of > 0 => format!("{} %", reading.bytes.saturating_mul(100) / of),
-                Some(_) | None => format!("{} bytes", reading.bytes),
-            };
-            beside.borrow_mut().tell(&format!(
-                "\rreading {}: {} records, {share} ",
-                reading.pass, reading.records
-            ));
-            told.set(true);
+        if let Some(line) = progress.heard(reading) {
+            beside.borrow_mut().tell(&line);
         }
     };
     let found = app::impact(host, (&versions.old, &versions.new), &asked, &watcher);
-    if told.get() {
-        beside.borrow_mut().tell("\r\u{1b}[K");
+    if let Some(away) = progress.end() {
+        beside.borrow_mut().tell(away);
     }
     found.map(Some)
 }

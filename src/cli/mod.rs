@@ -15,6 +15,7 @@ mod fleet_args;
 mod fleet_make;
 mod import;
 mod man;
+mod progress;
 mod reckon;
 mod reckon_angle;
 mod reckon_area;

@@ -1,6 +1,6 @@
 //! `vary`: how many of a fleet conform as one limit moves.
 
-use std::cell::{Cell, RefCell};
+use std::cell::RefCell;
 
 use serde_json::{Value, json};
 
@@ -10,6 +10,7 @@ use crate::report::{Format, VariedReport, vary_json, vary_plain, vary_plot, vary
 
 use super::args::Common;
 use super::console::Console;
+use super::progress::Progress;
 use super::rules::no_junit;
 use super::vary_args::VaryArgs;
 
@@ -42,26 +43,17 @@ pub(super) fn run(
         level: args.level.clone(),
         purpose: args.purpose.stage(),
     };
-    let watched = host.terminal().error && matches!(console.format, Format::Human);
-    let told = Cell::new(false);
+    let progress = Progress::of(host, console);
     let beside = RefCell::new(console);
     let watcher = |reading: &Reading| {
-        if watched && reading.bytes > 0 {
-            let share = match reading.of {
-                Some(of) if of > 0 => format!("{} %", reading.bytes.saturating_mul(100) / of),
-                Some(_) | None => format!("{} bytes", reading.bytes),
-            };
-            beside.borrow_mut().tell(&format!(
-                "\rreading {}: {} records, {share} ",
-                reading.pass, reading.records
-            ));
-            told.set(true);
+        if let Some(line) = progress.heard(reading) {
+            beside.borrow_mut().tell(&line);
         }
     };
     let found = app::vary(host, &shelves, &request, &watcher);
     let console = beside.into_inner();
-    if told.get() {
-        console.tell("\r\u{1b}[K");
+    if let Some(away) = progress.end() {
+        console.tell(away);
     }
     let found = match found {
         Ok(found) => found,

@@ -75,8 +75,9 @@ impl<'r> Reader<'r> {
         }
     }
 
-    /// Reads for two versions of one class.
-    pub fn of_two(common: &Common<'r>, days: Days) -> Reader<'r> {
+    /// Reads for two versions of one class, of which the older one is asked for these of its rules, for its marks and for
+    /// what is asked beside; the newer one for everything.
+    pub fn of_two(common: &Common<'r>, days: Days, of_old: &[&str]) -> Reader<'r> {
         let same = same_vocabulary(common.old, common.new);
         let loader = |side: Side| {
             let own = match side {
@@ -84,9 +85,13 @@ impl<'r> Reader<'r> {
                 Side::New => common.new,
             };
             // A record is refused for what the rules ask for, and for nothing else.
-            let mut passed = unused(own);
+            let asked = |id: &str| match side {
+                Side::Old => of_old.contains(&id),
+                Side::New => true,
+            };
+            let mut passed = unused(own, asked);
             if same {
-                let by_old = unused(common.old);
+                let by_old = unused(common.old, |_| true);
                 passed.retain(|one| by_old.contains(one));
             }
             let beside = if same {

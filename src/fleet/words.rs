@@ -48,9 +48,9 @@ fn add_all_but(node: &Node<'_>, but: &[&str], words: &mut BTreeSet<String>) {
     }
 }
 
-/// Measures that nothing in the rules of a version can name: neither a rule nor a limit on marks, a derived value, a zone or
-/// a kind of work.
-pub(super) fn unused(rules: &RulesFile) -> Vec<(PartId, MeasureId)> {
+/// Measures that nothing in a version can name that is asked: neither one of these rules nor a limit on marks, nor a derived
+/// value, a zone or a kind of work that they name.
+pub(super) fn unused(rules: &RulesFile, asked: impl Fn(&str) -> bool) -> Vec<(PartId, MeasureId)> {
     // What an event changes stands in another text.
     let root = parse_yaml(&rules.source).ok();
     let Some(root) = root.filter(|_| rules.overlay.is_none()) else {
@@ -59,17 +59,33 @@ pub(super) fn unused(rules: &RulesFile) -> Vec<(PartId, MeasureId)> {
     let mut words = BTreeSet::new();
     for entry in root.as_mapping().unwrap_or_default() {
         match entry.key.as_ref() {
-            "equipment" => {
-                for part in entry.node.as_mapping().unwrap_or_default() {
-                    for section in part.node.as_mapping().unwrap_or_default() {
-                        if section.key.as_ref() != "measures" {
-                            add_all(&section.node, &mut words);
-                        }
+            "rules" => {
+                for rule in entry.node.as_sequence().unwrap_or_default() {
+                    if rule.get("id").and_then(Node::as_text).is_none_or(&asked) {
+                        add_all_but(rule, BESIDE_OUTCOMES, &mut words);
                     }
                 }
             }
-            "rules" | "marks" => add_all_but(&entry.node, BESIDE_OUTCOMES, &mut words),
+            "marks" => add_all_but(&entry.node, BESIDE_OUTCOMES, &mut words),
             _ => {}
+        }
+    }
+    let equipment = root.get("equipment").and_then(Node::as_mapping);
+    // What is named may name more.
+    loop {
+        let before = words.len();
+        for part in equipment.unwrap_or_default() {
+            for section in part.node.as_mapping().unwrap_or_default() {
+                let named = matches!(section.key.as_ref(), "derived" | "zones");
+                for one in section.node.as_mapping().unwrap_or_default() {
+                    if named && words.contains(one.key.as_ref()) {
+                        add_all(&one.node, &mut words);
+                    }
+                }
+            }
+        }
+        if words.len() == before {
+            break;
         }
     }
     let mut found = Vec::new();

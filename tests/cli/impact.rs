@@ -85,6 +85,8 @@ fn boats_and_items_are_counted_and_no_name_is_told_unless_asked() {
             }
             let told = compare(dir.path(), &more);
             told.exits(1);
+            // How far the reading is is told at a terminal alone.
+            assert!(!told.err.contains("records"), "{}", told.err);
             let page = std::fs::read_to_string(dir.path().join("impact.html")).unwrap();
             for text in [&told.out, &page] {
                 assert_eq!(text.contains("T8 410"), names, "{text}");

@@ -41,7 +41,7 @@ pub struct Pair<'r> {
     pub(super) new: Plan,
     /// For lines of plain values, where both versions ask for those alone.
     pub(super) plain: Option<PlainPair<'r>>,
-    /// What the new version is asked; the rest is as under the old one.
+    /// What the old version is asked; the rest is as under the new one.
     selection: Selection,
     /// By the position of a rule in either file: its head.
     of_old: Vec<usize>,
@@ -154,9 +154,9 @@ impl<'r> Pair<'r> {
         let marks_of_new = (0..new.marks.len())
             .map(|at| position(&|of| matches!(of, Of::Marks { new: Some(own), .. } if *own == at)));
         let same_at = |at: usize| heads.get(at).is_some_and(|head| head.same);
-        let of_new: Vec<usize> = of_new.collect();
+        let of_old: Vec<usize> = of_old.collect();
         let selection = Selection {
-            rules: of_new.iter().map(|at| !same_at(*at)).collect(),
+            rules: of_old.iter().map(|at| !same_at(*at)).collect(),
             rest: heads
                 .iter()
                 .any(|head| !head.same && !matches!(head.of, Of::Rule { .. })),
@@ -193,7 +193,15 @@ impl<'r> Pair<'r> {
                 .position(|one| one.text == wanted)?;
             u16::try_from(at).ok().map(ChoiceId)
         };
-        let reader = Reader::of_two(&common, asked.days);
+        // Of a record that has to be read apart for the old version no more is looked at than what differs.
+        let asked_of_old: Vec<&str> = old
+            .rules
+            .iter()
+            .zip(&selection.rules)
+            .filter(|(_, asked)| **asked)
+            .map(|(rule, _)| rule.id.text.as_str())
+            .collect();
+        let reader = Reader::of_two(&common, asked.days, &asked_of_old);
         let plain = reader.plain().and_then(|loader| {
             let level = asked.level.is_some();
             PlainPair::of((old, new), loader, &heads, asked.purpose, level)
@@ -202,12 +210,12 @@ impl<'r> Pair<'r> {
             reader,
             plain,
             levels: (level(old), level(new)),
-            of_old: of_old.collect(),
+            of_new: of_new.collect(),
             marks_of_old: marks_of_old.collect(),
             marks_of_new: marks_of_new.collect(),
             equipment: position(&|of| matches!(of, Of::Equipment)),
             silence: position(&|of| matches!(of, Of::Silence)),
-            of_new,
+            of_old,
             selection,
             kinds,
             kind_of_new,
@@ -271,11 +279,15 @@ impl<'r> Pair<'r> {
         scratch.new.clear();
         scratch.margins.clear();
         scratch.wanted.clear();
-        self.old
-            .outcomes(boat.older(), &old_context, &mut scratch.old);
+        self.new
+            .outcomes(&boat.newer, &new_context, &mut scratch.new);
         if !self.selection.is_empty() {
-            self.new
-                .outcomes_of(&boat.newer, &new_context, &self.selection, &mut scratch.new);
+            self.old.outcomes_of(
+                boat.older(),
+                &old_context,
+                &self.selection,
+                &mut scratch.old,
+            );
         }
         let older_only = self.fill(boat, scratch);
         for brief in &scratch.new {
@@ -414,7 +426,7 @@ impl<'r> Pair<'r> {
         for row in scratch.cells.chunks_exact_mut(width.max(1)) {
             for (cell, head) in row.iter_mut().zip(&self.heads) {
                 if head.same {
-                    cell.new = cell.old;
+                    cell.old = cell.new;
                 }
             }
         }

@@ -118,7 +118,7 @@ pub(super) struct Asking {
     pub head: usize,
     /// Its place in either file.
     pub rule: Both<Option<usize>>,
-    /// What it asks in either version.
+    /// What it asks in either version; in the newer one alone where both say the same.
     pub test: Both<Option<Test>>,
     /// Whether both versions say the same.
     pub same: bool,
@@ -176,7 +176,12 @@ impl<'r> PlainPair<'r> {
                 let Of::Rule { old, new } = head.of else {
                     continue;
                 };
-                let older = of_old.asked(old, kind)?;
+                // Where both say the same the newer version speaks for both.
+                let older = if head.same {
+                    None
+                } else {
+                    of_old.asked(old, kind)?
+                };
                 let newer = of_new.asked(new, kind)?;
                 if older.is_some() || newer.is_some() {
                     list.push(Asking {

@@ -313,7 +313,7 @@ impl<'r> Pair<'r> {
                 }
             }
             if same {
-                cell.new = cell.old;
+                cell.old = cell.new;
             }
             let limits = self.heads.get(ask.head);
             let asked = limits.is_some_and(|head| !head.limits.is_empty());
@@ -353,10 +353,6 @@ fn weigh_both(
             }),
         }
     }
-    if asking.same {
-        cell.new = cell.old;
-        return cell;
-    }
     if let (Some(test), Some(rule)) = (&asking.test.newer, asking.rule.newer) {
         let values = Values {
             own,
@@ -374,6 +370,9 @@ fn weigh_both(
             Said::Stands(stand, open) => {
                 cell.new = Some(stand);
                 cell.open = open;
+                if asking.same {
+                    cell.old = cell.new;
+                }
             }
             Said::Asks => {
                 scratch.margins.truncate(before);
