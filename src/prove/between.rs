@@ -314,7 +314,7 @@ impl Looking<'_, '_> {
         let mut open = None;
         for item in candidates(&self.start.state, fact.on) {
             let mut search = Search::new(book, &self.start.state, Under::only(Side::Old), false);
-            search.without = Some((Side::Old, clause));
+            search.without.push((Side::Old, clause));
             search.guards = Some(BTreeMap::new());
             begin(&mut search, wanted, fact, item);
             match search.find(&[]) {

@@ -14,16 +14,34 @@ use crate::quantity::Exact;
 pub type Base = (Option<String>, Pair);
 
 impl Search<'_, '_> {
-    /// Boats on which something is nominated, for rules on marks.
+    /// Boats on which something is nominated, for rules on marks and for those that look at parts of another kind.
     pub(super) fn nominated(&self, difference: &Difference, gold: &Pair, when: &When) -> Vec<Base> {
-        let common = self.bench.common;
         let demand = self
             .demand(Side::New, difference)
             .or(self.demand(Side::Old, difference));
-        let Some(demand) = demand.filter(|one| one.term.is_some()) else {
+        let Some(demand) = demand else {
             return Vec::new();
         };
-        let Some(part) = common.part(demand.on) else {
+        let mut on: Vec<PartIx> = Vec::new();
+        if demand.term.is_some() {
+            on.push(demand.on);
+        }
+        for need in self.needs_of(difference, |one| one.needs.iter().copied().collect()) {
+            if let Need::Measure(part, _) | Need::Declared(part, _) = need
+                && part != demand.on
+                && !on.contains(&part)
+            {
+                on.push(part);
+            }
+        }
+        let each = on.into_iter();
+        each.flat_map(|part| self.nominated_of(part, gold, when))
+            .collect()
+    }
+
+    fn nominated_of(&self, on: PartIx, gold: &Pair, when: &When) -> Vec<Base> {
+        let common = self.bench.common;
+        let Some(part) = common.part(on) else {
             return Vec::new();
         };
         let flags = (0..).map(TraitIx).zip(&part.traits);
@@ -33,10 +51,9 @@ impl Search<'_, '_> {
             .collect();
         let mut found = Vec::new();
         for slot in flags {
-            let places = tried(gold, common, demand.on);
-            let mark = |base: &Pair, place| {
-                Change::Mark((demand.on, slot), place).made(base, common, when.day)
-            };
+            let places = tried(gold, common, on);
+            let mark =
+                |base: &Pair, place| Change::Mark((on, slot), place).made(base, common, when.day);
             for (at, place) in places.iter().enumerate() {
                 let Some(one) = mark(gold, *place) else {
                     continue;
@@ -45,7 +62,7 @@ impl Search<'_, '_> {
                 let next = places.get(at + 1).and_then(|next| mark(&one, *next));
                 for made in next.into_iter().chain([one]) {
                     if self.bench.alike(&made, when).is_some() {
-                        let told = Change::Mark((demand.on, slot), *place).told(common);
+                        let told = Change::Mark((on, slot), *place).told(common);
                         found.push((Some(told), made));
                     }
                 }

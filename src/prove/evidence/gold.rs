@@ -2,6 +2,7 @@
 
 use super::super::common::{PartIx, Side};
 use super::super::formula::Formula;
+use super::super::legal::ClauseOf;
 use super::super::witness::Document;
 use super::edit::Pair;
 use crate::quantity::Date;
@@ -30,6 +31,8 @@ pub enum LegalUnder {
     Both,
     /// One.
     One(Side),
+    /// Both, but for a statement of each.
+    But(ClauseOf, ClauseOf),
     /// Neither has to be kept.
     Neither,
 }

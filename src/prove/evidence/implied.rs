@@ -149,6 +149,10 @@ impl Search<'_, '_> {
         ) {
             (Kind::Rule, None, Some(one)) => (one, Side::Old),
             (Kind::Rule, Some(one), None) => (one, Side::New),
+            (Kind::Needs(need), Some(was), Some(is)) => {
+                self.failing_by_both(difference, *need, (was, is), can, gold, found);
+                return;
+            }
             _ => return,
         };
         let terms = self.bench.terms;
@@ -194,6 +198,80 @@ impl Search<'_, '_> {
             .collect()
         });
         self.on_failing((difference, demand, others), can, (&any, &failing), found);
+    }
+
+    /// Boats that fail by both statements of a rule, without what one of them needs.
+    fn failing_by_both(
+        &self,
+        difference: &Difference,
+        need: Need,
+        (was, is): (&Demand<'_>, &Demand<'_>),
+        can: &[Toward],
+        gold: &mut dyn Gold,
+        found: &mut Found,
+    ) {
+        let done = |found: &mut Found| can.iter().all(|toward| found.at(*toward).is_some());
+        let (Some(old), Some(new), false) = (was.clause, is.clause, done(found)) else {
+            return;
+        };
+        let terms = self.bench.terms;
+        let fails = [old, new].map(|clause| clause.main.negated(terms));
+        let asked = [was.asked(), is.asked()];
+        let any: Vec<GoldBoat> = gold.boats(None).unwrap_or_default();
+        for legal in [LegalUnder::But(old.of, new.of), LegalUnder::Neither] {
+            let wish = Wish {
+                on: is.on,
+                holds: Formula::all(asked.iter().chain(&fails).cloned()),
+                not: Vec::new(),
+                stage: None,
+                legal,
+            };
+            if wish.holds == Formula::False {
+                return;
+            }
+            let boats = match gold.boats(Some(&wish)) {
+                Ok(boats) => boats,
+                Err(problem) => {
+                    found.problems.push(problem);
+                    continue;
+                }
+            };
+            self.lacking(difference, need, can, (&any, &boats), found);
+            if done(found) {
+                return;
+            }
+        }
+    }
+
+    /// Boats that fail under both versions, without something.
+    fn lacking(
+        &self,
+        difference: &Difference,
+        need: Need,
+        can: &[Toward],
+        (any, boats): (&[GoldBoat], &[GoldBoat]),
+        found: &mut Found,
+    ) {
+        let told = format!("{} fails", difference.about.replace('_', " "));
+        for boat in boats {
+            let sound = any.first().map_or(&boat.pair, |one| &one.pair);
+            for stage in Self::stages(difference) {
+                for level in self.levels(difference, stage, boat) {
+                    let when = When {
+                        stage,
+                        level,
+                        day: boat.day,
+                    };
+                    if self.bench.alike(&boat.pair, &when) == Some(Outcome::DoesNotConform) {
+                        let failing = (sound, (told.as_str(), &boat.pair), &when);
+                        self.without_others(&[need], can, failing, found);
+                    }
+                    if can.iter().all(|toward| found.at(*toward).is_some()) {
+                        return;
+                    }
+                }
+            }
+        }
     }
 
     /// What may make a legal boat fail by a rule.

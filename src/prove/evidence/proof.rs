@@ -4,6 +4,7 @@ use super::super::book::Book;
 use super::super::common::{PartIx, Side};
 use super::super::compare::made_whole;
 use super::super::formula::Formula;
+use super::super::legal::Clause;
 use super::super::near::rounded;
 use super::super::progress::Progress;
 use super::super::question::candidates;
@@ -88,7 +89,7 @@ impl Proofs<'_, '_> {
         };
         let wish = wish.unwrap_or(&any);
         let under = match wish.legal {
-            LegalUnder::Both => Under {
+            LegalUnder::Both | LegalUnder::But(..) => Under {
                 old: true,
                 new: true,
             },
@@ -102,6 +103,12 @@ impl Proofs<'_, '_> {
         for item in candidates(&start.state, wish.on) {
             let mut search = Search::new(self.book, &start.state, under, false);
             search.has(item);
+            if let LegalUnder::But(old, new) = wish.legal {
+                let at = |list: &[Clause], of| list.iter().position(|one| one.of == of);
+                let old = at(self.book.old.clauses(), old).map(|at| (Side::Old, at));
+                let new = at(self.book.new.clauses(), new).map(|at| (Side::New, at));
+                search.without.extend(old.into_iter().chain(new));
+            }
             search.ask(&wish.holds, item, 0);
             self.ask_for_edges(&mut search, &start.state);
             for one in &wish.not {

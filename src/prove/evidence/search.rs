@@ -9,7 +9,7 @@ use super::difference::{Difference, Kind, Matched};
 use super::edit::Pair;
 use super::gold::{Gold, GoldBoat};
 use super::matters::{covered, need_covered, no_reason_to};
-use super::needs::{Demand, Need};
+use super::needs::{Demand, Need, told};
 use super::trial::{Bench, Toward, When};
 use crate::check::Outcome;
 use crate::rules::Stage;
@@ -82,10 +82,13 @@ impl<'r> Search<'_, 'r> {
                 Toward::Worse => "worse",
                 Toward::Better => "better",
             };
+            let what = match &difference.kind {
+                Kind::Needs(need) => format!("needs {}", told(*need, self.bench.common)),
+                kind => kind.word().to_owned(),
+            };
             let mut why = format!(
-                "{} ({}): no record that was made shows whether anything gets {direction} by it",
-                difference.about,
-                difference.kind.word()
+                "{} ({what}): no record that was made shows whether anything gets {direction} by it",
+                difference.about
             );
             if let Some(problem) = found.problems.first() {
                 why.push_str(&format!(" ({problem})"));

@@ -70,8 +70,8 @@ pub(super) struct Search<'b, 'r> {
     ordered: BTreeMap<(TermId, TermId), bool>,
     added: HashSet<Instance>,
     under: Under,
-    /// A statement that may not count, by its clause: the one under question.
-    pub without: Option<(Side, usize)>,
+    /// Statements that may not count, by their clauses: those under question.
+    pub without: Vec<(Side, usize)>,
     /// Statements that are not looked at, by group and place.
     left_out: HashSet<(u8, usize)>,
     /// The literals that stand for clauses where a reason is wanted, by side and clause.
@@ -118,7 +118,7 @@ impl<'b, 'r> Search<'b, 'r> {
             ordered: BTreeMap::new(),
             added: HashSet::new(),
             under,
-            without: None,
+            without: Vec::new(),
             left_out: HashSet::new(),
             guards: None,
             wishes: Vec::new(),
@@ -431,8 +431,8 @@ impl<'b, 'r> Search<'b, 'r> {
                     continue;
                 }
                 if self.left_out.contains(&(group, number))
-                    || self.without.is_some_and(|(side, clause)| {
-                        clause == version.clause_of(number) && group == group_of(side)
+                    || self.without.iter().any(|(side, clause)| {
+                        *clause == version.clause_of(number) && group == group_of(*side)
                     })
                 {
                     continue;
