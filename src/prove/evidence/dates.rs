@@ -58,19 +58,27 @@ fn turns(formula: &Formula, terms: &Terms, found: &mut Vec<Turn>) {
     }
 }
 
-/// A statement with every day inside a month at the same day of it.
-fn coarse(formula: &Formula, terms: &Terms) -> Formula {
+/// A statement with every day inside a month at the same day of it. Alone, a day that begins a month is as good as any
+/// other one of its year that does, but for the first, and that as good as the first of any year: a month or a year is
+/// sure on either side of all of them, or in doubt between them all.
+fn coarse(formula: &Formula, terms: &Terms, alone: bool) -> Formula {
     let each = |list: &[Formula]| {
-        let mut list: Vec<Formula> = list.iter().map(|one| coarse(one, terms)).collect();
+        let mut list: Vec<Formula> = list.iter().map(|one| coarse(one, terms, alone)).collect();
         list.sort();
         Arc::from(list)
     };
     match formula {
         Formula::Sign(constraint) => {
-            let inside = turn(constraint, terms).filter(|(_, _, day)| day.day() > 1);
-            let second =
-                inside.and_then(|(_, _, day)| Some((day, add_days(day.first_of_month(), 1)?)));
-            let Some((day, second)) = second else {
+            let known = turn(constraint, terms).and_then(|(_, _, day)| {
+                let like = match (day.day(), day.month()) {
+                    (1, _) if !alone => return None,
+                    (1, 1) => Date::new(2000, 1, 1).ok()?,
+                    (1, _) => Date::new(day.year(), 2, 1).ok()?,
+                    _ => add_days(day.first_of_month(), 1)?,
+                };
+                Some((day, like))
+            });
+            let Some((day, second)) = known else {
                 return formula.clone();
             };
             let mut moved = Constraint::clone(constraint);
@@ -90,8 +98,22 @@ fn coarse(formula: &Formula, terms: &Terms) -> Formula {
     }
 }
 
-/// Whether the exemptions of a rule differ by nothing but days that moved inside their months: then no record that says
-/// less than the day shows it.
+/// A statement without what it says of days.
+pub fn undated(formula: &Formula, terms: &Terms) -> Formula {
+    match formula {
+        Formula::Sign(constraint) if turn(constraint, terms).is_some() => Formula::True,
+        Formula::All(list) => Formula::all(list.iter().map(|one| undated(one, terms))),
+        Formula::Any(list) => Formula::any(list.iter().map(|one| undated(one, terms))),
+        Formula::False
+        | Formula::True
+        | Formula::Sign(_)
+        | Formula::Truth(..)
+        | Formula::Among(..) => formula.clone(),
+    }
+}
+
+/// Whether the exemptions of a rule differ by nothing but days that moved inside their months, or where there is one
+/// day alone by whole months of a year or by whole years: then no record that says less than the day shows it.
 pub fn moved_inside_months(difference: &Difference, matched: &Matched<'_>, terms: &Terms) -> bool {
     let old = difference.old.and_then(|at| matched.old.get(at));
     let new = difference.new.and_then(|at| matched.new.get(at));
@@ -111,7 +133,13 @@ pub fn moved_inside_months(difference: &Difference, matched: &Matched<'_>, terms
             .collect()
     };
     let alike = |one: &Exemption, other: &Exemption| {
-        one.instead == other.instead && coarse(&one.applies, terms) == coarse(&other.applies, terms)
+        let alone = [one, other].into_iter().all(|one| {
+            let mut days = Vec::new();
+            turns(&one.applies, terms, &mut days);
+            days.len() == 1
+        });
+        let [before, after] = [one, other].map(|one| coarse(&one.applies, terms, alone));
+        one.instead == other.instead && before == after
     };
     old.exempting == new.exempting
         && was.main == is.main

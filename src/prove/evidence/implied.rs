@@ -2,9 +2,9 @@
 
 use std::collections::BTreeSet;
 
-use super::super::common::{CommonKind, Side, TraitIx};
+use super::super::common::{CommonKind, MeasureIx, Side, TraitIx};
 use super::super::formula::Formula;
-use super::super::term::Terms;
+use super::super::term::{Terms, What};
 use super::construct::{Change, left_out, tried};
 use super::difference::{Difference, Kind, Matched};
 use super::edit::Pair;
@@ -15,7 +15,7 @@ use super::search::{Found, Search};
 use super::trial::{Toward, When};
 use crate::check::Outcome;
 use crate::expression::{Node, Op};
-use crate::rules::{Demand as Row, Judged, Rule};
+use crate::rules::{Demand as Row, Judged, Limits, Rule};
 
 /// Whether a rule fails on no record on which none of some others fails, as far as their shape tells.
 ///
@@ -26,60 +26,105 @@ pub fn fails_with_others(
     demand: &Demand<'_>,
     (side, matched): (Side, &Matched<'_>),
 ) -> bool {
-    let (Some(rule), Some(clause)) = (demand.rule, demand.clause) else {
+    let Some(rule) = demand.rule else {
         return false;
     };
-    // One column of a listed row is enough to fail by; and an exemption has a failure of its own.
-    let options = crate::rules::rows(&rule.limits, &rule.instead)
-        .any(|row| matches!(row.demand, Row::Options(_)));
-    if options || !demand.exempting.is_empty() {
+    // An exemption has a failure of its own.
+    let (Some(failures), true) = (failures(terms, demand), demand.exempting.is_empty()) else {
         return false;
-    }
+    };
     let asked = demand.asked();
-    let mut given = vec![asked.clone()];
-    // What is declared and not listed fails as it is declared.
-    let unsaid = matched.unsaid(side, demand.on);
-    given.extend(unsaid.map(|one| one.holds.clone()));
-    for other in matched
-        .at(side)
-        .iter()
-        .filter(|other| other.on == demand.on)
-    {
-        let (Some(other_rule), Some(other_clause)) = (other.rule, other.clause) else {
-            continue;
-        };
-        if !other.exempting.is_empty()
-            || !known_with((demand, rule), (other, other_rule))
-            || !judged_alike(rule, other_rule)
-        {
-            continue;
+    let others = matched.at(side).iter();
+    let others = others.filter(|other| other.on == demand.on && other.exempting.is_empty());
+    failures.iter().all(|(says, needs)| {
+        let mut given = vec![asked.clone()];
+        // What is declared and not listed fails as it is declared.
+        let unsaid = matched.unsaid(side, demand.on);
+        given.extend(unsaid.map(|one| one.holds.clone()));
+        for other in others.clone() {
+            let Some(other_rule) = other.rule.filter(|other| judged_alike(rule, other)) else {
+                continue;
+            };
+            for (says, other_needs) in self::failures(terms, other).unwrap_or_default() {
+                if !known_with((demand, rule, needs), (other, other_rule, &other_needs)) {
+                    continue;
+                }
+                let other_asked = other.asked();
+                given.push(if other_asked == asked {
+                    says
+                } else {
+                    Formula::any([other_asked.negated(terms), says])
+                });
+            }
         }
-        let other_asked = other.asked();
-        given.push(if other_asked == asked {
-            other_clause.main.clone()
-        } else {
-            Formula::any([other_asked.negated(terms), other_clause.main.clone()])
-        });
-    }
-    follows(&Formula::all(given), &clause.main)
+        follows(&Formula::all(given), says)
+    })
 }
 
-/// Whether all that another rule needs is known where a rule fails.
+/// What a rule can fail by, each with what has to be known for it: its limits, and of one listed row each column.
+fn failures(terms: &Terms, demand: &Demand<'_>) -> Option<Vec<(Formula, BTreeSet<Need>)>> {
+    let (rule, clause) = (demand.rule?, demand.clause?);
+    let mut options = crate::rules::rows(&rule.limits, &[]).filter_map(|row| match &row.demand {
+        Row::Options(options) => Some(options.rows.len()),
+        Row::Bounds(_) | Row::Equals(..) | Row::Only(..) | Row::Without(..) | Row::None => None,
+    });
+    let Some(listed) = options.next() else {
+        return Some(vec![(clause.main.clone(), demand.judging.clone())]);
+    };
+    let (1, Limits::Direct(_), Formula::All(columns)) = (listed, &rule.limits, &clause.main) else {
+        // Of several rows it is the nearest by all that is known.
+        return None;
+    };
+    let part = demand.on;
+    let each = columns.iter().map(|column| {
+        let needs = demand.judging.iter().copied().filter(|need| match need {
+            Need::Measure(of, slot) => *of == part && speaks_of(terms, column, *slot),
+            Need::Declared(..)
+            | Need::Proof(..)
+            | Need::Part(_)
+            | Need::Role(..)
+            | Need::PlaceAt(_)
+            | Need::FromEdge(_)
+            | Need::Temperature => true,
+        });
+        (column.clone(), needs.collect())
+    });
+    Some(each.collect())
+}
+
+/// Whether a statement speaks of a measure of the item itself, or of what is made of measures.
+fn speaks_of(terms: &Terms, formula: &Formula, slot: MeasureIx) -> bool {
+    let mut speaks = false;
+    formula.each_var(&mut |var| {
+        speaks |= match terms.get(var.term).map(|term| &term.what) {
+            Some(What::Measure(of)) => *of == slot,
+            _ => true,
+        };
+    });
+    speaks
+}
+
+/// What is known where a rule fails, as far as it is looked at: the rule, and what is judged.
+type Failing<'f, 'r> = (&'f Demand<'r>, &'f Rule, &'f BTreeSet<Need>);
+
+/// Whether all that another failure needs is known with one.
 fn known_with(
-    (demand, rule): (&Demand<'_>, &Rule),
-    (other, other_rule): (&Demand<'_>, &Rule),
+    (demand, rule, needs): Failing<'_, '_>,
+    (other, other_rule, other_needs): Failing<'_, '_>,
 ) -> bool {
     let text = |rule: &Rule| rule.when.as_ref().map(|when| when.text.clone());
     if text(rule) == text(other_rule) {
-        return other.judging.is_subset(&demand.judging);
+        return other_needs.is_subset(needs);
     }
-    let condition = rule.when.as_ref();
-    let known = if condition.is_none_or(|when| all_known(&when.root)) {
-        &demand.needs
-    } else {
-        &demand.judging
+    let asks = |demand: &Demand<'_>| -> BTreeSet<Need> {
+        demand.needs.difference(&demand.judging).copied().collect()
     };
-    other.needs.is_subset(known)
+    let mut known = needs.clone();
+    let condition = rule.when.as_ref();
+    if condition.is_none_or(|when| all_known(&when.root)) {
+        known.extend(asks(demand));
+    }
+    other_needs.is_subset(&known) && asks(other).is_subset(&known)
 }
 
 /// Whether all that a condition speaks of is known where it is known to hold.

@@ -9,6 +9,7 @@ use super::doubt::{Policy, directions};
 use super::follows::follows;
 use super::implied::fails_with_others;
 use super::needs::{Demand, Need};
+use super::otherwise::{caps_nothing, counts_all, mean_of_good};
 use super::trial::Toward;
 use crate::quantity::Exact;
 use crate::rules::{Demand as Row, RulesFile, Stage};
@@ -96,7 +97,20 @@ pub fn no_reason_to(
             }
         }
         Kind::Zones => looks_at_more(old?, new?, toward),
-        Kind::Judged | Kind::Needs(_) => None,
+        Kind::Judged => {
+            let (from, to) = match toward {
+                Toward::Worse => (old?, new?),
+                Toward::Better => (new?, old?),
+            };
+            mean_of_good(common, from, to)
+        }
+        Kind::Needs(_) => {
+            let (from, to) = match toward {
+                Toward::Worse => (old?, new?),
+                Toward::Better => (new?, old?),
+            };
+            counts_all(from, to)
+        }
         Kind::Exemptions => {
             let (from, to) = match toward {
                 Toward::Worse => (old?, new?),
@@ -110,6 +124,9 @@ pub fn no_reason_to(
             never_worse(from, to).then_some(
                 "where a proof is missing the main limit counts, and no exemption asks for more than it",
             )
+        }
+        Kind::Rule if caps_nothing(common, matched, old, new) => {
+            Some("no more of them can be marked than may be, and how many are is known")
         }
         Kind::Rule => match (toward, new.is_some()) {
             (Toward::Better, true) => Some("one rule more makes no outcome better"),
@@ -144,6 +161,30 @@ pub fn covered(
         }
         _ => false,
     }
+}
+
+/// Whether a rule that changed fails and is left open only where something of the other version does, itself as it was
+/// among it: then nothing gets worse by it, whatever a record lacks.
+pub fn kept_by_others(
+    (common, terms): (&Common<'_>, &Terms),
+    difference: &Difference,
+    matched: &Matched<'_>,
+    toward: Toward,
+) -> bool {
+    let old = difference.old.and_then(|at| matched.old.get(at));
+    let new = difference.new.and_then(|at| matched.new.get(at));
+    let (Kind::Needs(_), Some(old), Some(new)) = (&difference.kind, old, new) else {
+        return false;
+    };
+    let (side, is) = match toward {
+        Toward::Worse => (Side::Old, new),
+        Toward::Better => (Side::New, old),
+    };
+    fails_with_others(terms, is, (side, matched))
+        && is
+            .all_needs()
+            .into_iter()
+            .all(|need| by_others((common, terms), (is, need), matched.at(side), None))
 }
 
 /// The same of a need that a rule gained or dropped.

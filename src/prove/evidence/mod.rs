@@ -20,9 +20,11 @@ mod gold;
 mod implied;
 mod matters;
 mod needs;
+mod otherwise;
 mod proof;
 mod search;
 mod trial;
+mod uneven;
 mod wishes;
 mod zones;
 

@@ -8,7 +8,7 @@ use super::dates::moved_inside_months;
 use super::difference::{Difference, Kind, Matched};
 use super::edit::Pair;
 use super::gold::{Gold, GoldBoat};
-use super::matters::{covered, need_covered, no_reason_to};
+use super::matters::{covered, kept_by_others, need_covered, no_reason_to};
 use super::needs::{Demand, Need, told};
 use super::trial::{Bench, Toward, When};
 use crate::check::Outcome;
@@ -104,6 +104,10 @@ impl<'r> Search<'_, 'r> {
             difference,
             self.matched,
         ) {
+            return true;
+        }
+        let both = (self.bench.common, self.bench.terms);
+        if kept_by_others(both, difference, self.matched, toward) {
             return true;
         }
         // What others need as well leaves them open; only a failure that this rule alone shows can be hidden.
@@ -224,6 +228,7 @@ impl<'r> Search<'_, 'r> {
                 if let (Some(old), Some(new)) = (difference.old, difference.new) {
                     let pairs = [(old, new)];
                     self.doubted_by(&pairs, can, (gold, when), &With::Scattering, None, found);
+                    self.uneven(difference, can, (gold, when), found);
                 }
             }
             Kind::Freshness(part, measure) => {

@@ -2,6 +2,7 @@
 
 use super::super::common::{PartIx, Side};
 use super::super::formula::Formula;
+use super::dates::undated;
 use super::difference::{Difference, Kind};
 use super::gold::{GoldBoat, LegalUnder, Wish};
 use super::matters::asked_by_others;
@@ -23,6 +24,7 @@ impl Search<'_, '_> {
             });
         }
         found.extend(self.uncovered(difference));
+        found.extend(self.exempted_but_for_days(difference));
         let mut add = |on: PartIx, holds: Formula| {
             if holds != Formula::False {
                 found.push(Wish {
@@ -80,6 +82,31 @@ impl Search<'_, '_> {
                 for demand in each.filter(|one| one.needs.contains(&need)).take(3) {
                     of_demand(demand, &mut add);
                 }
+            }
+        }
+        found
+    }
+
+    /// Boats that no day exempts, and that everything else would.
+    fn exempted_but_for_days(&self, difference: &Difference) -> Vec<Wish> {
+        if difference.kind != Kind::Exemptions {
+            return Vec::new();
+        }
+        let demands = Side::BOTH.map(|side| self.demand(side, difference));
+        let mut found = Vec::new();
+        for demand in demands.into_iter().flatten() {
+            for one in demand.clause.iter().flat_map(|one| &one.exemptions) {
+                let but_for = undated(&one.applies, self.bench.terms);
+                if but_for == one.applies {
+                    continue;
+                }
+                found.push(Wish {
+                    on: demand.on,
+                    holds: Formula::all([demand.asked(), but_for]),
+                    not: vec![one.applies.clone()],
+                    stage: None,
+                    legal: LegalUnder::Both,
+                });
             }
         }
         found

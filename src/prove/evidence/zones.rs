@@ -27,14 +27,16 @@ const CUTS: i64 = 16;
 
 /// Where a place lies.
 #[derive(Clone, Debug)]
-struct Spot {
-    at: Exact,
-    from_edge: Option<Exact>,
+pub struct Spot {
+    /// Along the item.
+    pub at: Exact,
+    /// Over the edge; nothing where it stays as it is.
+    pub from_edge: Option<Exact>,
 }
 
 /// What is read there.
 #[derive(Clone, Debug)]
-enum Read {
+pub enum Read {
     /// The same as elsewhere.
     Alike,
     /// Something far too small, or far too great.
@@ -52,7 +54,7 @@ struct Borders {
     anywhere: bool,
 }
 
-type Of<'m> = (PartIx, &'m [MeasureIx]);
+pub type Of<'m> = (PartIx, &'m [MeasureIx]);
 
 impl Search<'_, '_> {
     /// A place beside a border: where it is one of those that are enough, and where it is the only one that fails.
@@ -176,7 +178,7 @@ impl Search<'_, '_> {
     }
 
     /// The limits of a rule that judges one measure as it is read.
-    fn limits(&self, difference: &Difference) -> Vec<Exact> {
+    pub(super) fn limits(&self, difference: &Difference) -> Vec<Exact> {
         let rules = Side::BOTH.map(|side| self.demand(side, difference).and_then(|one| one.rule));
         let mut found: Vec<Exact> = Vec::new();
         for rule in rules.into_iter().flatten() {
@@ -343,14 +345,14 @@ impl Search<'_, '_> {
     }
 
     /// Where along an item it was measured.
-    fn positions(&self, pair: &Pair, of: Of<'_>, place: Place) -> Vec<Exact> {
+    pub(super) fn positions(&self, pair: &Pair, of: Of<'_>, place: Place) -> Vec<Exact> {
         let told = places_of(pair, self.bench.common, of, place);
         let each = told.iter().filter_map(|at| Quantity::parse(at).ok());
         each.map(|one| one.value).collect()
     }
 
     /// The boat with some places more, behind the others.
-    fn with_places(
+    pub(super) fn with_places(
         &self,
         pair: &Pair,
         (part, measures): Of<'_>,
@@ -440,7 +442,7 @@ fn set_length(place: &mut Document, key: &str, value: &Exact) -> Option<()> {
 }
 
 /// Numbers between each two neighbours, and one on either side of all.
-fn between(borders: &[Exact]) -> Vec<Exact> {
+pub fn between(borders: &[Exact]) -> Vec<Exact> {
     let mut sorted = borders.to_vec();
     sorted.sort();
     sorted.dedup();
