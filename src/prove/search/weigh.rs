@@ -90,7 +90,7 @@ impl<'b, 'r> Search<'b, 'r> {
     /// A search of its own for the same boats; where single items are looked at, without statements about counts and sums.
     fn alone(&self, of_items: bool) -> Search<'b, 'r> {
         let mut search = Search::new(self.book, self.base, self.under, self.everything);
-        search.without = self.without;
+        search.without = self.without.clone();
         search.solver.set_limits(Limits {
             conflicts: 200,
             ..Limits::default()
@@ -138,7 +138,7 @@ impl<'b, 'r> Search<'b, 'r> {
                         fact.on == BOAT && fact.place_of.is_none() && fact.only_place.is_none()
                     });
                     let clause = version.clause_of(spoken.fact);
-                    if is_of_boat && self.without != Some((side, clause)) {
+                    if is_of_boat && !self.without.contains(&(side, clause)) {
                         found.push((group_of(side), spoken.fact, 0, 0));
                     }
                 }
