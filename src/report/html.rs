@@ -4,6 +4,28 @@ use crate::diagnostic::safe_text;
 
 use super::sentence::{Phrase, Piece};
 
+/// A whole page with its styles; it fetches nothing and runs nothing.
+pub(super) fn page(title: &str, styles: &[&'static str], body: impl FnOnce(&mut Html)) -> String {
+    let mut html = Html::default();
+    html.markup("<!DOCTYPE html>\n");
+    html.within("html", &[("lang", "en")], |html| {
+        html.within("head", &[], |html| {
+            html.markup("<meta charset=\"utf-8\">\n");
+            html.markup("<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n");
+            html.markup("<meta name=\"color-scheme\" content=\"light dark\">\n");
+            html.markup("<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">\n");
+            html.element("title", &[], title);
+            html.within("style", &[], |html| {
+                for style in styles {
+                    html.markup(style);
+                }
+            });
+        });
+        html.within("body", &[], body);
+    });
+    html.into_text()
+}
+
 /// A page, or a part of one.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Html {

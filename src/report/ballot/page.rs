@@ -1,6 +1,6 @@
 //! The sheet as a page: it fetches nothing and runs nothing, and prints on A4.
 
-use super::super::html::Html;
+use super::super::html::{Html, page};
 use super::super::impact::page::table;
 use super::super::rules_page::STYLE;
 use super::{Ballot, Blank, Part, Side};
@@ -10,40 +10,24 @@ const SHEET: &str = include_str!("sheet.css");
 /// The sheet as a page. The same input gives the same page, byte for byte.
 pub fn ballot_page(ballot: &Ballot) -> String {
     let title = format!("{}: {}", ballot.title, ballot.lead);
-    let mut html = Html::default();
-    html.markup("<!DOCTYPE html>\n");
-    html.within("html", &[("lang", "en")], |html| {
-        html.within("head", &[], |html| {
-            html.markup("<meta charset=\"utf-8\">\n");
-            html.markup("<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n");
-            html.markup("<meta name=\"color-scheme\" content=\"light dark\">\n");
-            html.markup("<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">\n");
-            html.element("title", &[], &title);
-            html.within("style", &[], |html| {
-                html.markup(STYLE);
-                html.markup(SHEET);
+    page(&title, &[STYLE, SHEET], |html| {
+        html.within("main", &[("class", "sheet")], |html| {
+            html.within("header", &[], |html| {
+                html.element("p", &[("class", "quiet")], &ballot.authority);
+                html.element("h1", &[], &ballot.title);
+                html.element("p", &[("class", "lead")], &ballot.lead);
             });
+            let facts: Vec<(&str, String)> = ballot
+                .facts
+                .iter()
+                .map(|(name, is)| (name.as_str(), is.clone()))
+                .collect();
+            html.definitions(&facts);
+            for part in &ballot.parts {
+                one(html, ballot, part);
+            }
         });
-        html.within("body", &[], |html| {
-            html.within("main", &[("class", "sheet")], |html| {
-                html.within("header", &[], |html| {
-                    html.element("p", &[("class", "quiet")], &ballot.authority);
-                    html.element("h1", &[], &ballot.title);
-                    html.element("p", &[("class", "lead")], &ballot.lead);
-                });
-                let facts: Vec<(&str, String)> = ballot
-                    .facts
-                    .iter()
-                    .map(|(name, is)| (name.as_str(), is.clone()))
-                    .collect();
-                html.definitions(&facts);
-                for part in &ballot.parts {
-                    one(html, ballot, part);
-                }
-            });
-        });
-    });
-    html.into_text()
+    })
 }
 
 fn one(html: &mut Html, ballot: &Ballot, part: &Part) {

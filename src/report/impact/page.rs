@@ -4,7 +4,7 @@
 use crate::fleet::impact::RuleImpact;
 
 use super::super::compare::{Block as Said, blocks as compared_blocks};
-use super::super::html::Html;
+use super::super::html::{Html, page};
 use super::super::rules_page::STYLE;
 use super::Fleet;
 use super::count::several;
@@ -31,51 +31,39 @@ pub fn compare_page(compared: &Compared<'_>, fleet: Option<&Fleet<'_>>) -> Strin
     let (old, new) = (compared.old, compared.new);
     let title = format!("{}: from {} to {}", new.title, old.version, new.version);
     let (lead, sections) = sections(compared);
-    let mut html = Html::default();
-    html.markup("<!DOCTYPE html>\n");
-    html.within("html", &[("lang", "en")], |html| {
-        html.within("head", &[], |html| {
-            html.markup("<meta charset=\"utf-8\">\n");
-            html.markup("<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n");
-            html.markup("<meta name=\"color-scheme\" content=\"light dark\">\n");
-            html.markup("<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">\n");
-            html.element("title", &[], &title);
-            html.within("style", &[], |html| {
-                html.markup(STYLE);
-                html.markup(PLOTS);
+    page(&title, &[STYLE, PLOTS], |html| {
+        html.element(
+            "a",
+            &[("class", "skip"), ("href", "#answer")],
+            "Skip to the answer",
+        );
+        html.within("header", &[], |html| {
+            html.element("h1", &[], &title);
+            html.element("p", &[("class", "quiet")], &lead);
+        });
+        html.within("div", &[("class", "columns")], |html| {
+            html.within("nav", &[("aria-labelledby", "contents")], |html| {
+                contents(html, &sections, fleet);
+            });
+            html.within("main", &[], |html| {
+                for (at, one) in sections.iter().enumerate() {
+                    html.within("section", &[("aria-labelledby", &one.id)], |html| {
+                        html.element("h2", &[("id", &one.id)], &one.title);
+                        for block in &one.blocks {
+                            said_block(html, block);
+                        }
+                        if let Some(fleet) = fleet.filter(|_| at == 0) {
+                            summary(html, fleet);
+                        }
+                    });
+                }
+                if let Some(fleet) = fleet {
+                    of_fleet(html, fleet);
+                }
+                sources(html, compared);
             });
         });
-        html.within("body", &[], |html| {
-            html.element("a", &[("class", "skip"), ("href", "#answer")], "Skip to the answer");
-            html.within("header", &[], |html| {
-                html.element("h1", &[], &title);
-                html.element("p", &[("class", "quiet")], &lead);
-            });
-            html.within("div", &[("class", "columns")], |html| {
-                html.within("nav", &[("aria-labelledby", "contents")], |html| {
-                    contents(html, &sections, fleet);
-                });
-                html.within("main", &[], |html| {
-                    for (at, one) in sections.iter().enumerate() {
-                        html.within("section", &[("aria-labelledby", &one.id)], |html| {
-                            html.element("h2", &[("id", &one.id)], &one.title);
-                            for block in &one.blocks {
-                                said_block(html, block);
-                            }
-                            if let Some(fleet) = fleet.filter(|_| at == 0) {
-                                summary(html, fleet);
-                            }
-                        });
-                    }
-                    if let Some(fleet) = fleet {
-                        of_fleet(html, fleet);
-                    }
-                    sources(html, compared);
-                });
-            });
-        });
-    });
-    html.into_text()
+    })
 }
 
 /// The first line of a comparison, and its words under their headings; before the first heading stands the answer.

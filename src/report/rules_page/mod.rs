@@ -13,7 +13,7 @@ mod rulings;
 
 use crate::rules::{RulesFile, Silence};
 
-use super::html::Html;
+use super::html::{Html, page};
 use super::rules_show::{Clause, clauses};
 use super::sentence::Wording;
 
@@ -41,35 +41,26 @@ pub fn rules_page(rules: &RulesFile, replaced: Replaced<'_>) -> String {
     let wording = Wording::of(rules);
     let all = clauses(rules, &[]);
     let title = format!("{} {}", rules.title, rules.version);
-    let mut html = Html::default();
-    html.markup("<!DOCTYPE html>\n");
-    html.within("html", &[("lang", "en")], |html| {
-        html.within("head", &[], |html| {
-            html.markup("<meta charset=\"utf-8\">\n");
-            html.markup("<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n");
-            html.markup("<meta name=\"color-scheme\" content=\"light dark\">\n");
-            html.markup("<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">\n");
-            html.element("title", &[], &title);
-            html.within("style", &[], |html| html.markup(STYLE));
-        });
-        html.within("body", &[], |html| {
-            html.element("a", &[("class", "skip"), ("href", "#rules")], "Skip to the rules");
-            html.within("header", &[], |html| head::head(html, rules, &title));
-            html.within("div", &[("class", "columns")], |html| {
-                html.within("nav", &[("aria-labelledby", "contents")], |html| {
-                    contents(html, &all);
-                });
-                html.within("main", &[], |html| {
-                    clauses::section(html, &wording, &all);
-                    equipment::section(html, &wording);
-                    rulings::section(html, rules);
-                    changed::section(html, &wording, replaced);
-                    cautions(html, rules);
-                });
+    page(&title, &[STYLE], |html| {
+        html.element(
+            "a",
+            &[("class", "skip"), ("href", "#rules")],
+            "Skip to the rules",
+        );
+        html.within("header", &[], |html| head::head(html, rules, &title));
+        html.within("div", &[("class", "columns")], |html| {
+            html.within("nav", &[("aria-labelledby", "contents")], |html| {
+                contents(html, &all);
+            });
+            html.within("main", &[], |html| {
+                clauses::section(html, &wording, &all);
+                equipment::section(html, &wording);
+                rulings::section(html, rules);
+                changed::section(html, &wording, replaced);
+                cautions(html, rules);
             });
         });
-    });
-    html.into_text()
+    })
 }
 
 /// The letter of a part: everything of a clause number before its first stop.
