@@ -433,9 +433,14 @@ impl<'r> Evaluator<'r> {
                 if let Some(truth) = self.compare_at_a_glance(*comparison, (left, right), own) {
                     return truth;
                 }
-                let left = self.value(left, own);
-                let right = self.value(right, own);
-                self.compare(*comparison, left, right)
+                let values = (self.value(left, own), self.value(right, own));
+                match self.compare(*comparison, values.0, values.1) {
+                    Truth::Unknown(why) if why.missing == Missing::Nothing => {
+                        let loose = self.loose_date(left, own);
+                        Truth::Unknown(loose.or_else(|| self.loose_date(right, own)).unwrap_or(why))
+                    }
+                    truth => truth,
+                }
             }
             Op::Quantity { .. }
             | Op::Date(_)
@@ -455,6 +460,26 @@ impl<'r> Evaluator<'r> {
                 Val::Unknown(why) => Truth::Unknown(why),
                 _ => Truth::Unknown(nothing(Reason::ConditionUnknown)),
             },
+        }
+    }
+
+    /// That a date is declared, and not to the day: a condition may turn on that.
+    fn loose_date(&self, node: &Node, own: usize) -> Option<Why> {
+        let Op::Trait(Scope::Own, slot) = node.op else {
+            return None;
+        };
+        let item = self.record.items.get(own)?;
+        let claim = item.traits.get(slot.index())?.as_ref()?;
+        match &claim.value {
+            TraitValue::Date(date) if date.date.as_day().is_none() => Some(Why {
+                reason: Reason::ConditionUnknown,
+                missing: Missing::Trait(item.part, slot),
+                span: Some(claim.span),
+            }),
+            TraitValue::Date(_)
+            | TraitValue::Choice(_)
+            | TraitValue::AnyOf(_)
+            | TraitValue::Flag(_) => None,
         }
     }
 

@@ -24,6 +24,8 @@ impl Judge<'_> {
             }
             Missing::Trait(part, id) => trait_name(part, id).map(|name| match why.reason {
                 Reason::DateNotProven => Settle::ShowProof(name),
+                // It is declared, and too loosely for a condition.
+                Reason::ConditionUnknown => Settle::Declare(format!("{name} to the day")),
                 _ => Settle::Declare(name),
             }),
             Missing::Holding(id) => vocabulary
