@@ -39,6 +39,21 @@ pub fn export(
     shelves: &Shelves,
     request: &ExportRequest,
 ) -> Result<(Exported, usize), Trouble> {
+    if let Some(out) = &request.out
+        && let Some(ending) = out.extension()
+        && ["xlsx", "ods", "xls"]
+            .iter()
+            .any(|other| ending.eq_ignore_ascii_case(other))
+    {
+        let message = format!(
+            "{} would be no spreadsheet: a table is written as CSV",
+            out.display()
+        );
+        let fault = Diagnostic::fault("usage.out", message);
+        return Err(Trouble::one(
+            fault.help("name a file that ends in .csv; any spreadsheet opens it"),
+        ));
+    }
     let mapped = Mapped::read(host, shelves, &request.map, request.rules.as_deref())?;
     let loader = Loader::new(&mapped.rules.vocabulary);
     let mut records = Vec::new();

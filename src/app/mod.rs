@@ -47,7 +47,8 @@ pub use boundary::{GeneratedReport, generate};
 pub use certify::{Certified, CertifyRequest, Paper, Refusal, certify};
 pub use check::{CheckRequest, Found, Reader, check};
 pub use compare::{
-    ComparedVersions, compare, report_file, witness_folder, write_report, write_witnesses,
+    ComparedVersions, compare, outputs_apart, report_file, witness_folder, write_report,
+    write_witnesses,
 };
 pub use exit::{Exit, Trouble};
 pub use export::{ExportRequest, export};

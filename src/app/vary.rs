@@ -1,6 +1,6 @@
 //! How many of a fleet conform as one limit moves.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use crate::diagnostic::{Diagnostic, near_misses};
@@ -13,6 +13,7 @@ use crate::quantity::{Date, Exact, Quantity, show};
 use crate::rules::{BoundKind, RulesFile, Stage};
 use crate::text::{Source, Span, quoted};
 
+use super::compare::outputs_apart;
 use super::exit::{Exit, Trouble};
 use super::fleet::some_record;
 use super::fleet_files::{FleetFiles, Troubles, Watcher};
@@ -20,6 +21,9 @@ use super::fleet_latest::{Looker, latest};
 use super::host::Host;
 use super::library::{Shelves, level_of};
 use super::vary_kept as kept;
+
+/// The row of a rule without a table, where exemptions stand beside it.
+const MAIN: &str = "main";
 
 /// Most steps of one limit.
 pub const MOST_STEPS: u32 = 1000;
@@ -49,6 +53,8 @@ pub struct VaryRequest {
     pub kept: Option<PathBuf>,
     /// Where to keep what was read.
     pub keep: Option<PathBuf>,
+    /// Where it is drawn.
+    pub plot: Option<PathBuf>,
     /// The same day for all, in place of each boat's own.
     pub on: Option<Date>,
     /// The level of an event.
@@ -71,7 +77,10 @@ pub struct VariedFleet {
 impl VariedFleet {
     /// What it comes to.
     pub fn exit(&self) -> Exit {
-        self.troubles.exit.unwrap_or(Exit::Done)
+        // What was kept of a fleet with broken records tells no more than the fleet did.
+        let broken = self.varied.sample.broken > 0;
+        let known = if broken { Exit::BadInput } else { Exit::Done };
+        known.worst(self.troubles.exit.unwrap_or(Exit::Done))
     }
 }
 
@@ -85,6 +94,7 @@ pub fn vary(
     request: &VaryRequest,
     watcher: Watcher<'_>,
 ) -> Result<VariedFleet, Trouble> {
+    outputs(request)?;
     let rules = shelves.find(host, &request.reference, None)?.rules;
     let limit = limit(&rules, request)?;
     let (limits, proposed) = limits(&rules, &limit, request)?;
@@ -115,6 +125,34 @@ pub fn vary(
         troubles,
         rules,
     })
+}
+
+/// Whether files can be written where they are asked for: not over what is read, nor over each other.
+fn outputs(request: &VaryRequest) -> Result<(), Trouble> {
+    if let Some(plot) = &request.plot
+        && !plot
+            .extension()
+            .is_some_and(|ending| ending.eq_ignore_ascii_case("svg"))
+    {
+        let message = format!(
+            "{} is no name of a plot",
+            quoted(&plot.display().to_string())
+        );
+        return Err(fault(
+            "usage.plot",
+            message,
+            "name a file that ends in .svg: --plot limit.svg",
+        ));
+    }
+    let read: Vec<&Path> = request
+        .paths
+        .iter()
+        .chain(&request.kept)
+        .map(PathBuf::as_path)
+        .chain([Path::new(&request.reference)])
+        .collect();
+    let out = request.keep.iter().chain(&request.plot);
+    outputs_apart(out.map(PathBuf::as_path), &read)
 }
 
 fn read(
@@ -231,7 +269,11 @@ fn limit(rules: &Arc<RulesFile>, request: &VaryRequest) -> Result<MovedLimit, Tr
         }
         all = left;
     }
-    if let Some(row) = &request.row {
+    // A single main limit has no name of its own; exemptions beside it have.
+    let main = all.iter().any(|one| one.row.is_none());
+    if main && request.row.as_deref().is_none_or(|row| row == MAIN) {
+        all.retain(|one| one.row.is_none());
+    } else if let Some(row) = &request.row {
         let left = all
             .clone()
             .into_iter()
@@ -255,10 +297,9 @@ fn limit(rules: &Arc<RulesFile>, request: &VaryRequest) -> Result<MovedLimit, Tr
             "{} has several rows; one of them is moved",
             quoted(&rule.id.text)
         );
-        let rows = rows.into_iter().map(|row| match row.as_str() {
-            "" => "no --row at all for its main limit".to_owned(),
-            row => format!("--row {}", quoted(row)),
-        });
+        let rows = rows
+            .into_iter()
+            .map(|row| format!("--row {}", quoted(&row)));
         let help = format!("choose one: {}", listed(rows));
         return Err(refused(rules, "vary.row", message, rule.id.span, &help));
     }

@@ -10,7 +10,7 @@ use super::judge::{Candidate, Judge};
 use super::plan::{Context, Plan};
 use crate::quantity::{Exact, Number};
 use crate::record::Record;
-use crate::rules::{Bound, BoundKind, LimitRow, Rounded, rows};
+use crate::rules::{Bound, BoundKind, LimitRow, Rounded, Stage, rows};
 use crate::uncertainty::DecisionRule;
 
 /// A limit that can be moved.
@@ -169,7 +169,11 @@ impl Moving<'_> {
             return Concern::NotApplicable;
         }
         if rule.names_event && self.judge.context.level.is_none() {
-            return Concern::Unsure(Reason::ContextMissing);
+            // Without an event it is asked at events alone.
+            return match self.judge.context.purpose {
+                Stage::EventInspection => Concern::Unsure(Reason::ContextMissing),
+                Stage::SelfCheck | Stage::Certification => Concern::NotApplicable,
+            };
         }
         self.judge.set_stage(self.judge.context.purpose);
         let candidates = self.judge.candidates(planned, rule, item, own, &mut None);

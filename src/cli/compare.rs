@@ -1,7 +1,7 @@
 //! `compare`: what becomes illegal or legal from one version to another, and which step of the version that needs.
 
 use std::cell::RefCell;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use serde_json::{Value, json};
 
@@ -41,6 +41,14 @@ pub(super) fn run(
         return console.trouble(&trouble);
     }
     if let Err(trouble) = app::ballot_files(&args.ballot) {
+        return console.trouble(&trouble);
+    }
+    let read = args.fleet.iter().map(PathBuf::as_path);
+    let read: Vec<&Path> = read
+        .chain([Path::new(&args.old), Path::new(&args.new)])
+        .collect();
+    let written = args.report.iter().chain(&args.ballot).map(PathBuf::as_path);
+    if let Err(trouble) = app::outputs_apart(written, &read) {
         return console.trouble(&trouble);
     }
     let watched = host.terminal().error && matches!(console.format, Format::Human);

@@ -39,6 +39,7 @@ pub(super) fn run(
         paths: args.fleet.clone(),
         kept: args.kept.clone(),
         keep: args.keep.clone(),
+        plot: args.plot.clone(),
         on: args.on,
         level: args.level.clone(),
         purpose: args.purpose.stage(),

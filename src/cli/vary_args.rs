@@ -15,7 +15,7 @@ use crate::rules::BoundKind;
 /// rules, and the one that is proposed, are always among them.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples:\n  rimegauge vary tarn-8@3.1.0 steel_thickness --row insert --limit at_least --from \"4.60 mm\" --to \"5.00 mm\" --steps 8 --fleet fleet.jsonl\n  rimegauge vary tarn-8@3.1.0 D.3.2 --row insert --from \"4.60 mm\" --to \"5.00 mm\" --propose \"4.80 mm\" --fleet fleet.jsonl --plot thickness.svg\n  rimegauge vary tarn-8@3.1.0 D.3.2 --row insert --from \"4.60 mm\" --to \"5.00 mm\" --fleet fleet.jsonl --keep thickness.columns\n  rimegauge vary tarn-8@3.1.0 D.3.2 --row insert --from \"4.70 mm\" --to \"4.72 mm\" --kept thickness.columns\n\nExit codes: 0 done; 2 bad input or usage, or records that can't be used (they are named, the rest\nis counted); 4 a read or write that did not succeed."
+    after_help = "Examples:\n  rimegauge vary tarn-8@3.1.0 steel_thickness --row insert --limit at_least --from \"4.60 mm\" --to \"5.00 mm\" --steps 8 --fleet fleet.jsonl\n  rimegauge vary tarn-8@3.1.0 E.3.2 --row insert --from \"4.60 mm\" --to \"5.00 mm\" --propose \"4.80 mm\" --fleet fleet.jsonl --plot thickness.svg\n  rimegauge vary tarn-8@3.1.0 E.3.2 --row insert --from \"4.60 mm\" --to \"5.00 mm\" --fleet fleet.jsonl --keep thickness.columns\n  rimegauge vary tarn-8@3.1.0 E.3.2 --row insert --from \"4.70 mm\" --to \"4.72 mm\" --kept thickness.columns\n\nExit codes: 0 done; 2 bad input or usage, or records that can't be used (they are named, the rest\nis counted); 4 a read or write that did not succeed."
 )]
 pub(super) struct VaryArgs {
     /// The version: CLASS@REQUIREMENT, CLASS (the newest adopted one), or a path
@@ -24,7 +24,7 @@ pub(super) struct VaryArgs {
     /// The rule: its id or its clause
     #[arg(value_name = "RULE")]
     pub rule: String,
-    /// The row of its table, in the words of the rules; asked for where there are several
+    /// The row of its table, in the words of the rules; asked for where there are several; `main` for the one beside exemptions
     #[arg(long, value_name = "ROW")]
     pub row: Option<String>,
     /// Which limit: at_least, more_than, at_most or less_than; asked for where there are two

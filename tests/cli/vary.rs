@@ -183,3 +183,125 @@ fn a_plot_is_a_picture_that_tells_the_limits() {
         assert!(!plot.contains(foreign), "{foreign}");
     }
 }
+
+/// A turn that is told with the digits that fit is a limit with which nothing has turned yet.
+#[test]
+fn turns_are_told_on_the_mild_side() {
+    let dir = folder();
+    let fleet = fleet();
+    let rules = root().join(RULES);
+    for (limit, from, to) in [
+        ("at_least", "700 mm", "720 mm"),
+        ("at_most", "760 mm", "740 mm"),
+    ] {
+        let asked = |from: &str| {
+            let arguments = [
+                "vary",
+                rules.to_str().unwrap(),
+                "E.3.1",
+                "--limit",
+                limit,
+                "--from",
+                from,
+                "--to",
+                to,
+                "--steps",
+                "1",
+                "--fleet",
+                &fleet,
+                "--format",
+                "json",
+            ];
+            let told = ran(command(&arguments)
+                .current_dir(dir.path())
+                .output()
+                .unwrap());
+            told.exits(0);
+            told.json()
+        };
+        let found = asked(from);
+        let turns = found["turns"].as_array().unwrap();
+        let inexact = |turn: &&serde_json::Value| turn["limit"]["exact"] == false;
+        let some: Vec<&serde_json::Value> = turns.iter().filter(inexact).take(3).collect();
+        assert_eq!(some.len(), 3, "{limit}: too few turns with many digits");
+        for turn in some {
+            assert_eq!(turn["limit_itself_still_holds"], true);
+            let number = turn["limit"]["number"].as_str().unwrap();
+            let again = asked(&format!("{number} mm"));
+            let count = |value: &serde_json::Value| value.as_u64().unwrap();
+            let before =
+                count(&turn["items_beyond"]["conforms"]) + count(&turn["items_conform_up_to_here"]);
+            let limits = again["limits"].as_array().unwrap();
+            let own = limits
+                .iter()
+                .find(|one| one["limit"]["number"] == number)
+                .unwrap();
+            assert_eq!(count(&own["items"]["conforms"]), before, "{limit} {number}");
+        }
+    }
+}
+
+#[test]
+fn nothing_is_written_over_what_is_read() {
+    let dir = folder();
+    std::fs::copy(root().join(FLEET), dir.path().join("own.jsonl")).unwrap();
+    let before = std::fs::read(dir.path().join("own.jsonl")).unwrap();
+    for more in [
+        &["--fleet", "own.jsonl", "--keep", "own.jsonl"][..],
+        &["--fleet", "own.jsonl", "--plot", "own.jsonl"],
+        &[
+            "--fleet",
+            "own.jsonl",
+            "--plot",
+            "one.svg",
+            "--keep",
+            "one.svg",
+        ],
+        &["--fleet", "own.jsonl", "--plot", "one.png"],
+    ] {
+        vary(dir.path(), more).exits(2);
+        assert_eq!(std::fs::read(dir.path().join("own.jsonl")).unwrap(), before);
+        assert!(!dir.path().join("one.svg").exists() && !dir.path().join("one.png").exists());
+    }
+}
+
+#[test]
+fn the_main_limit_beside_exemptions_moves() {
+    let dir = folder();
+    let fleet = dir.path().join("fleet.jsonl");
+    let make = [
+        "fleet",
+        "make",
+        "ghyll-2@2.0.0",
+        "--boats",
+        "4",
+        "--seed",
+        "2",
+        "--out",
+        fleet.to_str().unwrap(),
+    ];
+    ran(command(&make).output().unwrap()).exits(0);
+    for row in [&[][..], &["--row", "main"]] {
+        let mut arguments = vec![
+            "vary",
+            "ghyll-2@2.0.0",
+            "backbone_depth",
+            "--limit",
+            "at_least",
+            "--from",
+            "0.140 m",
+            "--to",
+            "0.170 m",
+            "--steps",
+            "3",
+            "--format",
+            "json",
+            "--fleet",
+            fleet.to_str().unwrap(),
+        ];
+        arguments.extend(row);
+        let told = ran(command(&arguments).output().unwrap());
+        told.exits(0);
+        assert_eq!(told.json()["row"], serde_json::Value::Null);
+    }
+}

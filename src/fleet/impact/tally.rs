@@ -221,8 +221,14 @@ impl Tally {
         let heads = pair.heads.iter().zip(self.rules);
         let rules = heads
             .filter(|(head, _)| !head.same)
-            .map(|(head, tally)| tally.impact(head, files));
-        let rules: Vec<RuleImpact> = rules.filter(worth_telling).collect();
+            .filter_map(|(head, tally)| {
+                let moved = head.limits.iter().any(|limit| limit.old != limit.new);
+                let rule = tally.impact(head, files);
+                // A limit that moves is told even where no value was met by it: of all it asks for, nothing was measured.
+                let asked = moved && rule.moves.total() > 0;
+                (asked || worth_telling(&rule)).then_some(rule)
+            });
+        let rules: Vec<RuleImpact> = rules.collect();
         Impact {
             sample,
             boats: self.boats,

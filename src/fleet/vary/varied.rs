@@ -24,6 +24,8 @@ pub struct Varied {
     pub boats: u64,
     /// Items that are open whatever the limit, by why; what was never measured is not among them.
     pub open: Vec<(Reason, u64)>,
+    /// Items that do not conform whatever this limit is.
+    pub out_whatever: u64,
     /// Items of the part that meet another row of the rule.
     pub other_row: u64,
     /// Items of the part to which the rule does not apply.
@@ -101,6 +103,13 @@ pub fn varied(
         items: tally.items.total(),
         boats: tally.boats.total(),
         open,
+        out_whatever: {
+            let out = tally
+                .items
+                .iter()
+                .filter(|(column, _)| column.base == Base::Out);
+            out.map(|(_, count)| count).sum()
+        },
         other_row: tally.other_row,
         not_applicable: tally.not_applicable,
         sample: tally.sample,

@@ -134,8 +134,8 @@ pub(in crate::report) fn answer(fleet: &Fleet<'_>) -> Vec<String> {
     let impact = fleet.impact;
     let one = |moves: &Moves, noun: &str| {
         let total = moves.total();
-        format!(
-            "Of {}, {} under {} and would not conform under {}; {} and would; {} and would be open.",
+        let mut said = format!(
+            "Of {}, {} under {} and would not conform under {}; {} and would; {} and would be open",
             several(total, noun),
             conform(counted(moves.newly_illegal(), total), moves.newly_illegal()),
             fleet.old,
@@ -145,7 +145,20 @@ pub(in crate::report) fn answer(fleet: &Fleet<'_>) -> Vec<String> {
                 counted(moves.count(Stand::Conforms, Stand::NotDecided), total),
                 moves.count(Stand::Conforms, Stand::NotDecided)
             ),
-        )
+        );
+        // What was open before is decided by the change as well.
+        for (to, words) in [
+            (Stand::DoesNotConform, "open and would not conform"),
+            (Stand::Conforms, "open and would conform"),
+        ] {
+            let count = moves.count(Stand::NotDecided, to);
+            if count > 0 {
+                let verb = if count == 1 { "is" } else { "are" };
+                said.push_str(&format!("; {} {verb} {words}", counted(count, total)));
+            }
+        }
+        said.push('.');
+        said
     };
     vec![one(&impact.boats, "boat"), one(&impact.items, "item")]
 }

@@ -6,6 +6,7 @@ use crate::fleet::vary::{Counts, MovedLimit, Point, TurnPoint};
 use crate::quantity::{Exact, show};
 
 use super::VariedReport;
+use super::told::mild;
 
 /// For programs. Numbers are decimal text with a unit; `exact` says that all digits stand there.
 pub fn vary_json(report: &VariedReport<'_>) -> Value {
@@ -42,6 +43,7 @@ pub fn vary_json(report: &VariedReport<'_>) -> Value {
         "boats": varied.boats,
         "other_row": varied.other_row,
         "not_applicable": varied.not_applicable,
+        "do_not_conform_whatever_the_limit": varied.out_whatever,
         "open": varied.open.iter().map(|(reason, count)| json!({ "reason": reason.word(), "count": count })).collect::<Vec<_>>(),
         "limits": varied.points.iter().map(|one| point(one, limit)).collect::<Vec<_>>(),
         "turns": varied.turns.as_ref().map(|turns| turns.iter().map(|one| turn(one, limit)).collect::<Vec<_>>()),
@@ -57,8 +59,10 @@ fn point(point: &Point, limit: &MovedLimit) -> Value {
 }
 
 fn turn(turn: &TurnPoint, limit: &MovedLimit) -> Value {
-    let (digits, exact) = show::number(&turn.at, limit.unit, limit.decimals);
-    let exact = exact && turn.exact;
+    // Of more digits than nine the last are left out on the mild side: with that limit nothing has turned yet.
+    let (shown, whole) = mild(&turn.at, limit, 9);
+    let (digits, exact) = show::number(&shown, limit.unit, limit.decimals);
+    let exact = exact && whole && turn.exact;
     json!({
         "limit": { "number": digits, "unit": limit.unit.symbol(), "exact": exact },
         "limit_itself_still_holds": turn.itself,

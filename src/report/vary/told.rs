@@ -59,22 +59,46 @@ pub(super) fn amount(value: &Exact, limit: &MovedLimit) -> String {
     show::with_unit(&number, limit.unit)
 }
 
-/// Where something turns, to two digits more than the limit has.
+/// Where something turns, to two digits more than the limit has: where it has more, the nearest limit on the mild side,
+/// with which nothing has turned yet.
 pub(super) fn turn(turn: &TurnPoint, limit: &MovedLimit) -> String {
-    let (_, exact) = show::number(&turn.at, limit.unit, digits(limit));
-    let decimals = usize::from(digits(limit).unwrap_or(2));
-    let short = turn
-        .at
-        .checked_div(&limit.unit.factor())
-        .and_then(|number| number.decimals_needed())
-        .is_some_and(|needed| needed <= decimals);
-    if exact && short && turn.exact {
+    let decimals = digits(limit).unwrap_or(2);
+    let (shown, exact) = mild(&turn.at, limit, decimals);
+    if exact && turn.exact {
         return amount(&turn.at, limit);
     }
     format!(
         "about {}",
-        show::fixed_with_unit(&turn.at, limit.unit, decimals)
+        show::fixed_with_unit(&shown, limit.unit, usize::from(decimals))
     )
+}
+
+/// A limit of so many decimals that is not sterner, base units, and whether it is the same.
+pub(super) fn mild(value: &Exact, limit: &MovedLimit, decimals: u8) -> (Exact, bool) {
+    let step = Exact::power_of_ten(-i32::from(decimals));
+    let number = limit.unit.from_base(value);
+    let Some(steps) = number.checked_div(&step) else {
+        return (value.clone(), true);
+    };
+    if steps.is_integer() {
+        return (value.clone(), true);
+    }
+    // The whole number of steps below or above, found near the rounded one and held to the exact number.
+    let (text, _) = steps.to_decimal(15);
+    let whole = text.split('.').next().and_then(Exact::from_decimal);
+    let mut whole = whole.unwrap_or(Exact::ZERO);
+    let lower = limit.kind.is_lower();
+    for _ in 0..2 {
+        let sterner = if lower { whole > steps } else { whole < steps };
+        if sterner {
+            whole = if lower {
+                whole.sub(&Exact::ONE)
+            } else {
+                whole.add(&Exact::ONE)
+            };
+        }
+    }
+    (limit.unit.to_base(&whole.mul(&step)), false)
 }
 
 fn digits(limit: &MovedLimit) -> Option<u8> {
@@ -106,12 +130,17 @@ fn concerned(report: &VariedReport<'_>) -> Vec<String> {
     let mut all = Vec::new();
     all.push(match varied.items {
         0 => format!("No {noun} of this fleet meets this limit: there is nothing to count."),
-        count => format!(
-            "{} of {} {} this limit.",
-            several(count, &noun),
-            several(varied.boats, "boat"),
-            if count == 1 { "meets" } else { "meet" }
-        ),
+        count => {
+            let meet = if count == 1 { "meets" } else { "meet" };
+            let items = several(count, &noun);
+            match noun == "boat" {
+                true => format!("{items} {meet} this limit."),
+                false => format!(
+                    "{items} of {} {meet} this limit.",
+                    several(varied.boats, "boat")
+                ),
+            }
+        }
     });
     let mut beside = Vec::new();
     if varied.other_row > 0 {
@@ -133,6 +162,15 @@ fn concerned(report: &VariedReport<'_>) -> Vec<String> {
     }
     if !beside.is_empty() {
         all.push(format!("Beside them, {}.", beside.join(", and ")));
+    }
+    if varied.out_whatever > 0 {
+        all.push(format!(
+            "{} whatever this limit is: by another limit of the rule, or by what it does not list.",
+            match varied.out_whatever {
+                1 => "1 does not conform".to_owned(),
+                many => format!("{many} do not conform"),
+            }
+        ));
     }
     if !varied.open.is_empty() {
         let reasons = varied.open.iter();
@@ -200,11 +238,13 @@ fn table(report: &VariedReport<'_>) -> Table {
         (label(report, &point.limit), cells)
     };
     Table {
-        caption: format!(
-            "{}s by how they stand with each limit; a boat by the worst of its {}s",
-            capital(&noun(report)),
-            noun(report)
-        ),
+        caption: match noun(report).as_str() {
+            "boat" => "Boats by how they stand with each limit".to_owned(),
+            noun => format!(
+                "{}s by how they stand with each limit; a boat by the worst of its {noun}s",
+                capital(noun)
+            ),
+        },
         heads,
         rows: varied.points.iter().map(row).collect(),
     }
@@ -251,7 +291,7 @@ fn meaning(report: &VariedReport<'_>) -> Vec<String> {
                 noun(report),
                 several(next.conform_up_to, &noun(report)),
             )),
-            None if varied.turns.is_some() => {
+            None if varied.turns.is_some() && now.is_some_and(|now| now.items.conforms > 0) => {
                 let outermost = varied.points.iter().map(|point| &point.limit);
                 let sternest = match varied.limit.kind.is_lower() {
                     true => outermost.max(),
