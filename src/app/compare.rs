@@ -299,6 +299,7 @@ pub fn report_file(out: &Path) -> Result<(), Trouble> {
 pub fn outputs_apart<'p>(
     outputs: impl IntoIterator<Item = &'p Path>,
     read: &[&Path],
+    help: &'static str,
 ) -> Result<(), Trouble> {
     let mut seen: Vec<&Path> = Vec::new();
     for out in outputs {
@@ -312,7 +313,7 @@ pub fn outputs_apart<'p>(
             continue;
         };
         return Err(Trouble::one(
-            Diagnostic::fault("usage.out", message).help("give each output a file of its own"),
+            Diagnostic::fault("usage.out", message).help(help),
         ));
     }
     Ok(())

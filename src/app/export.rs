@@ -9,6 +9,7 @@ use crate::record::{Loader, Record, head};
 use crate::text::limits::DOCUMENT_BYTES;
 use crate::text::{Node, Source, decode, decode_lines, parse_json_line, parse_yaml, quoted};
 
+use super::compare::outputs_apart;
 use super::exit::Trouble;
 use super::host::Host;
 use super::import::Mapped;
@@ -82,12 +83,9 @@ pub fn export(
     )
     .map_err(Trouble::one)?;
     if let Some(out) = &request.out {
-        if request.records.contains(out) || *out == request.map {
-            let message = format!("{} is read, and would be written over", out.display());
-            return Err(Trouble::one(
-                Diagnostic::fault("usage.out", message).help("name another file: --out fleet.csv"),
-            ));
-        }
+        let read = request.records.iter().chain([&request.map]);
+        let read: Vec<&Path> = read.map(PathBuf::as_path).collect();
+        outputs_apart([out.as_path()], &read, "name another file: --out fleet.csv")?;
         host.write(out, exported.text.as_bytes())?;
     }
     Ok((exported, records.len()))

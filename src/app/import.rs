@@ -13,6 +13,7 @@ use crate::rules::RulesFile;
 use crate::text::limits::DOCUMENT_BYTES;
 use crate::text::quoted;
 
+use super::compare::outputs_apart;
 use super::exit::Trouble;
 use super::host::{Doing, Host, HostProblem, Why};
 use super::library::Shelves;
@@ -144,15 +145,12 @@ pub fn import(
     request: &ImportRequest,
 ) -> Result<Imported, Trouble> {
     if let Some(out) = &request.out {
-        for input in [&request.table, &request.map] {
-            if out == input {
-                let message = format!("{} is read, and would be written over", out.display());
-                return Err(Trouble::one(
-                    Diagnostic::fault("usage.out", message)
-                        .help("name another file: --out fleet.jsonl"),
-                ));
-            }
-        }
+        let read = [request.table.as_path(), request.map.as_path()];
+        outputs_apart(
+            [out.as_path()],
+            &read,
+            "name another file: --out fleet.jsonl",
+        )?;
     }
     let mut mapped = Mapped::read(host, shelves, &request.map, request.rules.as_deref())?;
     let (name, bytes) = table(host, &request.table)?;

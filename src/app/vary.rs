@@ -20,6 +20,7 @@ use super::fleet_files::{FleetFiles, Troubles, Watcher};
 use super::fleet_latest::{Looker, latest};
 use super::host::Host;
 use super::library::{Shelves, level_of};
+use super::reckon::problem as problem_in;
 use super::vary_kept as kept;
 
 /// The row of a rule without a table, where exemptions stand beside it.
@@ -152,7 +153,8 @@ fn outputs(request: &VaryRequest) -> Result<(), Trouble> {
         .chain([Path::new(&request.reference)])
         .collect();
     let out = request.keep.iter().chain(&request.plot);
-    outputs_apart(out.map(PathBuf::as_path), &read)
+    let help = "give each output a file of its own";
+    outputs_apart(out.map(PathBuf::as_path), &read, help)
 }
 
 fn read(
@@ -338,14 +340,8 @@ fn limits(
             Ok(quantity) => Some((quantity.value, source)),
             Err(problem) => {
                 let before = text.len() - text.trim_start().len();
-                let span = Span::new(before + problem.range.start, before + problem.range.end);
-                let found = Diagnostic::fault(problem.code, problem.message)
-                    .label(&source, span, "")
-                    .label(&rules.source, limit.span, "the limit that is to move");
-                wrong.push(match problem.help {
-                    Some(help) => found.help(help),
-                    None => found,
-                });
+                let found = problem_in(problem, &source, before);
+                wrong.push(found.label(&rules.source, limit.span, "the limit that is to move"));
                 None
             }
         }

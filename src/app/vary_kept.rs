@@ -140,7 +140,7 @@ pub(super) fn write(
     push(&mut text, &looked);
     for (of, columns) in [("items", &tally.items), ("boats", &tally.boats)] {
         for (column, count) in columns.iter() {
-            push(&mut text, &kept(of, &column, count));
+            push(&mut text, &kept(of, column, count));
         }
     }
     host.write(path, text.as_bytes())?;

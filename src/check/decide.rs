@@ -338,7 +338,7 @@ pub(super) fn found_limit(bound: &Bound, met: &Met<'_>) -> FoundLimit {
         kind: bound.kind,
         value: written.map_or_else(|| met.threshold.number().clone(), Number::Exact),
         unit: met.unit,
-        decimals: written_decimals(&bound.limit.text),
+        decimals: bound.decimals(),
         rounded: bound.rounded.clone(),
     }
 }
@@ -388,11 +388,4 @@ fn count_in(lower: bool, strict: bool, sure: i64, possible: i64, limit: Option<&
         (false, false) => Outcome::DoesNotConform,
         (true, false) | (false, true) => Outcome::NotDecided,
     }
-}
-
-/// The decimals of a limit that is written as one number: `4.70 mm` has two.
-fn written_decimals(text: &str) -> Option<u8> {
-    crate::quantity::Quantity::parse(text)
-        .ok()
-        .and_then(|quantity| quantity.decimals)
 }

@@ -48,7 +48,7 @@ pub(super) fn run(
         .chain([Path::new(&args.old), Path::new(&args.new)])
         .collect();
     let written = args.report.iter().chain(&args.ballot).map(PathBuf::as_path);
-    if let Err(trouble) = app::outputs_apart(written, &read) {
+    if let Err(trouble) = app::outputs_apart(written, &read, "give each output a file of its own") {
         return console.trouble(&trouble);
     }
     let watched = host.terminal().error && matches!(console.format, Format::Human);

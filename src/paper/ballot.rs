@@ -6,8 +6,8 @@ use serde::Serialize;
 
 use super::face::Faces;
 use super::layout::{
-    Align, Block, Cell, Column, Field, Flow, Furniture, HEADING, LEAD, Mark, Page, Row, SMALL,
-    STEP, Section, Setter, Span, TEXT, TEXT_BOLD, TITLE, Table, WIDTH, WriteBox, write_boxes,
+    Align, Block, Cell, Column, Field, Flow, Furniture, HEADING, LEAD, Page, Row, SMALL, STEP,
+    Section, Setter, Span, TEXT, TEXT_BOLD, TITLE, Table, WIDTH, WriteBox, write_boxes,
 };
 use super::{PaperProblem, Printed, day_digits, pdf, undrawable};
 
@@ -112,12 +112,7 @@ fn lay(
     });
     flow.push(setter.heading(TITLE, &model.title));
     flow.push(setter.lead(WIDTH, LEAD, &model.lead).with_next());
-    flow.push(Block {
-        steps: 1,
-        marks: vec![Mark::level(0.0, STEP / 2.0, WIDTH)],
-        with_next: true,
-        ..Block::default()
-    });
+    flow.push(Block::rule());
     let facts: Vec<Span> = model
         .facts
         .iter()

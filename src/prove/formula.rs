@@ -65,7 +65,7 @@ impl Formula {
         let mut strict = strict;
         if scale.is_some() {
             // Over whole numbers p > 0 is p - 1 >= 0, and what is added can be rounded down.
-            let floor = floor(&poly.constant);
+            let floor = poly.constant.floor();
             poly.constant = if strict && poly.constant == floor {
                 floor.sub(&Exact::ONE)
             } else {
@@ -229,15 +229,6 @@ fn whole_scale(poly: &Poly) -> Option<Exact> {
         common = common.gcd(&value.mul(&Exact::from_integer(denominator)).to_i64()?);
     }
     Exact::from_fraction(denominator, common.max(1))
-}
-
-fn floor(value: &Exact) -> Exact {
-    let rounded = value.round_to_integer(crate::quantity::Ties::Even);
-    if rounded > *value {
-        rounded.sub(&Exact::ONE)
-    } else {
-        rounded
-    }
 }
 
 fn joined(list: impl IntoIterator<Item = Formula>, all: bool) -> Formula {

@@ -194,6 +194,12 @@ impl Bound {
         written.or_else(usual).unwrap_or(Unit::PLAIN)
     }
 
+    /// The decimals that the limit is written with, where it is one number: `4.70 mm` has two.
+    pub fn decimals(&self) -> Option<u8> {
+        let written = Quantity::parse(&self.limit.text).ok()?;
+        written.decimals
+    }
+
     /// The bound that an unrounded value is decided against.
     pub fn exact_kind(&self) -> BoundKind {
         match &self.rounded {

@@ -235,7 +235,7 @@ fn a_boat_turns_with_the_first_of_its_items() {
     let turns = found.turns.unwrap();
     let at: Vec<(Exact, bool)> = turns
         .iter()
-        .map(|turn| (turn.at.clone(), turn.itself))
+        .map(|turn| (turn.turn.at.clone(), turn.turn.itself))
         .collect();
     assert_eq!(at, [(value("71 mm"), true), (value("80 mm"), true)]);
     assert_eq!(turns[0].items_beyond.conforms, 1);

@@ -46,7 +46,11 @@ pub(super) fn source(name: &str, text: &str) -> Arc<Source> {
 }
 
 /// A quantity's problem, `from` bytes into a source.
-pub(super) fn problem(problem: QuantityProblem, source: &Arc<Source>, from: usize) -> Diagnostic {
+pub(in crate::app) fn problem(
+    problem: QuantityProblem,
+    source: &Arc<Source>,
+    from: usize,
+) -> Diagnostic {
     let range = problem.range;
     let span = Span::new(from + range.start, from + range.end);
     let found = Diagnostic::fault(problem.code, problem.message).label(source, span, "");

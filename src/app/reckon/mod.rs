@@ -25,6 +25,7 @@ pub use angle::{AngleReadings, angle};
 pub use area::area;
 pub use expansion::{ExpansionRequest, expansion};
 pub use flat::{FlatReadings, flat};
+pub(super) use given::problem;
 pub use given::{InstrumentRequest, ReckonRequest};
 pub use hardness::hardness;
 pub use mark::{mark, mark_read};

@@ -3,7 +3,7 @@
 use super::same::Shared;
 use crate::check::RowRef;
 use crate::prove::{Common, Side};
-use crate::quantity::{Exact, Quantity, Unit};
+use crate::quantity::{Exact, Unit};
 use crate::rules::{Bound, BoundKind, Demand, LimitRow, Limits, Rule, RulesFile};
 use crate::vocabulary::{ChoiceId, PartId, ZoneId};
 
@@ -210,9 +210,7 @@ fn limits(common: &Common<'_>, rule: &Rule, old: Option<&Rule>) -> Vec<LimitHead
                 row_name: name.clone(),
                 kind: bound.kind,
                 unit,
-                decimals: Quantity::parse(&bound.limit.text)
-                    .ok()
-                    .and_then(|quantity| quantity.decimals),
+                decimals: bound.decimals(),
                 width: bin_width(old.as_ref(), new.as_ref(), unit),
                 old,
                 new,

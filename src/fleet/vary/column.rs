@@ -34,7 +34,7 @@ pub enum Stands {
 }
 
 /// Where an item turns, or a boat by the first of its items.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Column {
     /// How it stands with the mildest limit.
     pub base: Base,
@@ -151,10 +151,6 @@ impl Column {
             bearable: first(&self.bearable, &other.bearable),
         }
     }
-
-    fn key(&self) -> Key {
-        Key(self.base, self.conforms.clone(), self.bearable.clone())
-    }
 }
 
 /// Whether what a turn speaks of still holds with a limit.
@@ -178,10 +174,6 @@ fn milder<'t>(one: &'t Turn, other: &'t Turn, lower: bool) -> &'t Turn {
     }
 }
 
-/// A column in an order that is the same everywhere.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
-struct Key(Base, Option<Turn>, Option<Turn>);
-
 /// Different columns that are kept; beyond it they are told by the limits that are asked for, so that a fleet of any size
 /// fits.
 pub const MOST_COLUMNS: usize = 500_000;
@@ -189,7 +181,7 @@ pub const MOST_COLUMNS: usize = 500_000;
 /// How many items or boats have which column.
 #[derive(Clone, Debug, Default)]
 pub struct Columns {
-    counts: BTreeMap<Key, u64>,
+    counts: BTreeMap<Column, u64>,
     /// Whether turns are told by the limits that were asked for alone.
     pub folded: bool,
 }
@@ -197,7 +189,7 @@ pub struct Columns {
 impl Columns {
     /// So many more of a column. `limits` are those that are asked for, the mildest first.
     pub fn add(&mut self, column: &Column, count: u64, limits: &[Exact], lower: bool) {
-        self.insert(column.key(), count, limits, lower);
+        self.insert(column.clone(), count, limits, lower);
         if self.counts.len() > MOST_COLUMNS && !self.folded {
             self.fold(limits, lower);
         }
@@ -208,41 +200,32 @@ impl Columns {
         if other.folded && !self.folded {
             self.fold(limits, lower);
         }
-        for (key, count) in other.counts {
-            self.insert(key, count, limits, lower);
+        for (column, count) in other.counts {
+            self.insert(column, count, limits, lower);
         }
         if self.counts.len() > MOST_COLUMNS && !self.folded {
             self.fold(limits, lower);
         }
     }
 
-    fn insert(&mut self, key: Key, count: u64, limits: &[Exact], lower: bool) {
-        let key = match self.folded {
-            true => folded(&key, limits, lower),
-            false => key,
+    fn insert(&mut self, column: Column, count: u64, limits: &[Exact], lower: bool) {
+        let column = match self.folded {
+            true => folded(&column, limits, lower),
+            false => column,
         };
-        *self.counts.entry(key).or_default() += count;
+        *self.counts.entry(column).or_default() += count;
     }
 
     fn fold(&mut self, limits: &[Exact], lower: bool) {
         self.folded = true;
-        for (key, count) in std::mem::take(&mut self.counts) {
-            *self.counts.entry(folded(&key, limits, lower)).or_default() += count;
+        for (column, count) in std::mem::take(&mut self.counts) {
+            self.insert(column, count, limits, lower);
         }
     }
 
     /// Every column with its count.
-    pub fn iter(&self) -> impl Iterator<Item = (Column, u64)> + '_ {
-        self.counts
-            .iter()
-            .map(|(Key(base, conforms, bearable), count)| {
-                let column = Column {
-                    base: *base,
-                    conforms: conforms.clone(),
-                    bearable: bearable.clone(),
-                };
-                (column, *count)
-            })
+    pub fn iter(&self) -> impl Iterator<Item = (&Column, u64)> + '_ {
+        self.counts.iter().map(|(column, count)| (column, *count))
     }
 
     /// How many there are.
@@ -261,8 +244,7 @@ impl Columns {
 }
 
 /// A column whose turns are told by the limits that are asked for.
-fn folded(key: &Key, limits: &[Exact], lower: bool) -> Key {
-    let Key(base, conforms, bearable) = key;
+fn folded(column: &Column, limits: &[Exact], lower: bool) -> Column {
     let fold = |turn: &Option<Turn>| {
         let turn = turn.as_ref()?;
         let count = limits.partition_point(|limit| holds(turn, limit, lower));
@@ -277,5 +259,9 @@ fn folded(key: &Key, limits: &[Exact], lower: bool) -> Key {
             exact: false,
         })
     };
-    Key(*base, fold(conforms), fold(bearable))
+    Column {
+        base: column.base,
+        conforms: fold(&column.conforms),
+        bearable: fold(&column.bearable),
+    }
 }

@@ -6,7 +6,7 @@ use crate::check::MovingLimit;
 use crate::fleet::impact::row_names;
 use crate::prove::Common;
 use crate::quantity::{Exact, Quantity, Unit};
-use crate::rules::{Bound, BoundKind, RulesFile, rows};
+use crate::rules::{BoundKind, RulesFile, rows};
 use crate::text::Span;
 use crate::vocabulary::Vocabulary;
 
@@ -67,10 +67,8 @@ pub fn limits_of(rules: &Arc<RulesFile>, rule_at: usize) -> Vec<MovedLimit> {
                 row: names.get(row).cloned().flatten(),
                 kind: bound.kind,
                 unit: bound.unit(),
-                decimals: Quantity::parse(&bound.limit.text)
-                    .ok()
-                    .and_then(|quantity| quantity.decimals),
-                present: present(bound),
+                decimals: bound.decimals(),
+                present: bound.limit.root.constant(),
                 written: bound.limit.text.clone(),
                 rounded_to: bound.rounded.as_ref().map(|rounded| rounded.to.clone()),
                 span: bound.span,
@@ -78,9 +76,4 @@ pub fn limits_of(rules: &Arc<RulesFile>, rule_at: usize) -> Vec<MovedLimit> {
         }
     }
     found
-}
-
-/// A limit as it is written, base units.
-fn present(bound: &Bound) -> Option<Exact> {
-    bound.limit.root.constant()
 }

@@ -50,12 +50,8 @@ pub struct Point {
 /// A limit at which items turn.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct TurnPoint {
-    /// The limit, base units.
-    pub at: Exact,
-    /// Whether what held before still holds with this very limit.
-    pub itself: bool,
-    /// Whether it is just there: else within a thousandth of a millionth of the unit.
-    pub exact: bool,
+    /// Where.
+    pub turn: Turn,
     /// Items that conform up to here.
     pub conform_up_to: u64,
     /// Items that are not known not to conform up to here.
@@ -133,7 +129,7 @@ fn turns(tally: &VaryTally, limits: &[Exact], lower: bool) -> Vec<TurnPoint> {
     let mut found: BTreeMap<Turn, Changes> = BTreeMap::new();
     let inside = |turn: &Turn| turn.at >= *least && turn.at <= *most;
     for (column, count) in tally.items.iter() {
-        for (turn, from, to) in changes(&column) {
+        for (turn, from, to) in changes(column) {
             if inside(turn) {
                 let changes = found.entry(turn.clone()).or_default();
                 changes.items.push((from, to, count));
@@ -141,7 +137,7 @@ fn turns(tally: &VaryTally, limits: &[Exact], lower: bool) -> Vec<TurnPoint> {
         }
     }
     for (column, count) in tally.boats.iter() {
-        for (turn, from, to) in changes(&column) {
+        for (turn, from, to) in changes(column) {
             if inside(turn) {
                 let changes = found.entry(turn.clone()).or_default();
                 changes.boats.push((from, to, count));
@@ -181,9 +177,7 @@ fn turns(tally: &VaryTally, limits: &[Exact], lower: bool) -> Vec<TurnPoint> {
                 own.map(|(_, _, count)| count).sum()
             };
             TurnPoint {
-                at: turn.at,
-                itself: turn.itself,
-                exact: turn.exact,
+                turn,
                 conform_up_to: of(&changes.items, &|from, _| from == Stands::Conforms),
                 bearable_up_to: of(&changes.items, &|_, to| to == Stands::DoesNotConform),
                 boats_conform_up_to: of(&changes.boats, &|from, _| from == Stands::Conforms),
@@ -232,13 +226,9 @@ impl Varied {
     /// The first turn beyond a limit, on the stern side, by which an item stops to conform.
     pub fn next_loss(&self, beyond: &Exact) -> Option<&TurnPoint> {
         let lower = self.limit.kind.is_lower();
-        self.turns.as_ref()?.iter().find(|turn| {
-            let own = Turn {
-                at: turn.at.clone(),
-                itself: turn.itself,
-                exact: turn.exact,
-            };
-            turn.conform_up_to > 0 && holds(&own, beyond, lower)
-        })
+        self.turns
+            .as_ref()?
+            .iter()
+            .find(|turn| turn.conform_up_to > 0 && holds(&turn.turn, beyond, lower))
     }
 }

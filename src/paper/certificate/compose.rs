@@ -8,8 +8,8 @@ use std::borrow::Cow;
 
 use super::super::face::Faces;
 use super::super::layout::{
-    Align, Block, Cell, Column, Field, Flow, Furniture, GAP, HEADING, LEAD, Mark, Page, Row, SMALL,
-    STEP, Section, Setter, Span, TEXT, TEXT_BOLD, TITLE, Table, WIDTH, WriteBox, column_at, span,
+    Align, Block, Cell, Column, Field, Flow, Furniture, GAP, HEADING, LEAD, Page, Row, SMALL, STEP,
+    Section, Setter, Span, TEXT, TEXT_BOLD, TITLE, Table, WIDTH, WriteBox, column_at, span,
     write_boxes,
 };
 use super::super::{PaperProblem, undrawable};
@@ -102,7 +102,7 @@ fn face(model: &Certificate, flow: &mut Flow, setter: &mut Setter<'_>) {
     }
     let name = joined(&[&boat.sail_number, &boat.name], " · ");
     flow.push(setter.heading(HEADING, &name));
-    flow.push(rule());
+    flow.push(Block::rule());
     let built = joined(
         &[
             boat.built.as_deref().unwrap_or("not stated"),
@@ -136,7 +136,7 @@ fn face(model: &Certificate, flow: &mut Flow, setter: &mut Setter<'_>) {
 /// What was measured under which rules and decision rule.
 fn rules(model: &Certificate, flow: &mut Flow, setter: &mut Setter<'_>) {
     let rules = &model.rules;
-    flow.push(rule());
+    flow.push(Block::rule());
     let title = format!("{} {}", rules.title, rules.version);
     let mut facts = vec![
         fact("Class rules", &title, 2),
@@ -184,7 +184,7 @@ fn rules(model: &Certificate, flow: &mut Flow, setter: &mut Setter<'_>) {
 
 /// The statement in one sentence, and what it does not say.
 fn statement(model: &Certificate, flow: &mut Flow, setter: &mut Setter<'_>) {
-    flow.push(rule());
+    flow.push(Block::rule());
     let mut lines = vec![setter.lead(WIDTH, LEAD, &model.statement)];
     let mut says = setter.paragraph(0.0, WIDTH, TEXT, words::SAYS);
     if let Some(first) = says.first_mut() {
@@ -508,16 +508,6 @@ fn signatures(model: &Certificate, code: &str, flow: &mut Flow, setter: &mut Set
         block.with_next = true;
     }
     flow.extend(blocks);
-}
-
-/// A blank step with a rule in its middle, held by what follows.
-fn rule() -> Block {
-    Block {
-        steps: 1,
-        marks: vec![Mark::level(0.0, STEP / 2.0, WIDTH)],
-        with_next: true,
-        ..Block::default()
-    }
 }
 
 fn fact(label: &str, value: &str, columns: u32) -> Span {

@@ -190,6 +190,16 @@ pub struct Block {
 }
 
 impl Block {
+    /// A blank step with a rule in its middle, held by what follows.
+    pub fn rule() -> Self {
+        Self {
+            steps: 1,
+            marks: vec![Mark::level(0.0, STEP / 2.0, WIDTH)],
+            with_next: true,
+            ..Self::default()
+        }
+    }
+
     /// Keeps the block on the page of the next one.
     #[must_use]
     pub fn with_next(mut self) -> Self {

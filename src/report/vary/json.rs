@@ -60,12 +60,12 @@ fn point(point: &Point, limit: &MovedLimit) -> Value {
 
 fn turn(turn: &TurnPoint, limit: &MovedLimit) -> Value {
     // Of more digits than nine the last are left out on the mild side: with that limit nothing has turned yet.
-    let (shown, whole) = mild(&turn.at, limit, 9);
+    let (shown, whole) = mild(&turn.turn.at, limit, 9);
     let (digits, exact) = show::number(&shown, limit.unit, limit.decimals);
-    let exact = exact && whole && turn.exact;
+    let exact = exact && whole && turn.turn.exact;
     json!({
         "limit": { "number": digits, "unit": limit.unit.symbol(), "exact": exact },
-        "limit_itself_still_holds": turn.itself,
+        "limit_itself_still_holds": turn.turn.itself,
         "items_conform_up_to_here": turn.conform_up_to,
         "items_not_known_not_to_conform_up_to_here": turn.bearable_up_to,
         "boats_conform_up_to_here": turn.boats_conform_up_to,

@@ -102,7 +102,7 @@ fn stretches(varied: &Varied) -> Vec<Stretch> {
             steps.extend(
                 turns
                     .iter()
-                    .map(|turn| (in_unit(varied, &turn.at), turn.items_beyond)),
+                    .map(|turn| (in_unit(varied, &turn.turn.at), turn.items_beyond)),
             );
         }
         None => {

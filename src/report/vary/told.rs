@@ -63,9 +63,9 @@ pub(super) fn amount(value: &Exact, limit: &MovedLimit) -> String {
 /// with which nothing has turned yet.
 pub(super) fn turn(turn: &TurnPoint, limit: &MovedLimit) -> String {
     let decimals = digits(limit).unwrap_or(2);
-    let (shown, exact) = mild(&turn.at, limit, decimals);
-    if exact && turn.exact {
-        return amount(&turn.at, limit);
+    let (shown, exact) = mild(&turn.turn.at, limit, decimals);
+    if exact && turn.turn.exact {
+        return amount(&turn.turn.at, limit);
     }
     format!(
         "about {}",
@@ -77,27 +77,16 @@ pub(super) fn turn(turn: &TurnPoint, limit: &MovedLimit) -> String {
 pub(super) fn mild(value: &Exact, limit: &MovedLimit, decimals: u8) -> (Exact, bool) {
     let step = Exact::power_of_ten(-i32::from(decimals));
     let number = limit.unit.from_base(value);
-    let Some(steps) = number.checked_div(&step) else {
+    let Some(steps) = number
+        .checked_div(&step)
+        .filter(|steps| !steps.is_integer())
+    else {
         return (value.clone(), true);
     };
-    if steps.is_integer() {
-        return (value.clone(), true);
-    }
-    // The whole number of steps below or above, found near the rounded one and held to the exact number.
-    let (text, _) = steps.to_decimal(15);
-    let whole = text.split('.').next().and_then(Exact::from_decimal);
-    let mut whole = whole.unwrap_or(Exact::ZERO);
-    let lower = limit.kind.is_lower();
-    for _ in 0..2 {
-        let sterner = if lower { whole > steps } else { whole < steps };
-        if sterner {
-            whole = if lower {
-                whole.sub(&Exact::ONE)
-            } else {
-                whole.add(&Exact::ONE)
-            };
-        }
-    }
+    let whole = match limit.kind.is_lower() {
+        true => steps.floor(),
+        false => steps.floor().add(&Exact::ONE),
+    };
     (limit.unit.to_base(&whole.mul(&step)), false)
 }
 
@@ -328,7 +317,7 @@ fn meaning(report: &VariedReport<'_>) -> Vec<String> {
 /// Up to where a limit can move.
 fn reach(next: &TurnPoint, limit: &MovedLimit) -> String {
     let at = turn(next, limit);
-    match next.itself {
+    match next.turn.itself {
         true => format!("to {at}, that limit among them,"),
         false => format!("to just before {at}"),
     }
@@ -379,8 +368,8 @@ fn turns(report: &VariedReport<'_>) -> Vec<Block> {
     }
     let lower = varied.limit.kind.is_lower();
     let beyond = |turn: &&&TurnPoint| match &varied.limit.present {
-        Some(present) if lower => turn.at >= *present,
-        Some(present) => turn.at <= *present,
+        Some(present) if lower => turn.turn.at >= *present,
+        Some(present) => turn.turn.at <= *present,
         None => true,
     };
     let ahead = losing.iter().filter(beyond).count();
@@ -391,7 +380,7 @@ fn turns(report: &VariedReport<'_>) -> Vec<Block> {
         .take(MOST_TURNS)
         .map(|one| {
             let at = turn(one, &varied.limit);
-            let from = match one.itself {
+            let from = match one.turn.itself {
                 true => format!("beyond {at}"),
                 false => format!("from {at} on"),
             };
