@@ -8,10 +8,11 @@ use crate::diagnostic::Diagnostic;
 use crate::fleet::impact::{Asked, BoatAt, Impact, Pair, PlainScratch, Sample, Scratch, Tally};
 use crate::fleet::{Days, Piece, ReadBoat};
 use crate::quantity::Date;
+use crate::report::{several, why_unusable};
 use crate::rules::{RulesFile, Stage};
 use crate::text::{Source, quoted};
 
-use super::exit::Trouble;
+use super::exit::{Exit, Trouble};
 use super::fleet_files::{FleetFiles, Troubles, Watcher};
 use super::fleet_latest::{Looker, latest};
 use super::host::Host;
@@ -59,29 +60,49 @@ pub fn impact(
         },
     );
     let (sums, troubles) = latest(&files, &UnderBoth(&pair), watcher);
-    let impact = sums.tally.impact(&pair, &files.names);
-    some_record(&impact.sample, &troubles, &asked.paths)?;
+    let mut impact = sums.tally.impact(&pair, &files.names);
+    some_boat(&impact.sample, &troubles, (&asked.paths, new))?;
+    impact.sample.unusable = troubles.unusable.clone();
     Ok((impact, troubles))
 }
 
-/// Whether a fleet had any record, if only a broken one.
-pub(super) fn some_record(
+/// Whether a fleet had any boat that could be used. Of none nothing can be counted, and a report of zeros would say that
+/// nobody is hit.
+pub(super) fn some_boat(
     sample: &Sample,
     troubles: &Troubles,
-    paths: &[PathBuf],
+    (paths, rules): (&[PathBuf], &RulesFile),
 ) -> Result<(), Trouble> {
-    if sample.records > 0 || troubles.count > 0 {
+    if sample.records > 0 {
         return Ok(());
     }
     let paths: Vec<String> = paths
         .iter()
         .map(|path| path.display().to_string())
         .collect();
-    let message = format!("there is no record in {}", quoted(&paths.join(", ")));
-    Err(Trouble::one(
-        Diagnostic::fault("input.nothing", message)
-            .help("a fleet has a record in each line, or in each file of a folder"),
-    ))
+    let shown = quoted(&paths.join(", ")).to_string();
+    if troubles.count == 0 {
+        let message = format!("there is no record in {shown}");
+        return Err(Trouble::one(
+            Diagnostic::fault("input.nothing", message)
+                .help("a fleet has a record in each line, or in each file of a folder"),
+        ));
+    }
+    let message = format!(
+        "no boat in {shown} can be used, and nothing was counted: of {} {}",
+        several(troubles.count, "record"),
+        why_unusable(&troubles.unusable)
+    );
+    let help = format!(
+        "a fleet has records of the class {} with a day of measuring, one in each line of a .jsonl file or in each file of a folder",
+        quoted(&rules.class.text)
+    );
+    let mut diagnostics = troubles.told.clone();
+    diagnostics.push(Diagnostic::fault("fleet.nothing_usable", message).help(help));
+    Err(Trouble {
+        exit: troubles.exit.unwrap_or(Exit::BadInput),
+        diagnostics,
+    })
 }
 
 fn level_known(old: &RulesFile, new: &RulesFile, asked: &FleetAsked) -> Result<(), Trouble> {

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use rayon::prelude::*;
 
 use crate::diagnostic::Diagnostic;
-use crate::fleet::Piece;
+use crate::fleet::{Piece, UnusableRecords};
 use crate::fleet::impact::BoatAt;
 use crate::text::limits::{DOCUMENT_BYTES, LINE_BYTES};
 use crate::text::{Source, decode, decode_lines, parse_json_line, parse_yaml, quoted};
@@ -38,8 +38,8 @@ pub type Watcher<'w> = &'w dyn Fn(&Reading);
 pub struct Troubles {
     /// What is wrong with the first records that can't be used.
     pub told: Vec<Diagnostic>,
-    /// Where all of them are: file and line, as far as they are counted.
-    pub at: Vec<(String, u32)>,
+    /// Why they can't, and where they are.
+    pub unusable: UnusableRecords,
     /// How many there are.
     pub count: u64,
     /// The worst of it.
@@ -52,9 +52,6 @@ const TOLD: usize = 10;
 /// Faults of one record that are told.
 const FAULTS: usize = 3;
 
-/// Records with faults of which the place is told.
-const PLACES: usize = 1000;
-
 impl Troubles {
     fn add(&mut self, file: &str, line: u32, trouble: Trouble) {
         self.count += 1;
@@ -62,16 +59,17 @@ impl Troubles {
             self.exit
                 .map_or(trouble.exit, |exit| exit.worst(trouble.exit)),
         );
-        if self.at.len() < PLACES {
-            self.at.push((file.to_owned(), line));
-        }
+        self.unusable.add(file, line, &trouble.diagnostics);
         if self.told.len() < TOLD {
             // Of a record that has nothing in common with the rules the first faults tell enough.
             let more = trouble.diagnostics.len().saturating_sub(FAULTS);
             self.told
                 .extend(trouble.diagnostics.into_iter().take(FAULTS));
             if more > 0 {
-                let message = format!("{file}:{line} has {more} faults more that are not shown");
+                let message = match more {
+                    1 => format!("{file}:{line} has 1 more fault, which is not shown"),
+                    more => format!("{file}:{line} has {more} more faults, which are not shown"),
+                };
                 let notice = Diagnostic::notice("fleet.more_faults", message);
                 self.told
                     .push(notice.help("check this record by itself to see all of them"));

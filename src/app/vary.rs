@@ -10,12 +10,12 @@ use crate::fleet::vary::{
 };
 use crate::fleet::{Days, Piece, ReadBoat};
 use crate::quantity::{Date, Exact, Quantity, show};
-use crate::rules::{BoundKind, RulesFile, Stage};
+use crate::rules::{BoundKind, RulesFile, Stage, ends_of_values};
 use crate::text::{Source, Span, quoted};
 
 use super::compare::outputs_apart;
 use super::exit::{Exit, Trouble};
-use super::fleet::some_record;
+use super::fleet::some_boat;
 use super::fleet_files::{FleetFiles, Troubles, Watcher};
 use super::fleet_latest::{Looker, latest};
 use super::host::Host;
@@ -73,6 +73,8 @@ pub struct VariedFleet {
     pub varied: Varied,
     /// What is wrong with records.
     pub troubles: Troubles,
+    /// What should be known of the question, in sentences.
+    pub notes: Vec<String>,
 }
 
 impl VariedFleet {
@@ -80,8 +82,17 @@ impl VariedFleet {
     pub fn exit(&self) -> Exit {
         // What was kept of a fleet with broken records tells no more than the fleet did.
         let broken = self.varied.sample.broken > 0;
-        let known = if broken { Exit::BadInput } else { Exit::Done };
+        let known = match (broken, self.is_empty()) {
+            (true, _) => Exit::BadInput,
+            (false, true) => Exit::NotDecided,
+            (false, false) => Exit::Done,
+        };
         known.worst(self.troubles.exit.unwrap_or(Exit::Done))
+    }
+
+    /// Whether nothing of the fleet meets the limit: then there is nothing to draw and nothing to keep.
+    pub fn is_empty(&self) -> bool {
+        self.varied.items == 0
     }
 }
 
@@ -98,7 +109,7 @@ pub fn vary(
     outputs(request)?;
     let rules = shelves.find(host, &request.reference, None)?.rules;
     let limit = limit(&rules, request)?;
-    let (limits, proposed) = limits(&rules, &limit, request)?;
+    let (limits, proposed, notes) = limits(&rules, &limit, request)?;
     let level = match &request.level {
         Some(word) => Some(level_of(&rules, word)?),
         None => None,
@@ -118,12 +129,13 @@ pub fn vary(
         ),
         None => read(host, &rules, &limit, &limits, (asked, request), watcher)?,
     };
-    if let Some(path) = &request.keep {
+    if let Some(path) = request.keep.as_ref().filter(|_| tally.items.total() > 0) {
         kept::write(host, path, &rules, &limit, request, &tally)?;
     }
     Ok(VariedFleet {
         varied: varied(limit, &limits, proposed, tally),
         troubles,
+        notes,
         rules,
     })
 }
@@ -168,7 +180,8 @@ fn read(
     let files = FleetFiles::of(host, &request.paths)?;
     let question = Question::new(rules, limit.clone(), limits.to_vec(), asked);
     let (mut tally, troubles) = latest(&files, &question, watcher);
-    some_record(&tally.sample, &troubles, &request.paths)?;
+    some_boat(&tally.sample, &troubles, (&request.paths, rules))?;
+    tally.sample.unusable = troubles.unusable.clone();
     tally.sample.on = asked.days.on;
     tally.sample.not_before = asked.days.not_before.filter(|_| asked.days.on.is_none());
     Ok((tally, troubles))
@@ -327,17 +340,58 @@ fn limit(rules: &Arc<RulesFile>, request: &VaryRequest) -> Result<MovedLimit, Tr
     Ok(found)
 }
 
+/// Limits in the order of the question, the proposed one, and what should be known of them.
+type Limits = (Vec<Exact>, Option<Exact>, Vec<String>);
+
 /// The limits that are asked for, in the order of the question, with the present one and the proposed one among them.
 fn limits(
     rules: &Arc<RulesFile>,
     limit: &MovedLimit,
     request: &VaryRequest,
-) -> Result<(Vec<Exact>, Option<Exact>), Trouble> {
+) -> Result<Limits, Trouble> {
     let mut wrong: Vec<Diagnostic> = Vec::new();
+    let mut notes: Vec<String> = Vec::new();
+    let reach = rules.rule(limit.at.rule);
+    let (least, most) = reach.map_or((None, None), |rule| ends_of_values(rules, rule));
     let mut given = |name: &str, text: &str| {
         let source = Source::new(name, text);
         match Quantity::parse_as(text.trim(), limit.unit.dimension()) {
-            Ok(quantity) => Some((quantity.value, source)),
+            Ok(quantity) => {
+                let value = quantity.value;
+                let end = match (&least, &most) {
+                    (Some(least), _) if value < *least => Some(("below", least)),
+                    (_, Some(most)) if value > *most => Some(("above", most)),
+                    _ => None,
+                };
+                if let Some((side, end)) = end {
+                    let message = format!(
+                        "{name} {} says nothing: no value of this rule lies {side} {}",
+                        text.trim(),
+                        shown(limit, end)
+                    );
+                    let span = Span::new(0, text.len());
+                    let found = Diagnostic::fault("vary.beyond", message)
+                        .label(&source, span, "")
+                        .label(&rules.source, limit.span, "the limit that is to move");
+                    wrong.push(found.help(match side {
+                        "below" => format!("give a limit of {} or more", shown(limit, end)),
+                        _ => format!("give a limit of {} or less", shown(limit, end)),
+                    }));
+                    return None;
+                }
+                let other_sign = limit
+                    .present
+                    .as_ref()
+                    .is_some_and(|present| present.signum() * value.signum() < 0);
+                if other_sign {
+                    let side = if value.signum() < 0 { "below" } else { "above" };
+                    notes.push(format!(
+                        "{name} {} lies {side} zero, and the limit now does not.",
+                        text.trim()
+                    ));
+                }
+                Some((value, source))
+            }
             Err(problem) => {
                 let before = text.len() - text.trim_start().len();
                 let found = problem_in(problem, &source, before);
@@ -393,7 +447,7 @@ fn limits(
     if from > to {
         all.reverse();
     }
-    Ok((all, proposed))
+    Ok((all, proposed, notes))
 }
 
 /// A limit in the unit of the rules.

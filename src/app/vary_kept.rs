@@ -3,6 +3,7 @@
 //! A line for the question, then one for each way in which items or boats turn, with how many do. No boat and no item is
 //! named, and numbers are exact.
 
+use std::collections::BTreeMap;
 use std::io::Read as _;
 use std::path::Path;
 
@@ -11,6 +12,7 @@ use serde::{Deserialize, Serialize};
 use crate::check::{Reason, Turn};
 use crate::diagnostic::Diagnostic;
 use crate::fleet::impact::Sample;
+use crate::fleet::{Unusable, UnusableRecords};
 use crate::fleet::vary::{Base, Column, Columns, MovedLimit, VaryTally};
 use crate::quantity::{Date, Exact};
 use crate::rules::RulesFile;
@@ -48,6 +50,8 @@ struct Looked {
     boats: u64,
     superseded: u64,
     broken: u64,
+    #[serde(default)]
+    broken_by: BTreeMap<String, u64>,
     old_names: u64,
     measured: Option<(String, String)>,
     other_row: u64,
@@ -121,6 +125,11 @@ pub(super) fn write(
         boats: sample.boats,
         superseded: sample.superseded,
         broken: sample.broken,
+        broken_by: {
+            let by = sample.unusable.by.iter();
+            by.map(|(why, count)| (why.word().to_owned(), *count))
+                .collect()
+        },
         old_names: sample.old_names,
         measured: sample
             .measured
@@ -250,6 +259,14 @@ fn sample(looked: &Looked, rules: &RulesFile, request: &VaryRequest) -> Sample {
         boats: looked.boats,
         superseded: looked.superseded,
         broken: looked.broken,
+        unusable: UnusableRecords {
+            by: Unusable::ALL
+                .into_iter()
+                .filter_map(|why| Some((why, *looked.broken_by.get(why.word())?)))
+                .collect(),
+            // Where they are stood in the files; what is kept names none.
+            first: Vec::new(),
+        },
         old_names: looked.old_names,
         measured: looked
             .measured

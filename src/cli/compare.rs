@@ -68,6 +68,11 @@ pub(super) fn run(
         Ok(versions) => versions,
         Err(trouble) => return console.trouble(&trouble),
     };
+    // Before anything is written: a fleet that can't be used leaves all files as they are.
+    let counted = match count(host, args, &versions, console) {
+        Ok(counted) => counted,
+        Err(trouble) => return console.trouble(&trouble),
+    };
     let written = match &args.witness {
         None => Vec::new(),
         Some(folder) => match app::write_witnesses(host, &versions, folder) {
@@ -75,14 +80,11 @@ pub(super) fn run(
             Err(trouble) => return console.trouble(&trouble),
         },
     };
-    let counted = match count(host, args, &versions, console) {
-        Ok(counted) => counted,
-        Err(trouble) => return console.trouble(&trouble),
-    };
     let fleet = counted.as_ref().map(|(impact, _)| Fleet {
         impact,
         old: &versions.old.version,
         new: &versions.new.version,
+        in_force_from: (versions.old.in_force_from, versions.new.in_force_from),
         purpose: args.purpose.stage(),
         level: args.level.as_deref(),
         names: args.names,

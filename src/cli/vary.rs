@@ -1,12 +1,13 @@
 //! `vary`: how many of a fleet conform as one limit moves.
 
 use std::cell::RefCell;
+use std::path::PathBuf;
 
 use serde_json::{Value, json};
 
 use crate::app::{self, Exit, Host, Reading, Shelves, VaryRequest};
 use crate::diagnostic::safe_line;
-use crate::report::{Format, VariedReport, vary_json, vary_plain, vary_plot, vary_text};
+use crate::report::{Format, VariedReport, vary_json, vary_plain, vary_plot, vary_text, wrap};
 
 use super::args::Common;
 use super::console::Console;
@@ -65,32 +66,49 @@ pub(super) fn run(
         varied: &found.varied,
         purpose: request.purpose,
         level: request.level.as_deref(),
+        notes: &found.notes,
     };
-    if let Some(path) = &args.plot
+    // Where nothing meets the limit nothing is written, and what stands there stays.
+    let written = |path: &Option<PathBuf>| path.clone().filter(|_| !found.is_empty());
+    let (plot, keep) = (written(&args.plot), written(&args.keep));
+    if let Some(path) = &plot
         && let Err(problem) = host.write(path, vary_plot(&report).as_bytes())
     {
         return console.trouble(&problem.into());
     }
-    let files: Vec<String> = [&args.keep, &args.plot]
+    let mut files: Vec<String> = [&keep, &plot]
         .into_iter()
         .flatten()
         .map(|path| format!("Written: {}", safe_line(&path.display().to_string())))
         .collect();
+    if files.is_empty() && (args.plot.is_some() || args.keep.is_some()) {
+        files.push("No file was written.".to_owned());
+    }
     let mut text = match console.format {
         Format::Human => vary_text(&report, console.width),
         Format::Plain => vary_plain(&report),
         Format::Json | Format::Junit => {
             let mut found = vary_json(&report);
-            if let (Value::Object(map), Some(path)) = (&mut found, &args.plot) {
-                map.insert("plot_file".to_owned(), json!(path.display().to_string()));
+            if let Value::Object(map) = &mut found {
+                let asked = [
+                    ("plot_file", &args.plot, &plot),
+                    ("keep_file", &args.keep, &keep),
+                ];
+                for (key, _, path) in asked.into_iter().filter(|(_, asked, _)| asked.is_some()) {
+                    let path = path.as_ref().map(|path| path.display().to_string());
+                    map.insert(key.to_owned(), json!(path));
+                }
             }
             format!("{found:#}\n")
         }
     };
-    if matches!(console.format, Format::Human | Format::Plain) && !files.is_empty() {
-        if matches!(console.format, Format::Human) {
+    if matches!(console.format, Format::Human) && !files.is_empty() {
+        text.push('\n');
+        for line in files.iter().flat_map(|line| wrap(line, console.width)) {
+            text.push_str(&line);
             text.push('\n');
         }
+    } else if matches!(console.format, Format::Plain) {
         for line in &files {
             text.push_str(line);
             text.push('\n');

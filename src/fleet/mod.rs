@@ -3,7 +3,9 @@
 pub mod impact;
 pub mod make;
 mod reader;
+mod unusable;
 pub mod vary;
 mod words;
 
 pub use reader::{Days, Piece, ReadBoat, Reader};
+pub use unusable::{Unusable, UnusableRecord, UnusableRecords};

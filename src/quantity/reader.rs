@@ -409,7 +409,7 @@ fn unit(text: &str, number: &Unsigned, reach: Reach) -> Result<(Unit, usize), Qu
         Some(unit) if !glued => Ok((unit, end)),
         Some(unit) => {
             let read = shown(text.get(..end).unwrap_or(text));
-            let message = format!("{read}: a blank stands between the number and {unit}");
+            let message = format!("{read}: a blank is missing between the number and {unit}");
             Err(problem_at("quantity.unit_glued", at..end, message))
         }
         None => Err(unknown_unit(word, at..end, reach)),

@@ -56,7 +56,10 @@ pub use checked::{Checked, Counts};
 pub use compare::{Compared, compare_json, compare_plain, compare_text};
 pub use details::diagnostic;
 pub use generated::{generated_json, generated_text};
-pub use impact::{Fleet, Table, compare_page, impact_json, impact_plain, impact_text};
+pub use impact::{
+    Fleet, Table, compare_page, impact_json, impact_plain, impact_text, listed, several,
+    why_unusable,
+};
 pub use labels::Labels;
 pub use layout::{flow, wrap};
 pub use message::{At, Message, left_out, settled};

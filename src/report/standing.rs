@@ -78,11 +78,15 @@ pub fn not_in_force(rules: &RulesFile, day: Date) -> Option<String> {
             None => format!("NOT IN FORCE: version {version} was repealed"),
         },
         Status::Adopted if rules.in_force_from > day => {
-            let from = rules.in_force_from;
-            format!("NOT IN FORCE on {day}: version {version} counts from {from}")
+            before_its_day(version, rules.in_force_from, day)
         }
         Status::Adopted => return None,
     })
+}
+
+/// That a version does not count yet on a day.
+pub(super) fn before_its_day(version: &semver::Version, from: Date, day: Date) -> String {
+    format!("NOT IN FORCE on {day}: version {version} counts from {from}")
 }
 
 /// What there is to know of the rules whatever the record: that they are not in force, what an event changes.

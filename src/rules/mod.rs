@@ -32,7 +32,7 @@ pub use changed_words::{ChangedWords, DeclaredWords, WordsOf, changed_words};
 pub use embedded_cases::{EMBEDDED_CASES, cases_of};
 pub use interpretation::{Effect, Interpretation, InterpretationStatus, Scope, dropped_out};
 pub use library::{EMBEDDED_FORMS, Library, Resolved};
-pub use lint::{lint, lint_beside, part_without_a_case, without_a_case};
+pub use lint::{ends_of_values, lint, lint_beside, part_without_a_case, without_a_case};
 pub use load::{FORMAT, digest, format_line, load, load_by_schema, load_tree};
 pub use load_head::class;
 pub use load_overlay::{LaidOver, OVERLAY_FORMAT, OverlayFor, lay_over, overlay_for};

@@ -139,3 +139,98 @@ fn what_a_fleet_alone_needs_is_asked_with_a_fleet_alone() {
         .exits(2)
         .tells("nowhere.jsonl");
 }
+
+/// A fleet with a line that breaks off and one of another class.
+fn broken_fleet(dir: &Path) {
+    let good = boat("T8 4101", "2026-11-02", "4.75 mm", true);
+    let cut = good.get(..120).unwrap().to_owned() + "\n";
+    let other = good.replace("tarn-8", "ghyll-2");
+    std::fs::write(dir.join("some.jsonl"), [good, cut.clone(), other.clone()].concat()).unwrap();
+    std::fs::write(dir.join("none.jsonl"), [cut, other].concat()).unwrap();
+}
+
+#[test]
+fn records_that_cannot_be_used_are_named_in_json_and_counted_in_words() {
+    let dir = folder();
+    broken_fleet(dir.path());
+    let asked = ["--fleet", "some.jsonl", "--report", "impact.html"];
+    let told = compare(dir.path(), &[&asked[..], &["--format", "json"]].concat());
+    told.exits(2);
+    let sample = told.json()["fleet"]["sample"].clone();
+    assert_eq!(sample["broken"], 2);
+    let by = serde_json::json!([
+        { "why": "no_record", "count": 1 }, { "why": "other_class", "count": 1 }
+    ]);
+    assert_eq!(sample["broken_by"], by);
+    for (at, line, code) in [(0, 2, "text."), (1, 3, "record.other_class")] {
+        let one = &sample["broken_records"][at];
+        assert_eq!(one["source_at"]["file"], "some.jsonl", "{one:#}");
+        assert_eq!(one["source_at"]["line"], line, "{one:#}");
+        assert!(one["code"].as_str().unwrap().starts_with(code), "{one:#}");
+        assert!(!one["message"].as_str().unwrap().is_empty(), "{one:#}");
+        assert_eq!(one["faults"], 1, "{one:#}");
+    }
+    let words = "2 records can't be used and are left out: 1 can't be read as a record and 1 is of another class.";
+    let plain = compare(dir.path(), &[&asked[..], &["--format", "plain"]].concat());
+    plain.exits(2).says(words);
+    let page = std::fs::read_to_string(dir.path().join("impact.html")).unwrap();
+    assert!(page.contains(&words.replace('\'', "&#39;")) || page.contains(words));
+}
+
+#[test]
+fn a_fleet_of_which_nothing_can_be_used_is_refused_and_nothing_is_written() {
+    let dir = folder();
+    broken_fleet(dir.path());
+    std::fs::write(dir.path().join("impact.html"), "mine").unwrap();
+    let outputs = [
+        "--fleet",
+        "none.jsonl",
+        "--report",
+        "impact.html",
+        "--ballot",
+        "ballot.html",
+        "--witness",
+        "witnesses",
+    ];
+    compare(dir.path(), &outputs)
+        .exits(2)
+        .tells("no boat in `none.jsonl` can be used")
+        .tells("1 can't be read as a record and 1 is of another class")
+        .tells("records of the class `tarn-8`");
+    assert_eq!(
+        std::fs::read_to_string(dir.path().join("impact.html")).unwrap(),
+        "mine"
+    );
+    for file in ["ballot.html", "witnesses"] {
+        assert!(!dir.path().join(file).exists(), "{file}");
+    }
+}
+
+#[test]
+fn a_day_before_a_version_counts_is_told() {
+    let dir = fleet();
+    let (both, new) = (
+        "NOT IN FORCE on 2026-01-05: version 3.1.0 counts from 2026-11-01",
+        "NOT IN FORCE on 2026-11-20: version 3.2.0 counts from 2027-11-01",
+    );
+    for (on, words, old) in [("2026-01-05", both, true), ("2026-11-20", new, false)] {
+        let asked = [
+            "--fleet",
+            "fleet.jsonl",
+            "--on",
+            on,
+            "--report",
+            "impact.html",
+        ];
+        let human = compare(dir.path(), &asked);
+        assert!(human.out.contains(words), "{}", human.out);
+        let page = std::fs::read_to_string(dir.path().join("impact.html")).unwrap();
+        assert!(page.contains(words));
+        let json = compare(dir.path(), &[&asked[..], &["--format", "json"]].concat());
+        let notes = json.json()["fleet"]["notes"].clone();
+        assert_eq!(notes.as_array().unwrap().len(), 1 + usize::from(old));
+        assert!(notes[0].as_str().unwrap().starts_with(words), "{notes}");
+    }
+    let asked = ["--fleet", "fleet.jsonl", "--on", "2027-11-01"];
+    assert!(!compare(dir.path(), &asked).out.contains("NOT IN FORCE"));
+}

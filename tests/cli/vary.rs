@@ -305,3 +305,95 @@ fn the_main_limit_beside_exemptions_moves() {
         assert_eq!(told.json()["row"], serde_json::Value::Null);
     }
 }
+
+#[test]
+fn what_nothing_meets_is_neither_drawn_nor_kept() {
+    let dir = folder();
+    let fleet = dir.path().join("plates.jsonl");
+    let text = std::fs::read_to_string(root().join(FLEET)).unwrap();
+    std::fs::write(&fleet, text.replace("\"insert\"", "\"plate\"")).unwrap();
+    std::fs::write(dir.path().join("kept.columns"), "mine").unwrap();
+    let asked = [
+        "--fleet",
+        fleet.to_str().unwrap(),
+        "--plot",
+        "thickness.svg",
+        "--keep",
+        "kept.columns",
+    ];
+    vary(dir.path(), &asked)
+        .exits(3)
+        .says("No runner of this fleet meets this limit: there is nothing to count.")
+        .says("357 runners meet another row of the rule.")
+        .says("No file was written.");
+    let json = vary(dir.path(), &[&asked[..], &["--format", "json"]].concat());
+    json.exits(3);
+    for (key, value) in [("items", 0.into()), ("plot_file", serde_json::Value::Null)] {
+        assert_eq!(json.json()[key], value, "{key}");
+    }
+    assert!(!dir.path().join("thickness.svg").exists());
+    assert_eq!(
+        std::fs::read_to_string(dir.path().join("kept.columns")).unwrap(),
+        "mine"
+    );
+}
+
+#[test]
+fn broken_records_are_named_for_programs_and_what_was_kept_knows_how_many() {
+    let dir = folder();
+    let text = std::fs::read_to_string(root().join(FLEET)).unwrap();
+    let first = text.lines().next().unwrap();
+    let other = first.replace("tarn-8", "ghyll-2");
+    std::fs::write(dir.path().join("own.jsonl"), [first, &other, ""].join("\n")).unwrap();
+    let asked = ["--fleet", "own.jsonl", "--keep", "own.columns", "--format"];
+    let json = vary(dir.path(), &[&asked[..], &["json"]].concat());
+    json.exits(2);
+    let sample = json.json()["sample"].clone();
+    let one = &sample["broken_records"][0];
+    assert_eq!(one["source_at"]["line"], 2, "{one:#}");
+    assert_eq!(one["code"], "record.other_class", "{one:#}");
+    let words = "1 record can't be used and is left out: 1 is of another class.";
+    vary(dir.path(), &[&asked[..], &["plain"]].concat())
+        .exits(2)
+        .says(words);
+    let kept = vary(
+        dir.path(),
+        &["--kept", "own.columns", "--format", "plain"],
+    );
+    kept.exits(2).says(words);
+}
+
+#[test]
+fn a_day_before_the_version_counts_is_told() {
+    let dir = folder();
+    let fleet = fleet();
+    let words = "NOT IN FORCE on 2026-01-05: version 3.1.0 counts from 2026-11-01.";
+    let asked = ["--fleet", &fleet, "--on", "2026-01-05", "--format"];
+    vary(dir.path(), &[&asked[..], &["plain"]].concat())
+        .exits(0)
+        .says(words);
+    let json = vary(dir.path(), &[&asked[..], &["json"]].concat());
+    assert_eq!(json.json()["notes"], serde_json::json!([words]));
+}
+
+#[test]
+fn a_limit_on_the_other_side_of_zero_is_told() {
+    let fleet = fleet();
+    let rules = root().join(RULES);
+    let arguments = [
+        "vary",
+        rules.to_str().unwrap(),
+        "E.3.1",
+        "--limit",
+        "at_least",
+        "--from",
+        "-5 mm",
+        "--to",
+        "680 mm",
+        "--fleet",
+        &fleet,
+    ];
+    let told = ran(command(&arguments).output().unwrap());
+    told.exits(0)
+        .says("--from -5 mm lies below zero, and the limit now does not.");
+}

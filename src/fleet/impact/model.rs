@@ -1,6 +1,7 @@
 //! What a change of rules does to a fleet, as numbers; words are made by the printers.
 
 use crate::check::{Outcome, Reason, RowRef};
+use crate::fleet::UnusableRecords;
 use crate::quantity::{Date, Exact, Number, Unit};
 use crate::rules::BoundKind;
 
@@ -146,6 +147,8 @@ pub struct Sample {
     pub several: Vec<Several>,
     /// Records that can't be used.
     pub broken: u64,
+    /// Why they can't, and where they are.
+    pub unusable: UnusableRecords,
     /// Records that use names of an older version.
     pub old_names: u64,
     /// First and last day on which anything was measured.

@@ -39,17 +39,64 @@ pub(in crate::report) fn share(count: u64, of: u64) -> Option<String> {
 }
 
 /// A number with its noun: `1 boat`, `2 boats`.
-pub(in crate::report) fn several(count: u64, noun: &str) -> String {
+pub fn several(count: u64, noun: &str) -> String {
     match count {
         1 => format!("1 {noun}"),
-        many => format!("{many} {noun}s"),
+        many => format!("{many} {}", plural(noun)),
+    }
+}
+
+/// The word that agrees with a count: `is` or `are`, `it` or `they`.
+pub(in crate::report) fn agree<'w>(count: u64, one: &'w str, many: &'w str) -> &'w str {
+    if count == 1 { one } else { many }
+}
+
+/// A noun for many: `runners`, `batten boxes`, `bodies`.
+pub(in crate::report) fn plural(noun: &str) -> String {
+    let hissing = ["s", "x", "z", "ch", "sh"].iter();
+    let hissing = hissing.copied().any(|end| noun.ends_with(end));
+    let before_y = noun.strip_suffix('y');
+    match before_y.filter(|stem| !stem.ends_with(['a', 'e', 'i', 'o', 'u'])) {
+        Some(stem) if !stem.is_empty() => format!("{stem}ies"),
+        _ if hissing => format!("{noun}es"),
+        _ => format!("{noun}s"),
+    }
+}
+
+/// Words as a list: `a`, `a and b`, `a, b and c`.
+pub fn listed(words: &[String]) -> String {
+    match words {
+        [] => String::new(),
+        [one] => one.clone(),
+        [before @ .., last] => format!("{} and {last}", before.join(", ")),
     }
 }
 
 #[cfg(test)]
 #[allow(clippy::unwrap_used)]
 mod tests {
-    use super::{SHARES_FROM, counted, share};
+    use super::{SHARES_FROM, agree, counted, listed, plural, several, share};
+
+    #[test]
+    fn counts_nouns_and_verbs_agree() {
+        for (count, words) in [(0, "0 planks are"), (1, "1 plank is"), (2, "2 planks are")] {
+            let said = format!("{} {}", several(count, "plank"), agree(count, "is", "are"));
+            assert_eq!(said, words);
+        }
+        for (one, many) in [
+            ("runner", "runners"),
+            ("batten box", "batten boxes"),
+            ("body", "bodies"),
+            ("stay", "stays"),
+            ("mast foot brass", "mast foot brasses"),
+        ] {
+            assert_eq!(plural(one), many);
+        }
+        let words = ["a", "b", "c"].map(str::to_owned);
+        assert_eq!(listed(&words), "a, b and c");
+        assert_eq!(listed(&words[..2]), "a and b");
+        assert_eq!(listed(&words[..1]), "a");
+    }
 
     #[test]
     fn shares_stand_beside_counts_of_enough_alone() {

@@ -2,6 +2,7 @@
 
 use serde_json::{Value, json};
 
+use crate::fleet::UnusableRecords;
 use crate::fleet::impact::{Case, LimitImpact, Moves, RuleImpact, Several, Stand};
 use crate::quantity::{Exact, Number, Unit, show};
 
@@ -10,6 +11,7 @@ use super::super::json::number;
 use super::Fleet;
 use super::limit::row_word;
 use super::names::Names;
+use super::said;
 
 /// What a change does to a fleet, for programs. Counts of the first line are items, and boats where they say so.
 pub fn impact_json(fleet: &Fleet<'_>) -> Value {
@@ -25,12 +27,15 @@ pub fn impact_json(fleet: &Fleet<'_>) -> Value {
         "never_measured": impact.never_measured,
         "purpose": fleet.purpose.word(),
         "level": fleet.level,
+        "notes": said::not_in_force(fleet),
         "named": names.shown(),
         "sample": {
             "records": sample.records,
             "boats": sample.boats,
             "items": sample.items.iter().map(|(part, count)| json!({ "part": part, "count": count })).collect::<Vec<_>>(),
             "broken": sample.broken,
+            "broken_by": broken_by(&sample.unusable),
+            "broken_records": broken_records(&sample.unusable),
             "old_names": sample.old_names,
             "superseded": sample.superseded,
             "several": sample.several.iter().map(|one| several(&names, one)).collect::<Vec<_>>(),
@@ -48,6 +53,30 @@ pub fn impact_json(fleet: &Fleet<'_>) -> Value {
             json!({ "year": year, "moves": moves(of) })
         }).collect::<Vec<_>>(),
     })
+}
+
+/// How many records can't be used, by why.
+pub(in crate::report) fn broken_by(records: &UnusableRecords) -> Value {
+    let by = records.by.iter();
+    let by = by.map(|(why, count)| json!({ "why": why.word(), "count": count }));
+    Value::Array(by.collect())
+}
+
+/// The first records that can't be used: where, and what is wrong first. They name no boat and are told as on standard
+/// error, whoever is named.
+pub(in crate::report) fn broken_records(records: &UnusableRecords) -> Value {
+    let first = records.first.iter().map(|one| {
+        let line = (one.line > 0).then_some(one.line);
+        json!({
+            "source_at": { "file": one.file, "line": line, "column": one.column },
+            "why": one.why.word(),
+            "code": one.code,
+            "message": one.message,
+            "help": one.help,
+            "faults": one.faults,
+        })
+    });
+    Value::Array(first.collect())
 }
 
 /// Where things stood and would stand: the three counts that are asked for most, and all nine.

@@ -11,7 +11,7 @@
 
 mod bins;
 pub(super) mod count;
-mod json;
+pub(super) mod json;
 mod limit;
 mod names;
 pub(super) mod page;
@@ -33,10 +33,13 @@ mod tests;
 use semver::Version;
 
 use crate::fleet::impact::Impact;
+use crate::quantity::Date;
 use crate::rules::Stage;
 
+pub use count::{listed, several};
 pub use json::impact_json;
 pub use page::compare_page;
+pub use said::why_unusable;
 pub use set::{impact_plain, impact_text};
 pub use told::Table;
 
@@ -49,6 +52,8 @@ pub struct Fleet<'f> {
     pub old: &'f Version,
     /// The version as it is to be.
     pub new: &'f Version,
+    /// From which day on each of them counts.
+    pub in_force_from: (Date, Date),
     /// What the fleet is checked for.
     pub purpose: Stage,
     /// The level of an event.

@@ -1,12 +1,14 @@
 //! Sentences about a fleet: what was looked at, and what it comes to.
 
 use crate::fleet::impact::{Moves, RuleImpact, Sample, Several, Stand};
+use crate::fleet::{Unusable, UnusableRecords};
 
 use crate::rules::Stage;
 
+use super::super::standing::before_its_day;
 use super::super::words::{at_stage, plain_name};
 use super::Fleet;
-use super::count::{counted, counted_of, several};
+use super::count::{agree, counted, counted_of, listed, several};
 use super::limit;
 use super::names::Names;
 
@@ -14,6 +16,7 @@ use super::names::Names;
 pub(in crate::report) fn sample(fleet: &Fleet<'_>) -> Vec<String> {
     let sample = &fleet.impact.sample;
     let mut all = vec![looked_at(sample), items(fleet), day(fleet)];
+    all.extend(not_in_force(fleet));
     all.extend(beside(sample));
     all.extend(never(fleet));
     all
@@ -23,10 +26,16 @@ pub(in crate::report) fn sample(fleet: &Fleet<'_>) -> Vec<String> {
 pub(in crate::report) fn beside(sample: &Sample) -> Vec<String> {
     let mut all = Vec::new();
     if sample.broken > 0 {
-        let verb = if sample.broken == 1 { "is" } else { "are" };
+        let why = why_unusable(&sample.unusable);
+        let why = if why.is_empty() {
+            String::new()
+        } else {
+            format!(": {why}")
+        };
         all.push(format!(
-            "{} can't be used and {verb} not counted.",
-            several(sample.broken, "record")
+            "{} can't be used and {} left out{why}.",
+            several(sample.broken, "record"),
+            agree(sample.broken, "is", "are"),
         ));
     }
     if sample.old_names > 0 {
@@ -44,6 +53,31 @@ pub(in crate::report) fn beside(sample: &Sample) -> Vec<String> {
         ));
     }
     all
+}
+
+/// Why records can't be used, each with its count: `2 are of another class, 1 has no day of measuring`.
+pub fn why_unusable(records: &UnusableRecords) -> String {
+    let words = |(why, count): (&Unusable, &u64)| {
+        let said = |one, many| format!("{count} {}", agree(*count, one, many));
+        match why {
+            Unusable::NotRead => said(
+                "is in a file that could not be read",
+                "are in files that could not be read",
+            ),
+            Unusable::NoRecord => said(
+                "can't be read as a record",
+                "can't be read as records",
+            ),
+            Unusable::OtherClass => said("is of another class", "are of another class"),
+            Unusable::NoDay => said("has no day of measuring", "have no day of measuring"),
+            Unusable::Faulty => said(
+                "has faults in what the rules ask for",
+                "have faults in what the rules ask for",
+            ),
+        }
+    };
+    let words: Vec<String> = records.by.iter().map(words).collect();
+    listed(&words)
 }
 
 fn left_out(count: u64) -> String {
@@ -78,6 +112,19 @@ fn items(fleet: &Fleet<'_>) -> String {
         true => format!("{items}."),
         false => format!("{items} by kind: {}.", kinds.join(", ")),
     }
+}
+
+/// Which of the versions do not count yet on the day that was asked for: what was counted is then what would be.
+pub(super) fn not_in_force(fleet: &Fleet<'_>) -> Vec<String> {
+    let Some(on) = fleet.impact.sample.on else {
+        return Vec::new();
+    };
+    let (old, new) = fleet.in_force_from;
+    let versions = [(fleet.old, old), (fleet.new, new)].into_iter();
+    let early = versions.filter(|(_, from)| *from > on);
+    early
+        .map(|(version, from)| format!("{}.", before_its_day(version, from, on)))
+        .collect()
 }
 
 fn day(fleet: &Fleet<'_>) -> String {

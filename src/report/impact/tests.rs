@@ -6,6 +6,8 @@ use super::super::compare::tests::{as_kept, comparison, new, old};
 use super::bins::{bars, frame, place};
 use super::{Fleet, compare_page, impact_json, impact_plain, impact_text};
 use crate::check::{Reason, RowRef};
+use crate::diagnostic::Diagnostic;
+use crate::fleet::UnusableRecords;
 use crate::fleet::impact::{
     Case, Histogram, Impact, LimitImpact, Moves, RuleImpact, Sample, Several, Stand,
 };
@@ -70,6 +72,16 @@ fn limit(old: Option<&str>, new: Option<&str>, name: &str, row: usize) -> LimitI
     }
 }
 
+fn unusable() -> UnusableRecords {
+    let mut found = UnusableRecords::default();
+    let cut = Diagnostic::fault("text.bracket", "a string is not closed on its line");
+    let other = Diagnostic::fault("record.other_class", "the record is of the class `ghyll-2`");
+    found.add("fleet.jsonl", 17, &[cut.help("close it")]);
+    found.add("fleet.jsonl", 40, std::slice::from_ref(&other));
+    found.add("more.yaml", 1, &[other.clone(), other]);
+    found
+}
+
 fn several() -> Several {
     Several {
         sail_number: "T8 7".to_owned(),
@@ -126,6 +138,7 @@ fn impact() -> Impact {
             superseded: 8,
             several: vec![several()],
             broken: 3,
+            unusable: unusable(),
             old_names: 12,
             measured: Some((Date::constant(2025, 10, 3), Date::constant(2026, 11, 14))),
             on: None,
@@ -199,6 +212,7 @@ fn told<T>(impact: &Impact, names: bool, tell: impl FnOnce(&Fleet<'_>) -> T) -> 
         impact,
         old: &old,
         new: &new,
+        in_force_from: (Date::constant(2026, 11, 1), Date::constant(2027, 11, 1)),
         purpose: Stage::Certification,
         level: None,
         names,
@@ -439,10 +453,17 @@ proptest! {
             one.sail_number = sails.next().unwrap().clone();
             one.records.iter_mut().for_each(|record| record.0 = file.clone());
         }
+        // Records that can't be used are no boats that were counted: programs are told where they are, as standard error is.
+        let json = |names: bool| {
+            let mut json = told(&impact, names, impact_json);
+            let broken = json["sample"]["broken_records"].take();
+            assert_eq!(broken.as_array().unwrap().len(), 3);
+            json
+        };
         let all = |names: bool| [
             told(&impact, names, |fleet| impact_text(fleet, 4000)),
             told(&impact, names, impact_plain),
-            told(&impact, names, impact_json).to_string(),
+            json(names).to_string(),
             page(Some(&impact), names),
         ];
         for text in all(false) {

@@ -5,8 +5,9 @@ use serde_json::{Value, json};
 use crate::fleet::vary::{Counts, MovedLimit, Point, TurnPoint};
 use crate::quantity::{Exact, show};
 
+use super::super::impact::json::{broken_by, broken_records};
 use super::VariedReport;
-use super::told::mild;
+use super::told::{mild, notes};
 
 /// For programs. Numbers are decimal text with a unit; `exact` says that all digits stand there.
 pub fn vary_json(report: &VariedReport<'_>) -> Value {
@@ -29,10 +30,13 @@ pub fn vary_json(report: &VariedReport<'_>) -> Value {
         "proposed": varied.proposed.as_ref().map(|value| number(value, limit)),
         "purpose": report.purpose.word(),
         "level": report.level,
+        "notes": notes(report),
         "sample": {
             "records": sample.records,
             "boats": sample.boats,
             "broken": sample.broken,
+            "broken_by": broken_by(&sample.unusable),
+            "broken_records": broken_records(&sample.unusable),
             "old_names": sample.old_names,
             "superseded": sample.superseded,
             "measured": sample.measured.map(|(first, last)| json!({ "first": first.to_string(), "last": last.to_string() })),

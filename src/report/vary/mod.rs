@@ -26,6 +26,8 @@ pub struct VariedReport<'v> {
     pub purpose: Stage,
     /// The level of an event.
     pub level: Option<&'v str>,
+    /// What should be known of the question, in sentences.
+    pub notes: &'v [String],
 }
 
 /// For people, set to a width.

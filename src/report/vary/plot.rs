@@ -4,6 +4,7 @@ use crate::fleet::vary::{Counts, Varied};
 use crate::quantity::Exact;
 
 use super::super::html::Html;
+use super::super::impact::count::{plural, several};
 use super::super::impact::plots::decimals;
 use super::super::impact::svg::{bar, length, line, place, words};
 use super::super::reckon::ticks;
@@ -51,9 +52,8 @@ pub fn vary_plot(report: &VariedReport<'_>) -> String {
     let mut html = Html::default();
     let title = title(&varied.limit);
     let about = format!(
-        "Of {} {}s how many conform, are in doubt, were never measured or do not conform, by the limit.",
-        varied.items,
-        noun(report)
+        "Of {} how many conform, are in doubt, were never measured or do not conform, by the limit.",
+        several(varied.items, &noun(report))
     );
     let view = format!("0 0 {} {}", place(SIZE.0), place(SIZE.1));
     let attributes = [
@@ -277,7 +277,7 @@ fn axes(html: &mut Html, frame: &Frame, report: &VariedReport<'_>) {
             &format!("{count:.0}"),
         );
     }
-    let nouns = format!("{}s", noun(report));
+    let nouns = plural(&noun(report));
     words(html, "tick", "start", [16.0, top - 10.0], &nouns);
     let values = ticks(frame.from, frame.to);
     let decimals = decimals(&values);

@@ -5,9 +5,10 @@ use crate::fleet::vary::{Counts, MovedLimit, Point, TurnPoint};
 use crate::quantity::{Exact, Number, show};
 
 use super::super::figure;
-use super::super::impact::count::{counted, several};
+use super::super::impact::count::{agree, counted, plural, several};
 use super::super::impact::said;
 use super::super::impact::told::{Block, Table};
+use super::super::standing::not_in_force;
 use super::super::words::{capital, plain_name};
 use super::VariedReport;
 
@@ -26,6 +27,7 @@ pub(super) fn blocks(report: &VariedReport<'_>) -> Vec<Block> {
         report.level,
         report.purpose,
     )));
+    all.extend(notes(report).into_iter().map(text));
     all.extend(said::beside(&varied.sample).into_iter().map(text));
     all.extend(concerned(report).into_iter().map(text));
     if varied.items == 0 {
@@ -36,6 +38,14 @@ pub(super) fn blocks(report: &VariedReport<'_>) -> Vec<Block> {
     all.extend(meaning(report).into_iter().map(text));
     all.extend(turns(report));
     all
+}
+
+/// What should be known beside the numbers: that the rules do not count on the day, what is odd about a limit.
+pub(super) fn notes(report: &VariedReport<'_>) -> Vec<String> {
+    let rules = report.rules;
+    let day = report.varied.sample.on.unwrap_or(rules.in_force_from);
+    let standing = not_in_force(rules, day).map(|words| format!("{words}."));
+    standing.into_iter().chain(report.notes.to_vec()).collect()
 }
 
 /// Clause, title, row and bound of the limit.
@@ -117,48 +127,46 @@ fn concerned(report: &VariedReport<'_>) -> Vec<String> {
     let varied = report.varied;
     let noun = noun(report);
     let mut all = Vec::new();
-    all.push(match varied.items {
-        0 => format!("No {noun} of this fleet meets this limit: there is nothing to count."),
-        count => {
-            let meet = if count == 1 { "meets" } else { "meet" };
-            let items = several(count, &noun);
-            match noun == "boat" {
-                true => format!("{items} {meet} this limit."),
-                false => format!(
-                    "{items} of {} {meet} this limit.",
-                    several(varied.boats, "boat")
-                ),
-            }
+    all.push(match (varied.items, noun == "boat") {
+        (0, _) => {
+            format!("No {noun} of this fleet meets this limit: there is nothing to count.")
         }
+        (count, true) => format!(
+            "{} {} this limit.",
+            several(count, &noun),
+            agree(count, "meets", "meet")
+        ),
+        (count, false) => format!(
+            "{} of {} {} this limit.",
+            several(count, &noun),
+            several(varied.boats, "boat"),
+            agree(count, "meets", "meet")
+        ),
     });
-    let mut beside = Vec::new();
+    let (mut beside, mut beside_noun) = (Vec::new(), Some(noun.as_str()));
+    // Whose they are is said with the first count.
+    let mut counted = |count: u64| match beside_noun.take() {
+        Some(noun) => several(count, noun),
+        None => count.to_string(),
+    };
     if varied.other_row > 0 {
-        let meet = if varied.other_row == 1 {
-            "meets"
-        } else {
-            "meet"
-        };
-        beside.push(format!(
-            "{} {meet} another row of the rule",
-            varied.other_row
-        ));
+        let others = counted(varied.other_row);
+        let meet = agree(varied.other_row, "meets", "meet");
+        beside.push(format!("{others} {meet} another row of the rule"));
     }
     if varied.not_applicable > 0 {
-        beside.push(format!(
-            "the rule does not apply to {}",
-            varied.not_applicable
-        ));
+        let others = counted(varied.not_applicable);
+        beside.push(format!("the rule does not apply to {others}"));
     }
     if !beside.is_empty() {
-        all.push(format!("Beside them, {}.", beside.join(", and ")));
+        let words = capital(&beside.join(", and "));
+        all.push(format!("{words}."));
     }
     if varied.out_whatever > 0 {
         all.push(format!(
-            "{} whatever this limit is: by another limit of the rule, or by what it does not list.",
-            match varied.out_whatever {
-                1 => "1 does not conform".to_owned(),
-                many => format!("{many} do not conform"),
-            }
+            "{} {} whatever this limit is: by another limit of the rule, or by what it does not list.",
+            several(varied.out_whatever, &noun),
+            agree(varied.out_whatever, "does not conform", "do not conform"),
         ));
     }
     if !varied.open.is_empty() {
@@ -230,8 +238,9 @@ fn table(report: &VariedReport<'_>) -> Table {
         caption: match noun(report).as_str() {
             "boat" => "Boats by how they stand with each limit".to_owned(),
             noun => format!(
-                "{}s by how they stand with each limit; a boat by the worst of its {noun}s",
-                capital(noun)
+                "{} by how they stand with each limit; a boat by the worst of its {}",
+                capital(&plural(noun)),
+                plural(noun)
             ),
         },
         heads,
@@ -395,8 +404,11 @@ fn turns(report: &VariedReport<'_>) -> Vec<Block> {
     let told = rows.len();
     let mut all = vec![Block::Table(Table {
         caption: match ahead > 0 {
-            true => format!("Where {}s turn, from the present limit on", noun(report)),
-            false => format!("Where {}s turn", noun(report)),
+            true => format!(
+                "Where {} turn, from the present limit on",
+                plural(&noun(report))
+            ),
+            false => format!("Where {} turn", plural(&noun(report))),
         },
         heads: vec![
             "limit".to_owned(),

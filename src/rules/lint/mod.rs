@@ -18,6 +18,7 @@ use super::load_rule::rows;
 use super::model::*;
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::expression::{Function, Op};
+use crate::quantity::Exact;
 use crate::text::{Span, quoted};
 use crate::vocabulary::{ChoiceId, Name, ZoneId};
 
@@ -53,6 +54,12 @@ pub fn lint(rules: &RulesFile) -> Vec<Diagnostic> {
     life::without_a_rule(rules, &mut found);
     unused(rules, &mut found);
     found
+}
+
+/// The least and the greatest value of a rule that a record can come to at all, base units; nothing where there is no end.
+pub fn ends_of_values(rules: &RulesFile, rule: &Rule) -> (Option<Exact>, Option<Exact>) {
+    let range = range::range_of(&rule.value.root, rule.applies_to, rules);
+    (range.low, range.high)
 }
 
 /// The fault of a rule, or of a limit on marks, that no case touches.
