@@ -6,8 +6,8 @@ use std::sync::Arc;
 use rayon::prelude::*;
 
 use crate::diagnostic::Diagnostic;
-use crate::fleet::{Piece, UnusableRecords};
 use crate::fleet::impact::BoatAt;
+use crate::fleet::{Piece, UnusableRecords};
 use crate::text::limits::{DOCUMENT_BYTES, LINE_BYTES};
 use crate::text::{Source, decode, decode_lines, parse_json_line, parse_yaml, quoted};
 

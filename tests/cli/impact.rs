@@ -145,7 +145,11 @@ fn broken_fleet(dir: &Path) {
     let good = boat("T8 4101", "2026-11-02", "4.75 mm", true);
     let cut = good.get(..120).unwrap().to_owned() + "\n";
     let other = good.replace("tarn-8", "ghyll-2");
-    std::fs::write(dir.join("some.jsonl"), [good, cut.clone(), other.clone()].concat()).unwrap();
+    std::fs::write(
+        dir.join("some.jsonl"),
+        [good, cut.clone(), other.clone()].concat(),
+    )
+    .unwrap();
     std::fs::write(dir.join("none.jsonl"), [cut, other].concat()).unwrap();
 }
 

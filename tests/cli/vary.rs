@@ -356,10 +356,7 @@ fn broken_records_are_named_for_programs_and_what_was_kept_knows_how_many() {
     vary(dir.path(), &[&asked[..], &["plain"]].concat())
         .exits(2)
         .says(words);
-    let kept = vary(
-        dir.path(),
-        &["--kept", "own.columns", "--format", "plain"],
-    );
+    let kept = vary(dir.path(), &["--kept", "own.columns", "--format", "plain"]);
     kept.exits(2).says(words);
 }
 

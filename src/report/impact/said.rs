@@ -64,10 +64,7 @@ pub fn why_unusable(records: &UnusableRecords) -> String {
                 "is in a file that could not be read",
                 "are in files that could not be read",
             ),
-            Unusable::NoRecord => said(
-                "can't be read as a record",
-                "can't be read as records",
-            ),
+            Unusable::NoRecord => said("can't be read as a record", "can't be read as records"),
             Unusable::OtherClass => said("is of another class", "are of another class"),
             Unusable::NoDay => said("has no day of measuring", "have no day of measuring"),
             Unusable::Faulty => said(
