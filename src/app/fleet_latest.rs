@@ -134,6 +134,10 @@ impl<L: Looker> Taker for Counting<'_, L> {
         looker
             .sample(&mut share.tally)
             .record(boat.measured, old_names);
+        looker
+            .sample(&mut share.tally)
+            .left_out
+            .add(&boat.newer.left_out);
         let Some(known) = self.several.and_then(|known| known.boats.get(&key)) else {
             looker.look(&boat, &at, &|_| true, None, &mut share.tally);
             share.boats.push(half_of(key));

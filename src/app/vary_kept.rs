@@ -11,7 +11,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::check::{Reason, Turn};
 use crate::diagnostic::Diagnostic;
-use crate::fleet::impact::Sample;
+use crate::fleet::impact::{LeftOut, Sample};
 use crate::fleet::vary::{Base, Column, Columns, MovedLimit, VaryTally};
 use crate::fleet::{Unusable, UnusableRecords};
 use crate::quantity::{Date, Exact};
@@ -53,6 +53,8 @@ struct Looked {
     #[serde(default)]
     broken_by: BTreeMap<String, u64>,
     old_names: u64,
+    #[serde(default)]
+    left_out: (u64, Vec<(String, u64)>),
     measured: Option<(String, String)>,
     other_row: u64,
     not_applicable: u64,
@@ -131,6 +133,10 @@ pub(super) fn write(
                 .collect()
         },
         old_names: sample.old_names,
+        left_out: {
+            let keys = sample.left_out.keys.clone().into_iter();
+            (sample.left_out.records, keys.collect())
+        },
         measured: sample
             .measured
             .map(|(first, last)| (first.to_string(), last.to_string())),
@@ -268,6 +274,10 @@ fn sample(looked: &Looked, rules: &RulesFile, request: &VaryRequest) -> Sample {
             first: Vec::new(),
         },
         old_names: looked.old_names,
+        left_out: LeftOut {
+            records: looked.left_out.0,
+            keys: looked.left_out.1.iter().cloned().collect(),
+        },
         measured: looked
             .measured
             .as_ref()

@@ -64,11 +64,19 @@ pub struct Days {
 }
 
 impl<'r> Reader<'r> {
-    /// Reads for one version.
-    pub fn of_one(rules: &'r RulesFile, days: Days) -> Reader<'r> {
+    /// Reads for one rule of one version.
+    pub fn of_one(rules: &'r RulesFile, rule: &str, days: Days) -> Reader<'r> {
+        // A record is refused for what the rule asks for, and for nothing else.
+        let unused = unused(rules, |id| id == rule, false);
+        let beside = Beside {
+            unused: unused.measures,
+            unused_traits: unused.traits,
+            unknown: true,
+            ..Beside::default()
+        };
         Reader {
             class: &rules.class.text,
-            newer: Loader::new(&rules.vocabulary),
+            newer: Loader::with(&rules.vocabulary, beside),
             older: None,
             on: days.on,
             not_before: days.not_before,
@@ -89,9 +97,9 @@ impl<'r> Reader<'r> {
                 Side::Old => of_old.contains(&id),
                 Side::New => true,
             };
-            let mut passed = unused(own, asked);
+            let mut passed = unused(own, asked, true).measures;
             if same {
-                let by_old = unused(common.old, |_| true);
+                let by_old = unused(common.old, |_| true, true).measures;
                 passed.retain(|one| by_old.contains(one));
             }
             let beside = if same {
@@ -100,7 +108,14 @@ impl<'r> Reader<'r> {
                 beside(common, side)
             };
             let unused = passed;
-            Loader::with(&own.vocabulary, Beside { unused, ..beside })
+            Loader::with(
+                &own.vocabulary,
+                Beside {
+                    unused,
+                    unknown: true,
+                    ..beside
+                },
+            )
         };
         Reader {
             class: &common.new.class.text,

@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 
 use crate::rules::RulesFile;
 use crate::text::{Node, Value, parse_yaml};
-use crate::vocabulary::{MeasureId, PartId};
+use crate::vocabulary::{MeasureId, PartId, TraitId, Vocabulary};
 
 /// Keys of a rule by which no outcome changes.
 pub(super) const BESIDE_OUTCOMES: &[&str] = &["clause", "title", "text", "remedy"];
@@ -48,25 +48,81 @@ fn add_all_but(node: &Node<'_>, but: &[&str], words: &mut BTreeSet<String>) {
     }
 }
 
-/// Measures that nothing in a version can name that is asked: neither one of these rules nor a limit on marks, nor a derived
-/// value, a zone or a kind of work that they name.
-pub(super) fn unused(rules: &RulesFile, asked: impl Fn(&str) -> bool) -> Vec<(PartId, MeasureId)> {
+/// What nothing in a version can name that is asked.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Unused {
+    /// Measures.
+    pub measures: Vec<(PartId, MeasureId)>,
+    /// Traits.
+    pub traits: Vec<(PartId, TraitId)>,
+}
+
+/// Measures and traits that nothing in a version can name that is asked: neither one of these rules nor, where they are
+/// asked as well, a limit on marks, nor a derived value, a zone or a kind of work that they name.
+pub(super) fn unused(rules: &RulesFile, asked: impl Fn(&str) -> bool, marks: bool) -> Unused {
     // What an event changes stands in another text.
     let root = parse_yaml(&rules.source).ok();
     let Some(root) = root.filter(|_| rules.overlay.is_none()) else {
-        return Vec::new();
+        return Unused::default();
     };
+    let words = named_by(&root, &asked, marks);
+    let own = rules.rules.iter().filter(|rule| asked(&rule.id.text));
+    let own: BTreeSet<PartId> = own.map(|rule| rule.applies_to).collect();
+    let mut found = Unused::default();
+    for (part, of) in (0..).map(PartId).zip(&rules.vocabulary.parts) {
+        // Of a part that no rule is about and that no word names nothing can be named, whatever other parts call theirs.
+        let reached = marks || own.contains(&part) || names_part(rules, part, &own, &words);
+        let unnamed = |name: &str| !reached || !words.contains(name);
+        for (slot, measure) in (0..).map(MeasureId).zip(&of.measures) {
+            if unnamed(&measure.name.text) {
+                found.measures.push((part, slot));
+            }
+        }
+        for (slot, declared) in (0..).map(TraitId).zip(&of.traits) {
+            if unnamed(&declared.name.text) {
+                found.traits.push((part, slot));
+            }
+        }
+    }
+    found
+}
+
+/// Whether words name a part, by its kind or by what holds it, or a group that has it in a role.
+fn names_part(
+    rules: &RulesFile,
+    part: PartId,
+    own: &BTreeSet<PartId>,
+    words: &BTreeSet<String>,
+) -> bool {
+    let vocabulary = &rules.vocabulary;
+    let called = |id: PartId| {
+        let kind = vocabulary.part(id);
+        let mut holdings = vocabulary.holdings.iter();
+        id == Vocabulary::BOAT
+            || kind.is_some_and(|kind| words.contains(&kind.name.text))
+            || holdings.any(|one| one.part == id && words.contains(&one.key.text))
+    };
+    let mut groups = (0..).map(PartId).zip(&vocabulary.parts);
+    called(part)
+        || groups.any(|(id, group)| {
+            let has = group.roles.iter().any(|role| role.part == part);
+            has && (own.contains(&id) || called(id))
+        })
+}
+
+/// Every word that could name something for what is asked.
+fn named_by(root: &Node<'_>, asked: &impl Fn(&str) -> bool, marks: bool) -> BTreeSet<String> {
     let mut words = BTreeSet::new();
     for entry in root.as_mapping().unwrap_or_default() {
         match entry.key.as_ref() {
             "rules" => {
                 for rule in entry.node.as_sequence().unwrap_or_default() {
-                    if rule.get("id").and_then(Node::as_text).is_none_or(&asked) {
+                    if rule.get("id").and_then(Node::as_text).is_none_or(asked) {
                         add_all_but(rule, BESIDE_OUTCOMES, &mut words);
                     }
                 }
             }
-            "marks" => add_all_but(&entry.node, BESIDE_OUTCOMES, &mut words),
+            "marks" if marks => add_all_but(&entry.node, BESIDE_OUTCOMES, &mut words),
             _ => {}
         }
     }
@@ -85,19 +141,7 @@ pub(super) fn unused(rules: &RulesFile, asked: impl Fn(&str) -> bool) -> Vec<(Pa
             }
         }
         if words.len() == before {
-            break;
+            return words;
         }
     }
-    let mut found = Vec::new();
-    for (part, of) in rules.vocabulary.parts.iter().enumerate() {
-        for (slot, measure) in of.measures.iter().enumerate() {
-            let ids = u16::try_from(part).ok().zip(u16::try_from(slot).ok());
-            if let Some((part, slot)) = ids
-                && !words.contains(&measure.name.text)
-            {
-                found.push((PartId(part), MeasureId(slot)));
-            }
-        }
-    }
-    found
 }

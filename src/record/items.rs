@@ -33,7 +33,7 @@ impl<'a> Reader<'a> {
         let mut named = false;
         let part = self.loader.vocabulary.part(Vocabulary::BOAT);
         for entry in entries {
-            match self.item_entry(entry, part, &mut item) {
+            match self.item_entry((entry, entries), part, &mut item) {
                 Some(ItemKey::SailNumber) => {
                     named = true;
                     if let Some(text) = self.sail_number(entry) {
@@ -104,7 +104,7 @@ impl<'a> Reader<'a> {
         let span = key_span.unwrap_or_else(|| node.label_span(None));
         let mut item = empty_item(Some(id), holding.part, Some(part), span);
         for entry in entries {
-            let key = self.item_entry(entry, Some(part), &mut item);
+            let key = self.item_entry((entry, entries), Some(part), &mut item);
             if key == Some(ItemKey::Id) {
                 self.item_id(entry, holding.many, part, &mut item);
             }
@@ -167,7 +167,7 @@ impl<'a> Reader<'a> {
     /// caller's and given back. A key with nothing behind it is a fault and nobody's.
     fn item_entry(
         &mut self,
-        entry: &'a Entry<'a>,
+        (entry, entries): (&'a Entry<'a>, &'a [Entry<'a>]),
         part: Option<&'a Part>,
         item: &mut Item,
     ) -> Option<ItemKey> {
@@ -176,6 +176,12 @@ impl<'a> Reader<'a> {
         let keys = loader.item_keys(item.part);
         let known = keys.get(entry.key.as_bytes());
         let Some(key) = known.or_else(|| self.old_item_key(item.part, entry)) else {
+            let passed = |word: &&str| keys.get(word.as_bytes()) != Some(ItemKey::PassedOver);
+            if part.derived_named(&entry.key).is_none()
+                && self.passes_over(entry, entries, keys.words().filter(passed))
+            {
+                return None;
+            }
             self.unknown_item_key(entry, part, keys.words());
             return None;
         };

@@ -106,6 +106,11 @@ pub struct Beside<'v> {
     pub choices: Vec<(PartId, TraitId, &'v str, Option<ChoiceId>)>,
     /// Measures that are passed over.
     pub unused: Vec<(PartId, MeasureId)>,
+    /// Traits that are passed over.
+    pub unused_traits: Vec<(PartId, TraitId)>,
+    /// Whether keys of items and at the top that nobody knows are passed over as well, and noted: names of other versions.
+    /// One that is nearly the name of something that is looked at is still refused.
+    pub unknown: bool,
 }
 
 /// What a key of an item may mean.
@@ -130,6 +135,8 @@ pub struct Loader<'v> {
     /// Keys of groups, by the slot of their part.
     groups: Vec<(PartId, Keys<'v, GroupKey>)>,
     no_group: Keys<'v, GroupKey>,
+    /// Whether keys that nobody knows are passed over.
+    pub(super) unknown: bool,
     /// Further words of traits.
     pub(super) choices: Vec<(PartId, TraitId, &'v str, Option<ChoiceId>)>,
 }
@@ -195,10 +202,14 @@ impl<'v> Loader<'v> {
                 ]
             };
             let traits = part.traits.iter().enumerate();
-            let traits =
-                traits.map(|(at, one)| (one.name.text.as_str(), ItemKey::Trait(TraitId(ids(at)))));
-            let measures = part.measures.iter().enumerate();
             let own = PartId(ids(slot));
+            let claimed = |id: TraitId| match beside.unused_traits.contains(&(own, id)) {
+                true => ItemKey::PassedOver,
+                false => ItemKey::Trait(id),
+            };
+            let traits =
+                traits.map(|(at, one)| (one.name.text.as_str(), claimed(TraitId(ids(at)))));
+            let measures = part.measures.iter().enumerate();
             let meant = |id: MeasureId| match beside.unused.contains(&(own, id)) {
                 true => ItemKey::PassedOver,
                 false => ItemKey::Measure(id),
@@ -207,7 +218,7 @@ impl<'v> Loader<'v> {
                 measures.map(|(at, one)| (one.name.text.as_str(), meant(MeasureId(ids(at)))));
             let further = beside.items.iter().filter(|(part, ..)| *part == own);
             let further = further.map(|(_, key, slot)| match slot {
-                Some(Slot::Trait(id)) => (*key, ItemKey::Trait(*id)),
+                Some(Slot::Trait(id)) => (*key, claimed(*id)),
                 Some(Slot::Measure(id)) => (*key, meant(*id)),
                 None => (*key, ItemKey::PassedOver),
             });
@@ -232,6 +243,7 @@ impl<'v> Loader<'v> {
             partial: Keys::new(common().chain(by_kind)),
             parts: parts.collect(),
             nothing: Keys::new(std::iter::empty()),
+            unknown: beside.unknown,
             choices: beside.choices.clone(),
         }
     }

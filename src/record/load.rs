@@ -123,7 +123,9 @@ impl<'a> Reader<'a> {
                 // Read below, when the instruments are known.
                 Some(TopKey::Holding(_) | TopKey::One(_) | TopKey::Group(_)) => continue,
                 None => {
-                    if !self.is_old_at_the_top(entry, entries, keys) {
+                    if !self.is_old_at_the_top(entry, entries, keys)
+                        && !self.passes_over(entry, entries, keys.words())
+                    {
                         self.unknown_among(entry, what, keys.words());
                     }
                     continue;
@@ -206,6 +208,7 @@ impl<'a> Reader<'a> {
             unlisted,
             notes,
             old_names: std::mem::take(&mut self.old_names),
+            left_out: std::mem::take(&mut self.left_out),
         })
     }
 
@@ -410,6 +413,11 @@ impl<'a> Reader<'a> {
             && let Some((holding, id)) = text.split_once('/')
         {
             found = named(&format!("{}/{id}", self.loader.holding_word(holding)));
+        }
+        // What is on a part that was passed over is passed over with it.
+        let holding = text.split('/').next().unwrap_or(text);
+        if self.loader.unknown && self.left_out.iter().any(|key| key == holding) {
+            return None;
         }
         if found.is_none() && !self.is_full() {
             let paths: Vec<String> = parts.map(|item| item.path(vocabulary)).collect();

@@ -38,6 +38,8 @@ pub struct Record {
     pub notes: Vec<String>,
     /// Names of older versions of the rules that it uses, each once.
     pub old_names: Vec<OldName>,
+    /// Names that nobody knows and that were passed over, each once: of records that are read for some of their values.
+    pub left_out: Vec<String>,
 }
 
 /// A name of an older version that a record uses.

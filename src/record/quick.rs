@@ -157,6 +157,7 @@ impl<'s> Quick<'_, 's> {
             unlisted: Vec::new(),
             notes: Vec::new(),
             old_names: Vec::new(),
+            left_out: Vec::new(),
         };
         Some(QuickRecord {
             record,

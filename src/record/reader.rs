@@ -66,6 +66,8 @@ pub(super) struct Reader<'a> {
     pub last_taken: Option<(&'a str, DateTime)>,
     /// Names of older versions that were read.
     pub old_names: Vec<OldName>,
+    /// Names that nobody knows and that were passed over.
+    pub left_out: Vec<String>,
 }
 
 impl<'a> Reader<'a> {
@@ -81,6 +83,7 @@ impl<'a> Reader<'a> {
             values: 0,
             last_taken: None,
             old_names: Vec::new(),
+            left_out: Vec::new(),
         }
     }
 
@@ -141,6 +144,28 @@ impl<'a> Reader<'a> {
     #[cold]
     pub fn unknown_key(&mut self, entry: &Entry<'_>, what: &str, known: &[&str]) {
         self.unknown_among(entry, what, known.iter().copied());
+    }
+
+    /// Whether a key that is not known here may be passed over: where that is so, and where it is not nearly the name of
+    /// something that is looked at and does not stand beside it.
+    #[cold]
+    pub fn passes_over<'w>(
+        &mut self,
+        entry: &Entry<'_>,
+        entries: &[Entry<'_>],
+        looked_at: impl Iterator<Item = &'w str>,
+    ) -> bool {
+        if !self.loader.unknown {
+            return false;
+        }
+        let misspelt = near_misses(&entry.key, looked_at);
+        if misspelt.is_some_and(|near| entries.iter().all(|other| other.key != near)) {
+            return false;
+        }
+        if !self.left_out.iter().any(|known| *known == entry.key) {
+            self.left_out.push(entry.key.to_string());
+        }
+        true
     }
 
     /// A key that is not known here, with the nearest one that is.

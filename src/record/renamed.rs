@@ -49,8 +49,11 @@ impl<'v> Loader<'v> {
         let mut renamed = self.vocabulary.renamed.iter();
         renamed.find_map(|one| {
             let same = one.old_word() == word;
-            let key = same.then(|| one.to.iter().find_map(meant)).flatten();
-            key.map(|key| (one, key))
+            let key = same.then(|| one.to.iter().find_map(meant)).flatten()?;
+            // What is passed over by its name is passed over by an old one.
+            let by_new_name = self.item_keys(part).get(one.new.text.as_bytes());
+            let passed = by_new_name.filter(|key| *key == ItemKey::PassedOver);
+            Some((one, passed.unwrap_or(key)))
         })
     }
 

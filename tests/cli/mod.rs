@@ -5,6 +5,7 @@ mod budget;
 mod certify;
 mod check;
 mod compare;
+mod fleets;
 mod impact;
 mod lines;
 mod overlays;

@@ -1,5 +1,7 @@
 //! What a change of rules does to a fleet, as numbers; words are made by the printers.
 
+use std::collections::BTreeMap;
+
 use crate::check::{Outcome, Reason, RowRef};
 use crate::fleet::UnusableRecords;
 use crate::quantity::{Date, Exact, Number, Unit};
@@ -151,6 +153,8 @@ pub struct Sample {
     pub unusable: UnusableRecords,
     /// Records that use names of an older version.
     pub old_names: u64,
+    /// What records say that the rules do not know.
+    pub left_out: LeftOut,
     /// First and last day on which anything was measured.
     pub measured: Option<(Date, Date)>,
     /// The day of the check where it is the same for all; else each boat's day of measuring, and not before the later
@@ -168,6 +172,7 @@ impl Sample {
         self.superseded += other.superseded;
         self.broken += other.broken;
         self.old_names += other.old_names;
+        self.left_out.merge(other.left_out);
         self.several.extend(other.several);
         self.measured = match (self.measured, other.measured) {
             (Some((first, last)), Some((from, to))) => Some((first.min(from), last.max(to))),
@@ -184,6 +189,47 @@ impl Sample {
             None => (day, day),
             Some((first, last)) => (first.min(day), last.max(day)),
         });
+    }
+}
+
+/// Keys of records that the rules do not know: names of another version, perhaps. They are left out, and counted.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct LeftOut {
+    /// Records with such a key.
+    pub records: u64,
+    /// Records by key: of many keys the first in the order of the alphabet.
+    pub keys: BTreeMap<String, u64>,
+}
+
+impl LeftOut {
+    /// Keys that are kept.
+    pub const MOST: usize = 50;
+
+    /// One more record that says this.
+    pub fn add(&mut self, keys: &[String]) {
+        if keys.is_empty() {
+            return;
+        }
+        self.records += 1;
+        for key in keys {
+            *self.keys.entry(key.clone()).or_default() += 1;
+        }
+        self.cut();
+    }
+
+    fn merge(&mut self, other: LeftOut) {
+        self.records += other.records;
+        for (key, count) in other.keys {
+            *self.keys.entry(key).or_default() += count;
+        }
+        self.cut();
+    }
+
+    /// What is among the first of all is among the first of any share of them, so that no order of adding shows.
+    fn cut(&mut self) {
+        while self.keys.len() > LeftOut::MOST {
+            self.keys.pop_last();
+        }
     }
 }
 

@@ -79,10 +79,10 @@ impl<'r> Question<'r> {
     ) -> Question<'r> {
         Question {
             limits: ordered(limits, limit.kind.is_lower()),
-            limit,
             asked,
             plan: Plan::compile(Arc::clone(rules)),
-            reader: Reader::of_one(rules, asked.days),
+            reader: Reader::of_one(rules, &limit.rule, asked.days),
+            limit,
             rules,
         }
     }

@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 
 use crate::fleet::UnusableRecords;
-use crate::fleet::impact::{Case, LimitImpact, Moves, RuleImpact, Several, Stand};
+use crate::fleet::impact::{Case, LeftOut, LimitImpact, Moves, RuleImpact, Several, Stand};
 use crate::quantity::{Exact, Number, Unit, show};
 
 use super::super::figure::printable;
@@ -37,6 +37,7 @@ pub fn impact_json(fleet: &Fleet<'_>) -> Value {
             "broken_by": broken_by(&sample.unusable),
             "broken_records": broken_records(&sample.unusable),
             "old_names": sample.old_names,
+            "left_out": left_out(&sample.left_out),
             "superseded": sample.superseded,
             "several": sample.several.iter().map(|one| several(&names, one)).collect::<Vec<_>>(),
             "measured": sample.measured.map(|(first, last)| json!({ "first": first.to_string(), "last": last.to_string() })),
@@ -185,4 +186,9 @@ fn spread(size: f64, unit: Unit) -> Option<Value> {
 fn width(width: f64, unit: Unit) -> Value {
     let exact = super::bins::round_width(width, unit);
     json!({ "number": exact.to_decimal(12).0, "unit": unit.symbol() })
+}
+
+/// Keys of records that the rules do not know.
+pub(in crate::report) fn left_out(left_out: &LeftOut) -> Value {
+    json!({ "records": left_out.records, "keys": left_out.keys })
 }

@@ -1,9 +1,10 @@
 //! Sentences about a fleet: what was looked at, and what it comes to.
 
-use crate::fleet::impact::{Moves, RuleImpact, Sample, Several, Stand};
 use crate::fleet::{Unusable, UnusableRecords};
+use crate::fleet::impact::{LeftOut, Moves, RuleImpact, Sample, Several, Stand};
 
 use crate::rules::Stage;
+use crate::text::quoted;
 
 use super::super::standing::before_its_day;
 use super::super::words::{at_stage, plain_name};
@@ -44,6 +45,7 @@ pub(in crate::report) fn beside(sample: &Sample) -> Vec<String> {
             several(sample.old_names, "record")
         ));
     }
+    all.extend(unknown(&sample.left_out));
     if !sample.several.is_empty() {
         let boats = sample.several.len();
         let boats = several(u64::try_from(boats).unwrap_or(u64::MAX), "boat");
@@ -75,6 +77,27 @@ pub fn why_unusable(records: &UnusableRecords) -> String {
     };
     let words: Vec<String> = records.by.iter().map(words).collect();
     listed(&words)
+}
+
+/// Keys of a line that are told; JSON has more.
+const MOST_KEYS: usize = 6;
+
+/// What records say that the rules do not know.
+fn unknown(left_out: &LeftOut) -> Option<String> {
+    if left_out.records == 0 {
+        return None;
+    }
+    let mut keys: Vec<String> = left_out.keys.keys().map(|key| quoted(key)).collect();
+    if keys.len() > MOST_KEYS {
+        keys.truncate(MOST_KEYS);
+        keys.push("others".to_owned());
+    }
+    let verb = if left_out.records == 1 { "says" } else { "say" };
+    Some(format!(
+        "{} {verb} what these rules do not know, and that is left out: {}.",
+        several(left_out.records, "record"),
+        keys.join(", ")
+    ))
 }
 
 fn left_out(count: u64) -> String {

@@ -8,7 +8,7 @@ use super::{Fleet, compare_page, impact_json, impact_plain, impact_text};
 use crate::check::{Reason, RowRef};
 use crate::diagnostic::Diagnostic;
 use crate::fleet::UnusableRecords;
-use crate::fleet::impact::{
+use crate::fleet::impact::{LeftOut, 
     Case, Histogram, Impact, LimitImpact, Moves, RuleImpact, Sample, Several, Stand,
 };
 use crate::quantity::{Date, Exact, Number, Quantity, Unit};
@@ -140,6 +140,7 @@ fn impact() -> Impact {
             broken: 3,
             unusable: unusable(),
             old_names: 12,
+            left_out: LeftOut::default(),
             measured: Some((Date::constant(2025, 10, 3), Date::constant(2026, 11, 14))),
             on: None,
             not_before: Some(Date::constant(2027, 9, 1)),

@@ -200,6 +200,7 @@ pub fn record() -> Record {
         unlisted: Vec::new(),
         notes: Vec::new(),
         old_names: Vec::new(),
+        left_out: Vec::new(),
     }
 }
 

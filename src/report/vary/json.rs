@@ -5,7 +5,7 @@ use serde_json::{Value, json};
 use crate::fleet::vary::{Counts, MovedLimit, Point, TurnPoint};
 use crate::quantity::{Exact, show};
 
-use super::super::impact::json::{broken_by, broken_records};
+use super::super::impact::json::{broken_by, broken_records, left_out};
 use super::VariedReport;
 use super::told::{mild, notes};
 
@@ -38,6 +38,7 @@ pub fn vary_json(report: &VariedReport<'_>) -> Value {
             "broken_by": broken_by(&sample.unusable),
             "broken_records": broken_records(&sample.unusable),
             "old_names": sample.old_names,
+            "left_out": left_out(&sample.left_out),
             "superseded": sample.superseded,
             "measured": sample.measured.map(|(first, last)| json!({ "first": first.to_string(), "last": last.to_string() })),
             "on": sample.on.map(|day| day.to_string()),

@@ -289,6 +289,7 @@ pub fn record(domain: &Domain, view: &View, rules: &RulesFile, boat: &Boat) -> R
         unlisted: flag(boat, "unlisted").then(unlisted).into_iter().collect(),
         notes: Vec::new(),
         old_names: Vec::new(),
+        left_out: Vec::new(),
     }
 }
 
