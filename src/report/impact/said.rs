@@ -1,7 +1,7 @@
 //! Sentences about a fleet: what was looked at, and what it comes to.
 
-use crate::fleet::{Unusable, UnusableRecords};
 use crate::fleet::impact::{LeftOut, Moves, RuleImpact, Sample, Several, Stand};
+use crate::fleet::{Unusable, UnusableRecords};
 
 use crate::rules::Stage;
 use crate::text::quoted;

@@ -8,8 +8,8 @@ use super::{Fleet, compare_page, impact_json, impact_plain, impact_text};
 use crate::check::{Reason, RowRef};
 use crate::diagnostic::Diagnostic;
 use crate::fleet::UnusableRecords;
-use crate::fleet::impact::{LeftOut, 
-    Case, Histogram, Impact, LimitImpact, Moves, RuleImpact, Sample, Several, Stand,
+use crate::fleet::impact::{
+    Case, Histogram, Impact, LeftOut, LimitImpact, Moves, RuleImpact, Sample, Several, Stand,
 };
 use crate::quantity::{Date, Exact, Number, Quantity, Unit};
 use crate::report::Compared;
