@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use crate::diagnostic::Diagnostic;
 use crate::paper::ballot as paper;
-use crate::report::{Ballot, Blank, Compared, Fleet, Part, ballot, ballot_page};
+use crate::report::{Ballot, Blank, Compared, Fleet, Part, Run, ballot, ballot_page};
 use crate::text::quoted;
 
 use super::exit::Trouble;
@@ -78,17 +78,25 @@ pub fn write_ballots(
 
 /// The sheet as the paper takes it.
 fn model(sheet: &Ballot) -> paper::Ballot {
-    let none = |text: &Option<String>, none: &str| text.clone().unwrap_or_else(|| none.to_owned());
+    let side = |runs: &Option<Vec<Run>>, none: &str| match runs {
+        Some(runs) => runs.iter().map(run).collect(),
+        None => vec![paper::Run {
+            text: none.to_owned(),
+            marked: false,
+        }],
+    };
     let part = |part: &Part| match part {
         Part::Heading(words) => paper::Part::Heading(words.clone()),
         Part::Clause(words) => paper::Part::Clause(words.clone()),
         Part::Text(words) => paper::Part::Text(words.clone()),
+        Part::Lead(words) => paper::Part::Lead(words.clone()),
+        Part::List(all) => paper::Part::List(all.clone()),
         Part::Sides(sides) => paper::Part::Sides(
             sides
                 .iter()
                 .map(|one| {
-                    let (was, is) = (none(&one.was, "not there"), none(&one.is, "gone"));
-                    [one.what.clone(), was, is]
+                    let (was, is) = (side(&one.was, "not there"), side(&one.is, "gone"));
+                    (one.what.clone(), [was, is])
                 })
                 .collect(),
         ),
@@ -109,6 +117,13 @@ fn model(sheet: &Ballot) -> paper::Ballot {
         sides: sheet.sides.clone(),
         parts: sheet.parts.iter().map(part).collect(),
         made_by: concat!("rimegauge ", env!("CARGO_PKG_VERSION")).to_owned(),
+    }
+}
+
+fn run(run: &Run) -> paper::Run {
+    paper::Run {
+        text: run.text.clone(),
+        marked: run.differs,
     }
 }
 

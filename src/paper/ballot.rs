@@ -6,8 +6,9 @@ use serde::Serialize;
 
 use super::face::Faces;
 use super::layout::{
-    Align, Block, Cell, Column, Field, Flow, Furniture, HEADING, LEAD, Page, Row, SMALL, STEP,
-    Section, Setter, Span, TEXT, TEXT_BOLD, TITLE, Table, WIDTH, WriteBox, write_boxes,
+    Align, Block, Cell, Column, Field, Flow, Furniture, GAP, HEADING, LEAD, Page, Row, SMALL,
+    SMALL_BOLD, STEP, Section, Setter, Span, TEXT, TEXT_BOLD, TITLE, Table, WIDTH, Word, WriteBox,
+    write_boxes,
 };
 use super::{PaperProblem, Printed, day_digits, pdf, undrawable};
 
@@ -41,14 +42,27 @@ pub enum Part {
     Clause(String),
     /// A paragraph.
     Text(String),
+    /// A sentence that stays with what follows it.
+    Lead(String),
+    /// Short sentences, one below the other.
+    List(Vec<String>),
     /// What was and what is to be: what it is, and both sides.
-    Sides(Vec<[String; 3]>),
+    Sides(Vec<(String, [Vec<Run>; 2])>),
     /// A caption, heads, and rows of a label and cells.
     Numbers(String, Vec<String>, Vec<(String, Vec<String>)>),
     /// Lines to be copied as they are.
     Copy(String),
     /// Boxes to write in, two abreast.
     Boxes(Vec<Blank>),
+}
+
+/// A piece of a text; all of them one after another are the text.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Run {
+    /// Whole words.
+    pub text: String,
+    /// Whether they are set apart.
+    pub marked: bool,
 }
 
 /// A box to write in.
@@ -123,8 +137,14 @@ fn lay(
         })
         .collect();
     flow.extend(setter.facts(&facts, TEXT));
-    for part in &model.parts {
-        one(model, part, &mut flow, setter);
+    for (at, part) in model.parts.iter().enumerate() {
+        let before = at.checked_sub(1).and_then(|at| model.parts.get(at));
+        one(model, part, before, &mut flow, setter);
+        // What is said of both sides begins on the page on which they end.
+        let next = model.parts.get(at + 1);
+        if let (Part::Sides(_), Some(Part::Text(_) | Part::Lead(_))) = (part, next) {
+            flow.hold();
+        }
     }
     for note in notes {
         flow.extend_after(1, setter.paragraph(0.0, WIDTH, SMALL, note));
@@ -137,12 +157,35 @@ fn lay(
     flow.pages(setter, &furniture)
 }
 
-fn one(model: &Ballot, part: &Part, flow: &mut Flow, setter: &mut Setter<'_>) {
+fn one(
+    model: &Ballot,
+    part: &Part,
+    before: Option<&Part>,
+    flow: &mut Flow,
+    setter: &mut Setter<'_>,
+) {
     match part {
         Part::Heading(words) => flow.push(setter.heading(HEADING, words).after(2)),
         Part::Clause(words) => flow.push(setter.heading(TEXT_BOLD, words).after(1)),
         Part::Text(words) => flow.extend_after(1, setter.paragraph(0.0, WIDTH, TEXT, words)),
-        Part::Sides(sides) => both(model, sides, flow, setter),
+        Part::Lead(words) => {
+            flow.extend_after(1, setter.paragraph(0.0, WIDTH, TEXT, words));
+            flow.hold();
+        }
+        Part::List(all) => {
+            for one in all {
+                let mut blocks = setter.paragraph(STEP, WIDTH - STEP, TEXT, one);
+                let dash = setter.line(0.0, 0, TEXT, "–");
+                if let Some(first) = blocks.first_mut() {
+                    first.marks.insert(0, dash);
+                }
+                flow.extend_after(1, blocks);
+            }
+        }
+        Part::Sides(sides) => {
+            let air = u32::from(!matches!(before, Some(Part::Clause(_))));
+            both(model, sides, air, flow, setter);
+        }
         Part::Numbers(caption, heads, rows) => numbers(caption, heads, rows, flow, setter),
         Part::Copy(lines) => copy(lines, flow, setter),
         Part::Boxes(boxes) => {
@@ -175,7 +218,13 @@ const WHAT: f64 = 34.0;
 const LINES: usize = 24;
 
 /// Old and new side by side.
-fn both(model: &Ballot, sides: &[[String; 3]], flow: &mut Flow, setter: &mut Setter<'_>) {
+fn both(
+    model: &Ballot,
+    sides: &[(String, [Vec<Run>; 2])],
+    before: u32,
+    flow: &mut Flow,
+    setter: &mut Setter<'_>,
+) {
     let side = (WIDTH - WHAT) / 2.0;
     let [now, proposed] = &model.sides;
     let columns = [("", WHAT), (now.as_str(), side), (proposed.as_str(), side)];
@@ -189,31 +238,63 @@ fn both(model: &Ballot, sides: &[[String; 3]], flow: &mut Flow, setter: &mut Set
             })
             .collect(),
     };
-    let sections: Vec<Section> = sides
-        .iter()
-        .map(|[what, was, is]| Section {
-            rows: rows_of(what, [was, is], side, setter),
-            ..Section::default()
-        })
-        .collect();
-    table.set(flow, setter, 0, None, &sections);
+    // Rows of one line stand together; a rule is for the eye that comes back from a paragraph.
+    let mut sections: Vec<Section> = Vec::new();
+    let mut short_before = false;
+    for (what, both) in sides {
+        let (rows, short) = rows_of(what, both, side, setter);
+        match sections.last_mut() {
+            Some(last) if short && short_before => last.rows.extend(rows),
+            Some(_) | None => sections.push(Section {
+                rows,
+                ..Section::default()
+            }),
+        }
+        short_before = short;
+    }
+    table.set_airy(flow, setter, before, None, &sections);
 }
 
-/// A pair of texts as rows of few lines each.
-fn rows_of(what: &str, sides: [&String; 2], width: f64, setter: &mut Setter<'_>) -> Vec<Row> {
-    let [was, is] = sides.map(|text| {
-        let lines = setter.wrap(text, SMALL, width - super::layout::GAP);
-        let pieces: Vec<String> = lines.chunks(LINES).map(|piece| piece.join(" ")).collect();
+/// A pair of texts as rows of few lines each, and whether they are one line.
+fn rows_of(
+    what: &str,
+    sides: &[Vec<Run>; 2],
+    width: f64,
+    setter: &mut Setter<'_>,
+) -> (Vec<Row>, bool) {
+    let mut highest = setter.wrap(what, SMALL_BOLD, WHAT - GAP).len();
+    let [was, is] = sides.each_ref().map(|runs| {
+        let words = words(runs, setter);
+        let lines = setter.wrap_words(&words, width - GAP);
+        highest = highest.max(lines.len());
+        let pieces: Vec<Vec<Word>> = lines.chunks(LINES).map(<[_]>::concat).collect();
         pieces
     });
     let count = was.len().max(is.len()).max(1);
-    (0..count)
+    let rows = (0..count)
         .map(|at| {
-            let piece = |all: &[String]| all.get(at).map_or("", String::as_str).into();
+            let piece = |all: &[Vec<Word>]| match all.get(at) {
+                Some(words) => Cell::marked(words),
+                None => "".into(),
+            };
             let label = if at == 0 { Cell::bold(what) } else { "".into() };
             vec![label, piece(&was), piece(&is)]
         })
-        .collect()
+        .collect();
+    (rows, highest <= 1)
+}
+
+/// The words of a text as they can be drawn.
+fn words(runs: &[Run], setter: &mut Setter<'_>) -> Vec<Word> {
+    let mut all = Vec::new();
+    for run in runs {
+        let clean = setter.clean(&run.text);
+        all.extend(clean.split_whitespace().map(|word| Word {
+            text: word.to_owned(),
+            marked: run.marked,
+        }));
+    }
+    all
 }
 
 /// Width of a column of numbers, with the blank to the next.
@@ -250,11 +331,14 @@ fn numbers(
         ..Section::default()
     };
     let title = setter.heading(TEXT_BOLD, caption);
-    table.set(flow, setter, 1, Some(title), &[section]);
+    table.set_airy(flow, setter, 1, Some(title), &[section]);
 }
 
 /// Width of a blank at the beginning of a line that is copied.
 const BLANK: f64 = 1.7;
+
+/// Lines of a record that stay on one page; of more the first and the last few do.
+const TOGETHER: usize = 24;
 
 /// Lines as they are: each begins as far in as its blanks say.
 fn copy(lines: &str, flow: &mut Flow, setter: &mut Setter<'_>) {
@@ -264,6 +348,11 @@ fn copy(lines: &str, flow: &mut Flow, setter: &mut Setter<'_>) {
         #[expect(clippy::cast_precision_loss, reason = "a line has few blanks")]
         let x = (STEP + blanks as f64 * BLANK).min(WIDTH / 2.0);
         blocks.extend(setter.paragraph(x, WIDTH - x, SMALL, line.trim()));
+    }
+    let count = blocks.len();
+    for (at, block) in blocks.iter_mut().enumerate() {
+        let inside = at + 1 < count;
+        block.with_next |= inside && (count <= TOGETHER || at < 3 || at + 4 > count);
     }
     flow.extend_after(1, blocks);
 }

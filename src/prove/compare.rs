@@ -324,7 +324,7 @@ fn changes(
             );
         }
         if legal.0.is_some() {
-            says.push(format!("proved: boats that are not legal under {old} are legal under {new}, as far as it goes"));
+            says.push(format!("proved: boats that are not legal under {old} are legal under {new}, as far as this clause goes"));
         }
         if let (None, Some(_)) = &legal {
             says.push("proved: records come out better by what is asked as evidence".to_owned());

@@ -47,7 +47,7 @@ mod standing;
 mod vary;
 mod words;
 
-pub use ballot::{Ballot, Blank, Part, Side, ballot, ballot_page};
+pub use ballot::{Ballot, Blank, Part, Run, Side, ballot, ballot_page};
 pub use budget::{budget_sentences, budget_table};
 pub use budget_json::{BudgetLineJson, BudgetSumJson, budget_json, budget_sum_json};
 pub use cases::{cases_json, cases_text};

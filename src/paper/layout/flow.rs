@@ -44,6 +44,13 @@ impl Flow {
         self.blocks.extend(blocks);
     }
 
+    /// Holds what was added last to what comes next.
+    pub fn hold(&mut self) {
+        if let Some(last) = self.blocks.last_mut() {
+            last.with_next = true;
+        }
+    }
+
     /// Leaves blank steps above the next thing: adds `blocks`, the first of them so much lower.
     pub fn extend_after(&mut self, steps: u32, mut blocks: Vec<Block>) {
         if let Some(first) = blocks.first_mut() {

@@ -8,11 +8,13 @@
 
 mod boxes;
 mod flow;
+mod marked;
 mod table;
 mod text;
 
 pub use boxes::{Field, WriteBox, write_boxes};
 pub use flow::{Flow, Furniture, Page};
+pub use marked::Word;
 pub use table::{Align, Cell, Column, GAP, Row, Section, Table};
 pub use text::{Setter, Span};
 

@@ -6,6 +6,7 @@
 //! the words beside a section that goes on.
 
 use super::flow::Flow;
+use super::marked::Word;
 use super::text::Setter;
 use super::{Block, Mark, Mm, SMALL, SMALL_BOLD, Style, TEXT_BOLD, WIDTH, Weight};
 
@@ -38,6 +39,8 @@ pub struct Cell {
     pub text: String,
     /// Weight.
     pub weight: Weight,
+    /// The same words, some of them set apart; empty where none is. In columns at the left edge alone.
+    pub words: Vec<Word>,
 }
 
 impl From<&str> for Cell {
@@ -45,6 +48,7 @@ impl From<&str> for Cell {
         Self {
             text: text.to_owned(),
             weight: Weight::Regular,
+            words: Vec::new(),
         }
     }
 }
@@ -55,6 +59,16 @@ impl Cell {
         Self {
             text: text.to_owned(),
             weight: Weight::Bold,
+            words: Vec::new(),
+        }
+    }
+
+    /// A cell in which some words are set apart.
+    pub fn marked(words: &[Word]) -> Self {
+        let texts: Vec<&str> = words.iter().map(|word| word.text.as_str()).collect();
+        Self {
+            words: words.to_vec(),
+            ..Self::from(texts.join(" ").as_str())
         }
     }
 }
@@ -84,6 +98,9 @@ pub struct Table {
 /// Blank between the text of a column and the next column.
 pub const GAP: Mm = 2.0;
 
+/// Steps of a table with air that is not parted by the end of a page.
+const SHORT: u32 = 20;
+
 impl Table {
     /// Adds the table to the flow. Nothing is added when there are no rows.
     ///
@@ -95,6 +112,30 @@ impl Table {
         before: u32,
         title: Option<Block>,
         sections: &[Section],
+    ) {
+        self.lay(flow, setter, before, title, sections, false);
+    }
+
+    /// The same with air on both sides of each rule, at the price of a step for each section; those have no lead.
+    pub fn set_airy(
+        &self,
+        flow: &mut Flow,
+        setter: &mut Setter<'_>,
+        before: u32,
+        title: Option<Block>,
+        sections: &[Section],
+    ) {
+        self.lay(flow, setter, before, title, sections, true);
+    }
+
+    fn lay(
+        &self,
+        flow: &mut Flow,
+        setter: &mut Setter<'_>,
+        before: u32,
+        title: Option<Block>,
+        sections: &[Section],
+        airy: bool,
     ) {
         if sections.iter().all(|section| section.rows.is_empty()) {
             return;
@@ -108,6 +149,10 @@ impl Table {
         flow.push(heads.clone().after(before));
         let heads_alone = flow.repeat(vec![heads.clone()]);
         let mut under = heads_alone;
+        if airy {
+            under = flow.repeat(vec![heads.clone(), Block::rule()]);
+        }
+        let mut laid: Vec<Block> = Vec::new();
         for section in sections {
             if !section.part.is_empty() {
                 let mut heading = setter.heading(TEXT_BOLD, &section.part).after(1);
@@ -118,15 +163,38 @@ impl Table {
                 let again = setter.heading(TEXT_BOLD, &again).after(1);
                 under = flow.repeat(vec![heads.clone(), again]);
             }
-            flow.extend(self.section(setter, section, under));
+            if airy && !section.rows.is_empty() {
+                let mut rule = Block::rule();
+                rule.under = Some(heads_alone);
+                laid.push(rule);
+                laid.extend(self.section(setter, section, under, airy));
+            } else {
+                flow.extend(self.section(setter, section, under, airy));
+            }
         }
+        // A short table stays on one page.
+        let last = laid.len().saturating_sub(1);
+        if laid.iter().map(|block| block.steps).sum::<u32>() <= SHORT {
+            for block in laid.iter_mut().take(last) {
+                block.with_next = true;
+            }
+        }
+        flow.extend(laid);
     }
 
     /// The rows of a section. Its lead is drawn with the first row and reaches down beside the next ones,
     /// which stay on the page as far as it reaches.
-    fn section(&self, setter: &mut Setter<'_>, section: &Section, under: usize) -> Vec<Block> {
+    fn section(
+        &self,
+        setter: &mut Setter<'_>,
+        section: &Section,
+        under: usize,
+        airy: bool,
+    ) -> Vec<Block> {
         let (mut lead, lead_steps) = self.lead(setter, &section.lead);
-        lead.insert(0, Mark::level(0.0, 0.0, WIDTH));
+        if !airy {
+            lead.insert(0, Mark::level(0.0, 0.0, WIDTH));
+        }
         let skip = section.lead.len();
         let anchors = self.anchors(setter, section);
         let mut blocks: Vec<Block> = section
@@ -202,7 +270,10 @@ impl Table {
             let room = column.width - GAP;
             match column.align {
                 Align::Left => {
-                    let (marks, steps) = setter.lines(left, 0, room, style, &cell.text);
+                    let (marks, steps) = match cell.words.is_empty() {
+                        true => setter.lines(left, 0, room, style, &cell.text),
+                        false => setter.word_lines(left, room, &cell.words),
+                    };
                     block.marks.extend(marks);
                     block.steps = block.steps.max(steps);
                 }
@@ -360,6 +431,53 @@ mod tests {
         assert!(points.windows(2).all(|w| (w[0] - w[1]).abs() < 1e-9));
         let word = texts(&pages[0]).into_iter().find(|(.., t)| t == "yes");
         assert_eq!(word.unwrap().0, 70.0);
+    }
+
+    #[test]
+    fn words_of_an_airy_table_keep_away_from_its_rules() {
+        let faces = Faces::read().unwrap();
+        let mut setter = Setter::new(&faces);
+        // Every way in which its rows can meet the end of a page.
+        for lines in 1..70 {
+            let rows = |count: usize| Section {
+                rows: vec![vec!["E.3.2".into(), "S1".into(), "4.76 mm".into()]; count],
+                ..Section::default()
+            };
+            let mut flow = Flow::new();
+            table().set_airy(
+                &mut flow,
+                &mut setter,
+                0,
+                None,
+                &[rows(lines), rows(3), rows(1)],
+            );
+            let furniture = Furniture {
+                identity: "whose".to_owned(),
+            };
+            for page in flow.pages(&mut setter, &furniture).unwrap() {
+                let foot = page.marks.iter().rev().find_map(|mark| match mark {
+                    Mark::Rule { from, .. } => Some(from.1),
+                    Mark::Text { .. } => None,
+                });
+                for mark in &page.marks {
+                    let Mark::Rule { from, .. } = mark else {
+                        continue;
+                    };
+                    if Some(from.1) == foot {
+                        continue;
+                    }
+                    for (_, baseline, words) in texts(&page) {
+                        // Letters of 8.5 pt reach 2.2 mm above their baseline and 0.7 mm below it; a millimetre more is air.
+                        let away = baseline - from.1;
+                        assert!(
+                            !(-1.7..=3.2).contains(&away),
+                            "{words} at {baseline}, rule at {}",
+                            from.1
+                        );
+                    }
+                }
+            }
+        }
     }
 
     #[test]

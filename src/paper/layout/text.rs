@@ -298,11 +298,17 @@ fn unbroken(text: &str) -> Vec<String> {
 }
 
 /// Whether a line may not end between two words.
-fn belongs(left: &str, right: &str) -> bool {
+pub(super) fn belongs(left: &str, right: &str) -> bool {
     let number = |word: &str| word.chars().any(|c| c.is_ascii_digit());
     let bare = right.trim_end_matches(['.', ',', ';', ':', ')']);
+    // `1 1/2 in`: neither the fraction nor the unit goes on by itself.
+    let whole = |word: &str| !word.is_empty() && word.bytes().all(|one| one.is_ascii_digit());
+    let fraction = bare
+        .split_once('/')
+        .is_some_and(|(over, under)| whole(over) && whole(under));
     right == "±"
         || left == "±"
+        || (whole(left) && fraction)
         || (number(left) && UNITS.contains(&bare))
         || (left == "=" || right == "=")
 }
@@ -345,6 +351,18 @@ mod tests {
                     "{line}"
                 );
                 assert!(!line.ends_with('='), "{line}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_fraction_stays_with_its_whole_number() {
+        let faces = Faces::read().unwrap();
+        let mut setter = Setter::new(&faces);
+        for width in 16..60 {
+            let lines = setter.wrap("from 1 1/2 in to 4 in, of 6 in", SMALL, f64::from(width));
+            for line in lines {
+                assert!(!line.starts_with("1/2") && !line.ends_with("1"), "{line}");
             }
         }
     }

@@ -1,12 +1,16 @@
 //! The sheet made of a comparison and of what it does to a fleet.
 
-use super::super::compare::{Clause, Compared, why};
+use super::super::compare::Compared;
 use super::super::impact::{Fleet, said, told};
 use super::super::rules_list::status;
-use super::super::words::{at_stage, capital};
-use super::{Ballot, Blank, Part, Side};
+use super::clauses;
+use super::shown::{boats, what};
+use super::{Ballot, Blank, Part};
 use crate::prove::{Answer, Direction, Standing, Witness};
 use crate::rules::RulesFile;
+
+/// Clauses that one sentence names; the rest is counted.
+const NAMED: usize = 4;
 
 /// Makes the sheet; without a fleet it says that none was looked at.
 pub fn ballot(compared: &Compared<'_>, fleet: Option<&Fleet<'_>>) -> Ballot {
@@ -23,11 +27,13 @@ pub fn ballot(compared: &Compared<'_>, fleet: Option<&Fleet<'_>>) -> Ballot {
     let declared = comparison.declared.map_or("none", |bump| bump.word());
     let mut parts = Vec::new();
     effect(compared, &mut parts);
-    clauses(compared, &mut parts);
+    clauses::clauses(compared, &mut parts);
+    clauses::words(compared, &mut parts);
     hits(fleet, &mut parts);
-    witness(compared, &mut parts);
+    boats(compared, &mut parts);
     needed(compared, &mut parts);
     vote(&mut parts);
+    files(compared, &mut parts);
     Ballot {
         title: "Ballot sheet".to_owned(),
         lead: format!(
@@ -44,8 +50,6 @@ pub fn ballot(compared: &Compared<'_>, fleet: Option<&Fleet<'_>>) -> Ballot {
                 comparison.required.word().to_owned(),
             ),
             ("Version step declared".to_owned(), declared.to_owned()),
-            ("Digest of the rules now".to_owned(), old.digest.clone()),
-            ("Digest of the proposal".to_owned(), new.digest.clone()),
         ],
         sides: [
             format!("Now ({})", old.version),
@@ -64,53 +68,98 @@ fn effect(compared: &Compared<'_>, parts: &mut Vec<Part>) {
     heading(parts, "What the change does");
     let comparison = compared.comparison;
     let both = [
-        (
-            &comparison.becomes_illegal,
-            "Something that is legal now becomes illegal",
-            "Nothing that is legal now becomes illegal",
-        ),
-        (
-            &comparison.becomes_legal,
-            "Something that is not legal now becomes legal",
-            "Nothing that is not legal now becomes legal",
-        ),
+        (&comparison.becomes_illegal, &ILLEGAL),
+        (&comparison.becomes_legal, &LEGAL),
     ];
-    for (direction, some, none) in both {
-        parts.push(Part::Text(one_direction(compared, direction, some, none)));
+    for (direction, words) in both {
+        parts.push(Part::Text(one_direction(compared, direction, words)));
     }
     for note in compared.notes {
         parts.push(Part::Text(note.clone()));
     }
 }
 
-fn one_direction(compared: &Compared<'_>, direction: &Direction, some: &str, none: &str) -> String {
-    let answers = [
-        (&direction.requirement, "by what is required"),
-        (&direction.evidence, "by what evidence is asked"),
-    ];
-    for (answer, by) in answers {
-        if let Answer::Witness(all) = answer
-            && let Some(first) = all.first()
-        {
-            return format!(
-                "{some}, {by}. Proved by a boat: {}.",
-                ended(&why(first, compared))
-            );
+/// One direction in words.
+struct Words {
+    some: &'static str,
+    none: &'static str,
+    whether: &'static str,
+    short: &'static str,
+}
+
+const ILLEGAL: Words = Words {
+    some: "Something that is legal now becomes illegal",
+    none: "Nothing that is legal now becomes illegal",
+    whether: "whether something that is legal now becomes illegal",
+    short: "no record that conforms now comes out worse",
+};
+const LEGAL: Words = Words {
+    some: "Something that is not legal now becomes legal",
+    none: "Nothing that is not legal now becomes legal",
+    whether: "whether something that is not legal now becomes legal",
+    short: "no record comes out better",
+};
+
+/// What a boat has to be comes first, then what has to be shown of it.
+fn one_direction(compared: &Compared<'_>, direction: &Direction, words: &Words) -> String {
+    let required = match &direction.requirement {
+        Answer::Witness(all) => {
+            format!(
+                "{}. Proved by boats: {}.",
+                words.some,
+                by_rules(compared, all)
+            )
         }
-    }
-    let open = answers.iter().find_map(|(answer, by)| match answer {
-        Answer::Undecided(reasons) => Some((reasons, by)),
-        Answer::ProvedNone | Answer::Witness(_) => None,
-    });
-    match open {
-        Some((reasons, by)) => format!(
-            "It is not known, {by}, whether {}: {}.",
-            lowered(some),
+        Answer::Undecided(reasons) => format!(
+            "It is not known {}: {}.",
+            words.whether,
             ended(&reasons.join("; "))
         ),
-        None => {
-            format!("{none}. That is proved, by what is required and by what evidence is asked.")
+        Answer::ProvedNone => match direction.evidence {
+            Answer::ProvedNone => {
+                return format!(
+                    "{}. That is proved, by what is required and by what evidence is asked.",
+                    words.none
+                );
+            }
+            Answer::Witness(_) | Answer::Undecided(_) => {
+                format!("{} by what is required: that is proved.", words.none)
+            }
+        },
+    };
+    let evidence = match &direction.evidence {
+        Answer::Witness(all) => {
+            let what = all.first().map_or("", what);
+            format!(
+                "By what evidence is asked there is: {}. Proved by records: {}.",
+                lowered(what),
+                by_rules(compared, all)
+            )
         }
+        Answer::Undecided(reasons) => format!(
+            "By what evidence is asked it is not known: {}.",
+            ended(&reasons.join("; "))
+        ),
+        Answer::ProvedNone => format!("By what evidence is asked {}: that is proved.", words.short),
+    };
+    format!("{required} {evidence}")
+}
+
+/// The clauses that boats fall by, the first few by name.
+fn by_rules(compared: &Compared<'_>, all: &[Witness]) -> String {
+    let mut names: Vec<String> = Vec::new();
+    for rule in all.iter().flat_map(|one| &one.rules) {
+        let name = clauses::heading(compared, rule);
+        if !names.contains(&name) {
+            names.push(name);
+        }
+    }
+    let more = names.len().saturating_sub(NAMED);
+    names.truncate(NAMED);
+    let names = names.join("; ");
+    match more {
+        0 => names,
+        more => format!("{names}; and {more} more"),
     }
 }
 
@@ -125,88 +174,6 @@ fn lowered(words: &str) -> String {
     first.chain(letters).collect()
 }
 
-/// Old and new, clause by clause.
-fn clauses(compared: &Compared<'_>, parts: &mut Vec<Part>) {
-    heading(parts, "Clause by clause");
-    let joined = compared.joined();
-    let mut told = 0;
-    for clause in joined.clauses.iter().filter(|one| one.is_to_be_told()) {
-        told += 1;
-        let change = clause.change;
-        parts.push(Part::Clause(change.title.clone()));
-        let sides = sides(compared, clause);
-        if !sides.is_empty() {
-            parts.push(Part::Sides(sides));
-        }
-        let mut sentences = vec![format!("Effect: {}.", compared.effect_words(clause))];
-        if !change.for_whom.is_empty() {
-            sentences.push(format!("For whom: {}.", change.for_whom.join("; ")));
-        }
-        sentences.extend(compared.proved(clause));
-        parts.push(Part::Text(sentences.join(" ")));
-    }
-    for changed in joined.only_written.iter().chain(&joined.beside) {
-        told += 1;
-        parts.push(Part::Clause(changed.title.clone()));
-        let each = changed.differs.iter().map(|one| Side {
-            what: capital(&one.what),
-            was: one.was.clone(),
-            is: one.is.clone(),
-        });
-        parts.push(Part::Sides(each.collect()));
-    }
-    let rest = joined
-        .clauses
-        .iter()
-        .filter(|one| !one.is_to_be_told())
-        .count();
-    parts.push(Part::Text(match (told, rest) {
-        (0, _) => "No clause is written otherwise.".to_owned(),
-        (_, 0) => "There is no other clause.".to_owned(),
-        (_, 1) => "The one other clause stays as it is.".to_owned(),
-        (_, many) => format!("The {many} other clauses stay as they are."),
-    }));
-}
-
-/// The text of a clause, then what else is written otherwise.
-fn sides(compared: &Compared<'_>, clause: &Clause<'_>) -> Vec<Side> {
-    let id = &clause.change.rule;
-    let text = |rules: &RulesFile| {
-        let rule = rules.rules.iter().find(|rule| rule.id.text == *id);
-        let marks = rules.marks.iter().find(|one| one.id.text == *id);
-        rule.map(|rule| rule.text.trim().to_owned())
-            .or_else(|| marks.map(|one| one.text.trim().to_owned()))
-    };
-    let (was, is) = (text(compared.old), text(compared.new));
-    let mut all = Vec::new();
-    if was.is_some() || is.is_some() {
-        all.push(Side {
-            what: "Text".to_owned(),
-            was,
-            is,
-        });
-    }
-    for one in &clause.differs {
-        if one.what == "text" {
-            continue;
-        }
-        all.push(Side {
-            what: capital(&one.what),
-            was: one.was.clone(),
-            is: one.is.clone(),
-        });
-    }
-    let change = clause.change;
-    if clause.differs.is_empty() && (change.was.is_some() || change.is.is_some()) {
-        all.push(Side {
-            what: "In data".to_owned(),
-            was: change.was.clone(),
-            is: change.is.clone(),
-        });
-    }
-    all
-}
-
 /// Whom it hits: counts, and never a name.
 fn hits(fleet: Option<&Fleet<'_>>, parts: &mut Vec<Part>) {
     heading(parts, "Whom it hits");
@@ -216,8 +183,13 @@ fn hits(fleet: Option<&Fleet<'_>>, parts: &mut Vec<Part>) {
         ));
         return;
     };
-    let sentences = said::sample(fleet);
+    // What was looked at reads as one; what is missing, or to be known beside, is a list.
+    let mut sentences = said::sample(fleet);
+    let beside = sentences.split_off(sentences.len().min(3));
     parts.push(Part::Text(sentences.join(" ")));
+    if !beside.is_empty() {
+        parts.push(Part::List(beside));
+    }
     for sentence in said::answer(fleet).into_iter().chain(said::doubt(fleet)) {
         parts.push(Part::Text(sentence));
     }
@@ -232,41 +204,6 @@ fn hits(fleet: Option<&Fleet<'_>>, parts: &mut Vec<Part>) {
         "Counted are the records that were given; boats that nobody measured are not among them."
             .to_owned(),
     ));
-}
-
-/// One boat that shows it.
-fn witness(compared: &Compared<'_>, parts: &mut Vec<Part>) {
-    let Some(witness) = compared.reason() else {
-        return;
-    };
-    heading(parts, "A boat that shows it");
-    parts.push(Part::Text(checked(compared, witness)));
-    parts.push(Part::Copy(witness.fragment.clone()));
-}
-
-fn checked(compared: &Compared<'_>, witness: &Witness) -> String {
-    let level = match &witness.level {
-        Some(level) => format!(", event level {level}"),
-        None => String::new(),
-    };
-    format!(
-        "A boat that was made up, and checked under both versions, at {} on {}{level}: under {} it {}, under {} it {}. What differs from a legal boat, as lines of its record:",
-        at_stage(witness.stage),
-        witness.day,
-        compared.old.version,
-        verb(witness.old_outcome),
-        compared.new.version,
-        verb(witness.new_outcome),
-    )
-}
-
-fn verb(outcome: crate::check::Outcome) -> &'static str {
-    use crate::check::Outcome;
-    match outcome {
-        Outcome::Conforms | Outcome::NotApplicable => "conforms",
-        Outcome::DoesNotConform => "does not conform",
-        Outcome::NotDecided => "is not decided",
-    }
 }
 
 /// Which version it needs, and what is claimed of words.
@@ -296,11 +233,23 @@ fn needed(compared: &Compared<'_>, parts: &mut Vec<Part>) {
     };
     parts.push(Part::Text(sentence));
     parts.push(Part::Text(
-        "Major: something becomes illegal. Minor: something becomes legal, and nothing illegal. Patch: neither.".to_owned(),
+        "What the steps mean. Major: something becomes illegal. Minor: something becomes legal, and nothing illegal. Patch: neither.".to_owned(),
     ));
-    for sentence in compared.claims() {
-        parts.push(Part::Text(sentence));
-    }
+}
+
+/// By what anybody can see that these are the two files.
+fn files(compared: &Compared<'_>, parts: &mut Vec<Part>) {
+    heading(parts, "The two files");
+    parts.push(Part::List(
+        [compared.old, compared.new]
+            .map(|rules| {
+                format!(
+                    "{} {}, digest {}",
+                    rules.class.text, rules.version, rules.digest
+                )
+            })
+            .to_vec(),
+    ));
 }
 
 /// What people write.
@@ -315,8 +264,8 @@ fn vote(parts: &mut Vec<Part>) {
             .collect(),
     };
     parts.push(Part::Boxes(vec![
-        blank("For the change", &[("", 5), ("Name", 1)]),
-        blank("Against the change", &[("", 5), ("Name", 1)]),
+        blank("For the change", &[("", 10), ("Name", 1)]),
+        blank("Against the change", &[("", 10), ("Name", 1)]),
     ]));
     parts.push(Part::Boxes(vec![
         blank(

@@ -4,11 +4,15 @@
 //! Every word of it is made from the two files, the comparison and the fleet. What is proved, what is claimed and what is
 //! not known are told apart, as everywhere.
 
+mod clauses;
+mod differs;
 mod made;
 mod page;
+mod shown;
 
 use super::impact::Table;
 
+pub use differs::Run;
 pub use made::ballot;
 pub use page::ballot_page;
 
@@ -40,8 +44,12 @@ pub enum Part {
     Clause(String),
     /// A paragraph.
     Text(String),
+    /// A sentence that belongs to what follows it.
+    Lead(String),
     /// What was and what is to be, side by side.
     Sides(Vec<Side>),
+    /// Short sentences, one below the other.
+    List(Vec<String>),
     /// Rows of numbers.
     Table(Table),
     /// Lines to be copied as they are.
@@ -56,9 +64,39 @@ pub struct Side {
     /// What it is: `Text`, `Limit for insert`.
     pub what: String,
     /// As it was; nothing where it is new.
-    pub was: Option<String>,
+    pub was: Option<Vec<Run>>,
     /// As it is to be; nothing where it is gone.
-    pub is: Option<String>,
+    pub is: Option<Vec<Run>>,
+}
+
+impl Side {
+    /// Both sides with what differs marked. That a text was written anew, or stays, is said beside it.
+    fn of(what: &str, was: Option<&str>, is: Option<&str>) -> Side {
+        let (mut what, old, new) = (what.to_owned(), was, is);
+        let mut sides = [old.map(differs::unmarked), new.map(differs::unmarked)];
+        if let (Some(old), Some(new)) = (old, new) {
+            match differs::both(old, new) {
+                Some(both) => {
+                    if both.iter().flatten().all(|run| !run.differs) {
+                        what.push_str(", unchanged");
+                    }
+                    sides = both.map(Some);
+                }
+                None => what.push_str(", written anew"),
+            }
+        }
+        let [was, is] = sides;
+        Side { what, was, is }
+    }
+
+    /// Both sides as they are, with nothing marked.
+    fn plain(what: String, was: &str, is: &str) -> Side {
+        Side {
+            what,
+            was: Some(differs::unmarked(was)),
+            is: Some(differs::unmarked(is)),
+        }
+    }
 }
 
 /// A box to write in.

@@ -3,7 +3,7 @@
 use super::super::html::{Html, page};
 use super::super::impact::page::table;
 use super::super::rules_page::STYLE;
-use super::{Ballot, Blank, Part, Side};
+use super::{Ballot, Blank, Part, Run, Side};
 
 const SHEET: &str = include_str!("sheet.css");
 
@@ -35,6 +35,12 @@ fn one(html: &mut Html, ballot: &Ballot, part: &Part) {
         Part::Heading(words) => html.element("h2", &[], words),
         Part::Clause(words) => html.element("h3", &[], words),
         Part::Text(words) => html.element("p", &[], words),
+        Part::Lead(words) => html.element("p", &[("class", "held")], words),
+        Part::List(all) => html.within("ul", &[], |html| {
+            for one in all {
+                html.element("li", &[], one);
+            }
+        }),
         Part::Sides(sides) => both(html, ballot, sides),
         Part::Table(rows) => table(html, rows),
         Part::Copy(lines) => html.element("pre", &[], lines.trim_end()),
@@ -63,13 +69,31 @@ fn both(html: &mut Html, ballot: &Ballot, sides: &[Side]) {
                     {
                         let cell = [("role", "cell"), ("data-head", head.as_str())];
                         html.within("td", &cell, |html| match text {
-                            Some(text) => html.element("span", &[], text),
+                            Some(runs) => written(html, runs),
                             None => html.element("span", &[("class", "quiet")], none),
                         });
                     }
                 });
             }
         });
+    });
+}
+
+/// A text in which what differs is marked by more than colour.
+fn written(html: &mut Html, runs: &[Run]) {
+    html.within("span", &[], |html| {
+        for run in runs {
+            match run.differs {
+                true => {
+                    let text = run.text.trim_end();
+                    html.element("b", &[("class", "differs")], text);
+                    if text.len() < run.text.len() {
+                        html.text(" ");
+                    }
+                }
+                false => html.text(&run.text),
+            }
+        }
     });
 }
 

@@ -64,7 +64,8 @@ pub(super) fn sentence(flip: &Flip, compared: &Compared<'_>) -> String {
     safe_line(&format!("{head}: {body} ({there})")).into_owned()
 }
 
-fn figures(found: &FoundIn) -> Figures {
+/// Value, limit and margin of what was found.
+pub(in crate::report) fn figures(found: &FoundIn) -> Figures {
     let told = found.limit_as_written.as_ref();
     let limit = told.filter(|written| written.decimals.is_none()).cloned();
     Figures::of(&found.finding, &Fractions { limit, value: None })
@@ -120,7 +121,8 @@ fn other(found: &FoundIn, value: Option<&Figure>) -> String {
     parts.join(", ")
 }
 
-fn outcome(finding: &Finding) -> String {
+/// The outcome in words, with its reason.
+pub(in crate::report) fn outcome(finding: &Finding) -> String {
     match finding.reason {
         Some(reason) => format!("{}: {}", finding.outcome.words(), reason.words()),
         None => finding.outcome.words().to_owned(),

@@ -23,12 +23,14 @@ mod told;
 )]
 pub(super) mod tests;
 
-use crate::prove::{Answer, Change, Comparison, Effect, Standing, Witness};
+use crate::prove::{
+    Answer, Change, Comparison, Effect, Standing, Witness, Wording, declares_against,
+};
 use crate::rules::RulesFile;
 
 use super::changes::{Changed, Differs, changes};
 
-pub(super) use flips::why;
+pub(super) use flips::{figures, outcome};
 pub use json::compare_json;
 pub use set::{compare_plain, compare_text};
 pub(super) use told::{Block, blocks};
@@ -117,19 +119,17 @@ impl<'c> Compared<'c> {
         }
     }
 
-    /// What a clause does, in a word or two.
-    pub(super) fn effect_words(&self, clause: &Clause<'_>) -> &'static str {
-        told::effect_words(clause.change.effect)
+    /// Why the author of the new version says that changed words do what is claimed of them.
+    pub(super) fn because(&self, one: &Wording) -> Option<&'c str> {
+        let declared = declares_against(self.new, &self.old.version)
+            .then(|| self.new.declared_of(&one.of))
+            .flatten();
+        declared.map(|one| one.because.as_str())
     }
 
-    /// What is proved of a clause, or why nothing is known of it, and what is claimed of its text.
-    pub(super) fn proved(&self, clause: &Clause<'_>) -> Vec<String> {
-        told::proved(self, clause)
-    }
-
-    /// What changed words are claimed to do, a sentence for each claim.
-    pub(super) fn claims(&self) -> Vec<String> {
-        told::claims(self)
+    /// What is proved of a clause by its data, or why nothing is known of it.
+    pub(super) fn proved_of_data(&self, clause: &Clause<'_>) -> Vec<String> {
+        told::proved_of_data(clause)
     }
 
     /// The id of a rule of the old version by its number and title.

@@ -318,7 +318,7 @@ fn is_shown(witness: &Witness, compared: &Compared<'_>) -> bool {
     of(&compared.comparison.becomes_illegal) || of(&compared.comparison.becomes_legal)
 }
 
-pub(super) fn effect_words(effect: Effect) -> &'static str {
+fn effect_words(effect: Effect) -> &'static str {
     match effect {
         Effect::Added => "new",
         Effect::Removed => "gone",
@@ -348,6 +348,16 @@ fn differs(list: &[Differs], all: &mut Vec<Block>) {
 
 /// What is proved of a clause, or why nothing is known of it, and what is claimed of its text.
 pub(super) fn proved(compared: &Compared<'_>, clause: &Clause<'_>) -> Vec<String> {
+    let mut all = proved_of_data(clause);
+    let words = compared.comparison.words.iter();
+    for one in words.filter(|one| one.what == "text" && one.of == clause.change.rule) {
+        all.push(format!("Its text: {}", claim(compared, one)));
+    }
+    all
+}
+
+/// What is proved of a clause by its data, or why nothing is known of it.
+pub(super) fn proved_of_data(clause: &Clause<'_>) -> Vec<String> {
     let change = clause.change;
     let mut all = Vec::new();
     let said = change.says.iter().map(|sentence| ended(&capital(sentence)));
@@ -368,10 +378,6 @@ pub(super) fn proved(compared: &Compared<'_>, clause: &Clause<'_>) -> Vec<String
             all.extend(said)
         }
     }
-    let words = compared.comparison.words.iter();
-    for one in words.filter(|one| one.what == "text" && one.of == change.rule) {
-        all.push(format!("Its text: {}", claim(compared, one)));
-    }
     all
 }
 
@@ -388,7 +394,7 @@ fn words(compared: &Compared<'_>, all: &mut Vec<Block>) {
 }
 
 /// What changed words are claimed to do, a sentence for each claim.
-pub(super) fn claims(compared: &Compared<'_>) -> Vec<String> {
+fn claims(compared: &Compared<'_>) -> Vec<String> {
     let mut claims: Vec<(String, Vec<&Wording>)> = Vec::new();
     for one in &compared.comparison.words {
         let sentence = claim(compared, one);
@@ -414,10 +420,8 @@ fn claim(compared: &Compared<'_>, one: &Wording) -> String {
     let Some((effect, by)) = &one.claim else {
         return "not known; nobody says what they do.".to_owned();
     };
-    let declared = declares_against(compared.new, &compared.old.version)
-        .then(|| compared.new.declared_of(&one.of))
-        .flatten();
-    let because = declared.map_or(String::new(), |one| format!(" {}", one.because));
+    let because = compared.because(one);
+    let because = because.map_or_else(String::new, |because| format!(" {because}"));
     format!(
         "claimed, not proved: {}. So says {by}.{because}",
         claimed(*effect)
