@@ -139,8 +139,10 @@ impl Host for RealHost {
         let columns = std::env::var("COLUMNS")
             .ok()
             .and_then(|columns| columns.parse().ok());
-        let width = columns
-            .or_else(|| terminal_size::terminal_size().map(|(width, _)| usize::from(width.0)));
+        // Into a pipe or a file the width is the same whatever terminal it was sent from.
+        let width = columns.or_else(|| {
+            terminal_size::terminal_size_of(io::stdout()).map(|(width, _)| usize::from(width.0))
+        });
         Terminal {
             output: io::stdout().is_terminal(),
             error: io::stderr().is_terminal(),

@@ -254,9 +254,9 @@ pub fn capital(text: &str) -> String {
 /// What words are claimed to do beyond the data.
 pub(super) fn claimed(effect: Effect) -> &'static str {
     match effect {
-        Effect::None => "by them nothing becomes legal or illegal",
-        Effect::Relaxed => "by them something becomes legal",
-        Effect::Tightened => "by them something becomes illegal",
-        Effect::Both => "by them something becomes legal and something illegal",
+        Effect::None => "nothing becomes legal or illegal",
+        Effect::Relaxed => "something becomes legal",
+        Effect::Tightened => "something becomes illegal",
+        Effect::Both => "something becomes legal and something illegal",
     }
 }

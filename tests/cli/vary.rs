@@ -394,3 +394,122 @@ fn a_limit_on_the_other_side_of_zero_is_told() {
     told.exits(0)
         .says("--from -5 mm lies below zero, and the limit now does not.");
 }
+
+/// Lines that are wider than a terminal.
+fn too_wide(text: &str, width: usize) -> Vec<&str> {
+    let wide = |line: &&str| line.chars().count() > width;
+    text.lines().filter(wide).collect()
+}
+
+#[test]
+fn no_line_is_wider_than_the_terminal_and_in_a_pipe_the_width_is_fixed() {
+    let dir = folder();
+    let tarn = dir.path().join("tarn.jsonl");
+    let make = [
+        "fleet",
+        "make",
+        "tarn-8@3.1.0",
+        "--boats",
+        "60",
+        "--seed",
+        "5",
+        "--missing",
+        "8 %",
+        "--faults",
+        "10 %",
+        "--out",
+        tarn.to_str().unwrap(),
+    ];
+    ran(command(&make).output().unwrap()).exits(0);
+    let tarn = tarn.to_str().unwrap();
+    let (old, new) = (
+        root().join(RULES),
+        root().join("tests/data/proposal/proposed.yaml"),
+    );
+    let (old, new, own) = (old.to_str().unwrap(), new.to_str().unwrap(), fleet());
+    let asked: [&[&str]; 4] = [
+        &[
+            "vary",
+            old,
+            "E.3.1",
+            "--limit",
+            "at_most",
+            "--from",
+            "0.81 m",
+            "--to",
+            "75 cm",
+            "--propose",
+            "0.76 m",
+            "--fleet",
+            &own,
+        ],
+        &[
+            "vary",
+            "tarn-8@3.1.0",
+            "steel_thickness",
+            "--row",
+            "plate",
+            "--from",
+            "5.987654 mm",
+            "--to",
+            "7.20 mm",
+            "--propose",
+            "6.4321 mm",
+            "--fleet",
+            tarn,
+        ],
+        &["compare", old, new, "--fleet", &own],
+        &["compare", "tarn-8@2.4.0", "tarn-8@3.0.0", "--fleet", tarn],
+    ];
+    for arguments in asked {
+        for width in ["60", "80", "100"] {
+            let out = command(arguments).env("COLUMNS", width).output().unwrap();
+            let told = ran(out).out;
+            // Records that show a change are copied as they are, to be pasted into a file.
+            let from = told.find("\nWhat it does to the fleet");
+            let own = told.get(from.unwrap_or(0)..).unwrap();
+            let wide = too_wide(own, width.parse().unwrap());
+            assert!(wide.is_empty(), "{width}: {wide:#?}\n{own}");
+        }
+    }
+    let piped = ran(command(asked[0]).env_remove("COLUMNS").output().unwrap()).out;
+    let fixed = ran(command(asked[0]).env("COLUMNS", "80").output().unwrap()).out;
+    assert_eq!(piped, fixed);
+}
+
+/// What stands in a plot beside and under its field.
+#[test]
+fn a_plot_names_the_bands_that_it_has_and_counts_in_whole_numbers() {
+    let dir = folder();
+    let text = std::fs::read_to_string(root().join(FLEET)).unwrap();
+    let first = text.lines().next().unwrap();
+    std::fs::write(dir.path().join("one.jsonl"), first).unwrap();
+    let asked = [
+        "--fleet",
+        "one.jsonl",
+        "--propose",
+        "4.70 mm",
+        "--plot",
+        "one.svg",
+    ];
+    vary(dir.path(), &asked).exits(0);
+    let plot = std::fs::read_to_string(dir.path().join("one.svg")).unwrap();
+    for count in ["0", "1", "2", "3"] {
+        assert!(
+            plot.contains(&format!(">{count}</text>")),
+            "{count}\n{plot}"
+        );
+    }
+    assert!(!plot.contains(">0.5</text>") && !plot.contains(">1.5</text>"));
+    // One line where the proposal is what counts now, and no band that is empty.
+    assert!(plot.contains("now and proposed: 4.70 mm"), "{plot}");
+    for band in [
+        "never measured",
+        "otherwise open",
+        "in doubt",
+        "do not conform",
+    ] {
+        assert!(!plot.contains(&format!(">{band}</text>")), "{band}\n{plot}");
+    }
+    assert!(plot.contains(">conform</text>"), "{plot}");
+}

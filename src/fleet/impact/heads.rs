@@ -60,6 +60,8 @@ pub(super) struct LimitHead {
     pub unit: Unit,
     pub decimals: Option<u8>,
     pub old: Option<Exact>,
+    /// The unit and the decimals of the old limit, as its file has them.
+    pub old_written: Option<(Unit, Option<u8>)>,
     pub new: Option<Exact>,
     /// The width of a bin, base units.
     pub width: f64,
@@ -213,6 +215,7 @@ fn limits(common: &Common<'_>, rule: &Rule, old: Option<&Rule>) -> Vec<LimitHead
                 decimals: bound.decimals(),
                 width: bin_width(old.as_ref(), new.as_ref(), unit),
                 old,
+                old_written: before.map(|before| (before.unit(), before.decimals())),
                 new,
             });
         }

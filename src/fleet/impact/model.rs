@@ -284,6 +284,8 @@ pub struct LimitImpact {
     pub decimals: Option<u8>,
     /// The limit of the old version for the same row, base units; nothing where it had none or computes it.
     pub old: Option<Exact>,
+    /// The unit and the decimals that the old limit is written with.
+    pub old_written: Option<(Unit, Option<u8>)>,
     /// The limit of the new version, base units; nothing where it is computed.
     pub new: Option<Exact>,
     /// Items by their signed distance inside the new limit.

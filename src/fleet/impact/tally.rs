@@ -396,6 +396,7 @@ impl LimitTally {
             unit: limit.unit,
             decimals: limit.decimals,
             old: limit.old.clone(),
+            old_written: limit.old_written,
             new: limit.new.clone(),
             margins: Histogram {
                 width: limit.width,

@@ -423,7 +423,7 @@ fn claim(compared: &Compared<'_>, one: &Wording) -> String {
     let because = compared.because(one);
     let because = because.map_or_else(String::new, |because| format!(" {because}"));
     format!(
-        "claimed, not proved: {}. So says {by}.{because}",
+        "it is claimed, not proved, that {}. So says {by}.{because}",
         claimed(*effect)
     )
 }

@@ -128,16 +128,18 @@ fn rule(names: &Names, rule: &RuleImpact) -> Value {
 
 fn limit(names: &Names, rule: &RuleImpact, limit: &LimitImpact) -> Value {
     let unit = limit.unit;
-    let bound = |value: &Exact| {
-        let (text, exact) = show::number(value, unit, limit.decimals);
+    let bound = |value: &Exact, (unit, decimals): (Unit, Option<u8>)| {
+        let (text, exact) = show::number(value, unit, decimals);
         json!({ "kind": limit.kind.word(), "number": text, "unit": unit.symbol(), "exact": exact })
     };
+    let written = (unit, limit.decimals);
+    let was = limit.old_written.unwrap_or(written);
     let margins = &limit.margins;
     json!({
         "row": row_word(limit.row),
         "name": limit.row_name,
-        "old": limit.old.as_ref().map(bound),
-        "new": limit.new.as_ref().map(bound),
+        "old": limit.old.as_ref().map(|old| bound(old, was)),
+        "new": limit.new.as_ref().map(|new| bound(new, written)),
         "mean_uncertainty_near": limit.typical_u.and_then(|u| spread(u, unit)),
         "margins": {
             "width": width(margins.width, unit),

@@ -16,6 +16,13 @@ pub(super) fn amount(value: &Exact, limit: &LimitImpact) -> String {
     show::with_unit(&rounded.number, limit.unit)
 }
 
+/// The old limit as the old version writes it: `800 mm`, where the new one may say metres.
+pub(super) fn was(value: &Exact, limit: &LimitImpact) -> String {
+    let (unit, decimals) = limit.old_written.unwrap_or((limit.unit, limit.decimals));
+    let rounded = figure::limit(&Number::Exact(value.clone()), unit, decimals);
+    show::with_unit(&rounded.number, unit)
+}
+
 /// Which row: `insert`; nothing where there is a single one.
 pub(super) fn row(limit: &LimitImpact) -> Option<String> {
     let named = limit.row_name.as_deref().map(plain_name);
@@ -40,11 +47,18 @@ pub(super) fn both(fleet: &Fleet<'_>, limit: &LimitImpact) -> String {
     let bound = limit.kind.words();
     let (old, new) = (fleet.old, fleet.new);
     let said = match (&limit.old, &limit.new) {
-        (Some(was), Some(is)) if was == is => format!("{bound} {}, as before", amount(is, limit)),
-        (Some(was), Some(is)) => format!(
-            "{bound} {} under {old}, {bound} {} under {new}",
-            amount(was, limit),
-            amount(is, limit)
+        (Some(before), Some(is)) if before == is && was(before, limit) == amount(is, limit) => {
+            format!("{bound} {}, as before", amount(is, limit))
+        }
+        (Some(before), Some(is)) => format!(
+            "{bound} {} under {old}, {bound} {} under {new}{}",
+            was(before, limit),
+            amount(is, limit),
+            if before == is {
+                ", which is the same"
+            } else {
+                ""
+            }
         ),
         (None, Some(is)) => {
             format!(
@@ -52,9 +66,9 @@ pub(super) fn both(fleet: &Fleet<'_>, limit: &LimitImpact) -> String {
                 amount(is, limit)
             )
         }
-        (Some(was), None) => format!(
+        (Some(before), None) => format!(
             "{bound} {} under {old}, {bound} a computed value under {new}",
-            amount(was, limit)
+            was(before, limit)
         ),
         (None, None) => format!("{bound} a computed value"),
     };

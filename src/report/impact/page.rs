@@ -12,7 +12,7 @@ use super::limit;
 use super::names::Names;
 use super::plots;
 use super::said;
-use super::told::{Table, moves, parts, rules, years};
+use super::told::{Table, lead, moves, parts, rules, years};
 use crate::report::Compared;
 use crate::rules::RulesFile;
 
@@ -237,9 +237,7 @@ fn of_limits(html: &mut Html, fleet: &Fleet<'_>, names: &Names, (at, rule): (usi
                     });
                 });
                 if !limit.worst.is_empty() {
-                    let text =
-                        "The worst of those that conformed or were open, and would not conform:";
-                    html.element("p", &[], text);
+                    html.element("p", &[], lead(limit));
                     html.within("ol", &[("class", "cases")], |html| {
                         for case in &limit.worst {
                             let text = limit::case(fleet, names, rule, limit, case);

@@ -10,7 +10,7 @@ use super::Fleet;
 use super::bins::{Bar, Frame, bars, difference, frame, old_margin};
 use super::limit::{amount, row, sides, spread};
 use super::said;
-use super::svg::{WIDTH, bar, kept_inside, length, line, picture, words};
+use super::svg::{WIDTH, bar, kept_inside, length, line, picture, whole_ticks, words};
 use super::told::year;
 
 /// Left and right of the field of bars.
@@ -160,21 +160,7 @@ fn column(html: &mut Html, axis: &Axis, frame: &Frame, one: &Bar) {
 fn scale(html: &mut Html, axis: &Axis, frame: &Frame, limit: &LimitImpact) {
     let (left, right) = FIELD;
     let (_, bottom) = FIELD_HIGH;
-    #[expect(
-        clippy::cast_precision_loss,
-        reason = "counts are far below 2 to the 53rd"
-    )]
-    let most = frame.most as f64;
-    for count in ticks(0.0, most.max(1.0)) {
-        if count.fract() != 0.0 {
-            continue;
-        }
-        #[expect(
-            clippy::cast_possible_truncation,
-            clippy::cast_sign_loss,
-            reason = "a whole number between 0 and a count"
-        )]
-        let whole = count as u64;
+    for whole in whole_ticks(frame.most) {
         let y = bottom - high(whole, frame.most);
         line(html, "grid", [left, y, right, y]);
         words(
@@ -248,7 +234,11 @@ fn lines(html: &mut Html, fleet: &Fleet<'_>, axis: &Axis, limit: &LimitImpact) {
     };
     label(html, "strong", at, 15.0, &new);
     if let (Some(margin), Some(was)) = (old, &limit.old) {
-        let text = format!("{bound} {} under {}", amount(was, limit), fleet.old);
+        let text = format!(
+            "{bound} {} under {}",
+            super::limit::was(was, limit),
+            fleet.old
+        );
         label(html, "plain", axis.at(margin), 32.0, &text);
     }
     if let Some(u) = limit.typical_u.and_then(|u| spread(u, limit.unit)) {

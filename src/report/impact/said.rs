@@ -41,8 +41,10 @@ pub(in crate::report) fn beside(sample: &Sample) -> Vec<String> {
     }
     if sample.old_names > 0 {
         all.push(format!(
-            "{} under names of an older version, read by those of the newer.",
-            several(sample.old_names, "record")
+            "{} {} names of an older version, and {} read by those of the newer one.",
+            several(sample.old_names, "record"),
+            agree(sample.old_names, "uses", "use"),
+            agree(sample.old_names, "was", "were"),
         ));
     }
     all.extend(unknown(&sample.left_out));
@@ -178,10 +180,10 @@ fn never(fleet: &Fleet<'_>) -> Vec<String> {
     lacking
         .map(|rule| {
             format!(
-                "{} of {} without what {} asks for.",
+                "What {} asks for was never measured on {} of {}.",
+                title(rule),
                 rule.never_measured,
                 several(rule.moves.total(), "item"),
-                title(rule)
             )
         })
         .collect()
@@ -201,47 +203,59 @@ pub(in crate::report) fn answer(fleet: &Fleet<'_>) -> Vec<String> {
     let impact = fleet.impact;
     let one = |moves: &Moves, noun: &str| {
         let total = moves.total();
+        // None is said with a word, so that nobody reads a number where nothing happens.
+        let told = |count: u64, one: &str, many: &str| match count {
+            0 => format!("none {one}"),
+            count => format!("{} {}", counted(count, total), agree(count, one, many)),
+        };
+        let illegal = told(moves.newly_illegal(), "conforms", "conform");
         let mut said = format!(
-            "Of {}, {} under {} and would not conform under {}; {} and would; {} and would be open",
+            "Of {}, {illegal} under {} and would not conform under {}",
             several(total, noun),
-            conform(counted(moves.newly_illegal(), total), moves.newly_illegal()),
             fleet.old,
             fleet.new,
-            conform_not(counted(moves.newly_legal(), total), moves.newly_legal()),
-            conform(
-                counted(moves.count(Stand::Conforms, Stand::NotDecided), total),
-                moves.count(Stand::Conforms, Stand::NotDecided)
-            ),
         );
+        let legal = moves.newly_legal();
+        said.push_str(&match legal {
+            0 => "; none goes the other way".to_owned(),
+            _ => format!(
+                "; {} and would",
+                told(legal, "does not conform", "do not conform")
+            ),
+        });
         // What was open before is decided by the change as well.
-        for (to, words) in [
-            (Stand::DoesNotConform, "open and would not conform"),
-            (Stand::Conforms, "open and would conform"),
+        for (old, to, one, many, words) in [
+            (
+                Stand::Conforms,
+                Stand::NotDecided,
+                "conforms",
+                "conform",
+                "and would be open",
+            ),
+            (
+                Stand::NotDecided,
+                Stand::DoesNotConform,
+                "is",
+                "are",
+                "open and would not conform",
+            ),
+            (
+                Stand::NotDecided,
+                Stand::Conforms,
+                "is",
+                "are",
+                "open and would conform",
+            ),
         ] {
-            let count = moves.count(Stand::NotDecided, to);
+            let count = moves.count(old, to);
             if count > 0 {
-                let verb = if count == 1 { "is" } else { "are" };
-                said.push_str(&format!("; {} {verb} {words}", counted(count, total)));
+                said.push_str(&format!("; {} {words}", told(count, one, many)));
             }
         }
         said.push('.');
         said
     };
     vec![one(&impact.boats, "boat"), one(&impact.items, "item")]
-}
-
-fn conform(count: String, number: u64) -> String {
-    match number {
-        1 => format!("{count} conforms"),
-        _ => format!("{count} conform"),
-    }
-}
-
-fn conform_not(count: String, number: u64) -> String {
-    match number {
-        1 => format!("{count} does not conform"),
-        _ => format!("{count} do not conform"),
-    }
 }
 
 /// What is open, and what will be argued about.
@@ -294,7 +308,7 @@ pub(super) fn rule(fleet: &Fleet<'_>, rule: &RuleImpact) -> Vec<String> {
     if !rule.open.is_empty() {
         let reasons = rule.open.iter();
         let reasons: Vec<String> = reasons
-            .map(|(reason, count)| format!("{}: {count}", reason.words()))
+            .map(|(reason, count)| format!("{}, {}", reason.words(), several(*count, "item")))
             .collect();
         all.push(format!("Open under {}: {}.", fleet.new, reasons.join("; ")));
     }

@@ -10,6 +10,8 @@ use super::told::{Block, Table, blocks};
 
 /// Blanks between columns.
 const GAP: usize = 2;
+/// What heads of rows are given at least.
+const NARROWEST: usize = 12;
 
 /// What a change does to a fleet, for people; it stands behind the comparison.
 pub fn impact_text(fleet: &Fleet<'_>, width: usize) -> String {
@@ -99,19 +101,55 @@ fn columns(lines: &mut Vec<String>, table: &Table, width: usize) {
                 .unwrap_or(0)
         })
         .collect();
-    let taken: usize = widths.iter().map(|width| width + GAP).sum();
     let longest = table.rows.iter().map(|(label, _)| width_of(label)).max();
-    let room = width.saturating_sub(taken + GAP).max(12);
-    let first = longest.unwrap_or(0).clamp(12, room);
+    let longest = longest.unwrap_or(0).max(NARROWEST);
+    let all = widths.len();
+    let taken = |from: usize, to: usize| -> usize {
+        let own = widths.iter().skip(from).take(to - from);
+        own.map(|width| width + GAP).sum()
+    };
+    // Side by side where the heads of rows keep some room; else the columns go on below, under the same rows.
+    let room = width.saturating_sub(taken(0, all) + GAP);
+    let first = match room >= NARROWEST {
+        true => longest.min(room),
+        false => longest.min(width / 2),
+    };
+    let mut from = 0;
+    while from < all {
+        let fits = |to: &usize| GAP + first + taken(from, *to) <= width;
+        let to = (from + 1..=all).rev().find(fits).unwrap_or(from + 1);
+        if from > 0 {
+            lines.push(String::new());
+        }
+        let heads = heads.get(from..to).unwrap_or_default();
+        block(
+            lines,
+            table,
+            heads,
+            widths.get(from..to).unwrap_or_default(),
+            (first, from),
+        );
+        from = to;
+    }
+}
+
+/// Some columns of a table, from one on, under the heads of its rows.
+fn block(
+    lines: &mut Vec<String>,
+    table: &Table,
+    heads: &[&String],
+    widths: &[usize],
+    (first, from): (usize, usize),
+) {
     let stacks: Vec<Vec<String>> = heads
         .iter()
-        .zip(&widths)
+        .zip(widths)
         .map(|(head, width)| stacked(head, *width))
         .collect();
     let high = stacks.iter().map(Vec::len).max().unwrap_or(0);
     for row in 0..high {
         let mut line = pad("", first + GAP);
-        for (stack, width) in stacks.iter().zip(&widths) {
+        for (stack, width) in stacks.iter().zip(widths) {
             // Heads stand on the numbers.
             let own = (row + stack.len()).checked_sub(high);
             let word = own.and_then(|at| stack.get(at)).map_or("", String::as_str);
@@ -124,7 +162,7 @@ fn columns(lines: &mut Vec<String>, table: &Table, width: usize) {
         for (at, part) in words.iter().enumerate() {
             let mut line = format!("  {}", pad(part, first));
             if at + 1 == words.len() {
-                for (cell, width) in cells.iter().zip(&widths) {
+                for (cell, width) in cells.iter().skip(from).zip(widths) {
                     line.push_str(&to_the_right(cell, width + GAP));
                 }
             }

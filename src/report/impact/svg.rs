@@ -95,3 +95,27 @@ pub(in crate::report) fn kept_inside(over: f64, wide: f64) -> f64 {
 pub(in crate::report) fn length(text: &str) -> f64 {
     text.chars().count() as f64 * LETTER
 }
+
+/// Counts to stand beside an axis: from 0 up in steps of 1, 2, 5, 10 …, at most six of them and never a part of one.
+pub(in crate::report) fn whole_ticks(most: u64) -> Vec<u64> {
+    let tens = (0..19).map(|power| 10_u64.saturating_pow(power));
+    let mut steps = tens.flat_map(|ten| [1, 2, 5].map(|times| ten.saturating_mul(times)));
+    let step = steps.find(|step| most / step <= 5).unwrap_or(most.max(1));
+    (0..=most / step).map(|at| at * step).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::whole_ticks;
+
+    #[test]
+    fn counts_have_whole_ticks() {
+        assert_eq!(whole_ticks(0), [0]);
+        assert_eq!(whole_ticks(1), [0, 1]);
+        assert_eq!(whole_ticks(3), [0, 1, 2, 3]);
+        assert_eq!(whole_ticks(9), [0, 2, 4, 6, 8]);
+        assert_eq!(whole_ticks(116), [0, 20, 40, 60, 80, 100]);
+        assert_eq!(whole_ticks(299_000), [0, 100_000, 200_000]);
+        assert!(whole_ticks(u64::MAX).len() <= 6);
+    }
+}

@@ -60,6 +60,7 @@ fn limit(old: Option<&str>, new: Option<&str>, name: &str, row: usize) -> LimitI
         unit: Unit::MM,
         decimals: Some(2),
         old: old.map(base),
+        old_written: None,
         new: new.map(base),
         margins: Histogram {
             width: size("0.02 mm"),
@@ -274,6 +275,51 @@ fn an_item_has_one_number_in_every_rule() {
         text.contains("boat 3: 2.01 mm, U not known, over by 0.01 mm"),
         "{text}"
     );
+}
+
+/// A limit stands in the unit of the file that says it, digit for digit.
+#[test]
+fn each_limit_is_told_in_the_unit_of_its_own_file() {
+    let mut one = limit(Some("795 mm"), Some("800 mm"), "plate", 0);
+    one.unit = Unit::M;
+    one.decimals = Some(1);
+    one.old_written = Some((Unit::MM, Some(0)));
+    let both = |one: &LimitImpact| {
+        let impact = impact();
+        told(&impact, false, |fleet| super::limit::both(fleet, one))
+    };
+    assert_eq!(
+        both(&one),
+        "Plate: at least 795 mm under 3.1.0, at least 0.8 m under 3.2.0"
+    );
+    one.old = one.new.clone();
+    assert_eq!(
+        both(&one),
+        "Plate: at least 800 mm under 3.1.0, at least 0.8 m under 3.2.0, which is the same"
+    );
+    one.old_written = Some((Unit::M, Some(1)));
+    assert_eq!(both(&one), "Plate: at least 0.8 m, as before");
+}
+
+/// One, none and many: nouns and verbs agree, and none is told as a word.
+#[test]
+fn sentences_agree_with_their_counts() {
+    let mut impact = impact();
+    impact.boats = Moves::default();
+    impact.items = moves(&[(C, D, 1), (D, C, 2), (C, N, 1), (N, D, 3), (C, C, 5)]);
+    let said = told(&impact, false, |fleet| super::said::answer(fleet));
+    assert_eq!(
+        said[0],
+        "Of 0 boats, none conforms under 3.1.0 and would not conform under 3.2.0; none goes the other way."
+    );
+    assert_eq!(
+        said[1],
+        "Of 12 items, 1 conforms under 3.1.0 and would not conform under 3.2.0; 2 do not conform and would; 1 conforms and would be open; 3 are open and would not conform."
+    );
+    impact.sample.old_names = 1;
+    let said = told(&impact, false, |fleet| super::said::sample(fleet));
+    let words = "1 record uses names of an older version, and was read by those of the newer one.";
+    assert!(said.iter().any(|one| one == words), "{said:#?}");
 }
 
 #[test]

@@ -1,6 +1,6 @@
 //! What a change does to a fleet, as blocks of words and tables.
 
-use crate::fleet::impact::{Moves, RuleImpact, Stand};
+use crate::fleet::impact::{LimitImpact, Moves, RuleImpact, Stand};
 
 use super::super::words::plain_name;
 use super::Fleet;
@@ -84,15 +84,19 @@ fn limits(fleet: &Fleet<'_>, names: &Names, rule: &RuleImpact, all: &mut Vec<Blo
         if limit.worst.is_empty() {
             continue;
         }
-        let lead = match limit.worst.len() {
-            1 => "The one that does not conform any more, or was open:",
-            _ => "The worst of those that conformed or were open, and would not conform:",
-        };
-        all.push(Block::Text(2, lead.to_owned()));
+        all.push(Block::Text(2, lead(limit).to_owned()));
         for case in &limit.worst {
             let sentence = limit::case(fleet, names, rule, limit, case);
             all.push(Block::Text(4, format!("{sentence}.")));
         }
+    }
+}
+
+/// What stands before the worst cases at a limit.
+pub(super) fn lead(limit: &LimitImpact) -> &'static str {
+    match limit.worst.len() {
+        1 => "The one that conformed or was open, and would not conform:",
+        _ => "The worst of those that conformed or were open, and would not conform:",
     }
 }
 

@@ -4,6 +4,7 @@
 //! conforming.
 
 mod json;
+mod marks;
 mod plot;
 mod told;
 

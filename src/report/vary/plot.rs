@@ -1,27 +1,42 @@
-//! The plot of a fleet as a limit moves: a picture of its own, in black and grey, that reads on any page.
+//! The plot of a fleet as a limit moves: a picture of its own that reads on any page, on a telephone, on paper and in the
+//! dark. Bands are told apart by patterns, never by colour; nothing is written across them.
 
-use crate::fleet::vary::{Counts, Varied};
+use crate::fleet::vary::{Counts, Point, Varied};
 use crate::quantity::Exact;
 
 use super::super::html::Html;
 use super::super::impact::count::{plural, several};
 use super::super::impact::plots::decimals;
-use super::super::impact::svg::{bar, length, line, place, words};
+use super::super::impact::svg::{bar, line, place, whole_ticks, words};
+use super::super::layout::wrap;
 use super::super::reckon::ticks;
 use super::VariedReport;
+use super::marks::{Mark, places};
 use super::told::{amount, noun, title};
 
-const STYLE: &str = "text{font:13px system-ui,-apple-system,'Segoe UI',Roboto,sans-serif;font-variant-numeric:tabular-nums;fill:#111}.strong{font-weight:600}.tick{fill:#444}.paper{fill:#fff}.axis{stroke:#111;stroke-width:1}.grid{stroke:#bbb;stroke-width:.5}.limit{stroke:#111;stroke-width:2}.old{stroke-width:1.5;stroke-dasharray:5 4}.area{stroke:#111;stroke-width:.75}.conforms{fill:#fff}.doubt{fill:#cfcfcf}.never{fill:url(#dots)}.open{fill:url(#lines)}.out{fill:#555}.halo{stroke:#fff;stroke-width:4;paint-order:stroke;stroke-linejoin:round}";
+const STYLE: &str = include_str!("plot.css");
 
-/// Width and height of the picture.
-const SIZE: (f64, f64) = (720.0, 440.0);
-/// Left, right, top and bottom of the field.
-const FIELD: [f64; 4] = [56.0, 696.0, 92.0, 370.0];
+/// Patterns of bands: dots, and lines that slope.
+const PATTERNS: &str = "<defs><pattern id=\"dots\" width=\"8\" height=\"8\" patternUnits=\"userSpaceOnUse\"><rect class=\"ground\" width=\"8\" height=\"8\"/><circle class=\"dot\" cx=\"4\" cy=\"4\" r=\"1.3\"/></pattern><pattern id=\"lines\" width=\"6\" height=\"6\" patternUnits=\"userSpaceOnUse\" patternTransform=\"rotate(45)\"><rect class=\"ground\" width=\"6\" height=\"6\"/><line class=\"stroke\" x1=\"0\" y1=\"0\" x2=\"0\" y2=\"6\"/></pattern></defs>\n";
 
+/// The width of the picture in its own units: narrow, so that a telephone shows words of a readable size.
+const WIDTH: f64 = 520.0;
+/// How much larger it is shown where there is room.
+const SHOWN: f64 = 1.5;
+/// Between the edge of the picture and anything in it.
+const EDGE: f64 = 14.0;
+/// The height of the field.
+const HIGH: f64 = 250.0;
 /// The height of a line of words.
-const LINE: f64 = 17.0;
+const LINE: f64 = 19.0;
+/// Letters in a line of the title.
+const LETTERS: usize = 60;
+/// The width of a letter, rather too wide than too narrow.
+const LETTER: f64 = 7.7;
 /// How much wider words in heavy letters are.
-const HEAVY: f64 = 1.15;
+const HEAVY: f64 = 1.16;
+/// Steps of the bands that are narrower than this are drawn as one.
+const FINEST: f64 = 0.4;
 
 /// What a band is called, its class, its count.
 type Band = (&'static str, &'static str, fn(&Counts) -> u64);
@@ -49,34 +64,37 @@ struct Stretch {
 /// The plot as a whole SVG document.
 pub fn vary_plot(report: &VariedReport<'_>) -> String {
     let varied = report.varied;
-    let mut html = Html::default();
     let title = title(&varied.limit);
     let about = format!(
         "Of {} how many conform, are in doubt, were never measured or do not conform, by the limit.",
         several(varied.items, &noun(report))
     );
-    let view = format!("0 0 {} {}", place(SIZE.0), place(SIZE.1));
+    let stretches = stretches(varied);
+    let layout = Layout::of(report, &title, &stretches);
+    let view = format!("0 0 {} {}", place(WIDTH), place(layout.height));
+    let (wide, high) = (place(WIDTH * SHOWN), place(layout.height * SHOWN));
     let attributes = [
         ("xmlns", "http://www.w3.org/2000/svg"),
         ("viewBox", view.as_str()),
-        ("width", "720"),
-        ("height", "440"),
+        ("width", wide.as_str()),
+        ("height", high.as_str()),
         ("role", "img"),
         ("aria-labelledby", "title about"),
     ];
+    let mut html = Html::default();
     html.within("svg", &attributes, |html| {
         html.element("title", &[("id", "title")], &title);
         html.element("desc", &[("id", "about")], &about);
         html.within("style", &[], |html| html.markup(STYLE));
-        html.markup("<defs><pattern id=\"dots\" width=\"8\" height=\"8\" patternUnits=\"userSpaceOnUse\"><rect width=\"8\" height=\"8\" fill=\"#fff\"/><circle cx=\"4\" cy=\"4\" r=\"1.1\" fill=\"#444\"/></pattern><pattern id=\"lines\" width=\"7\" height=\"7\" patternUnits=\"userSpaceOnUse\" patternTransform=\"rotate(45)\"><rect width=\"7\" height=\"7\" fill=\"#fff\"/><line x1=\"0\" y1=\"0\" x2=\"0\" y2=\"7\" stroke=\"#444\" stroke-width=\"1\"/></pattern></defs>\n");
-        bar(html, "paper", [0.0, 0.0, SIZE.0, SIZE.1]);
-        words(html, "strong", "start", [16.0, 28.0], &title);
-        let rules = format!("{} {}", report.rules.title, report.rules.version);
-        words(html, "tick", "start", [16.0, 48.0], &rules);
-        let stretches = stretches(varied);
-        if varied.items > 0 && !stretches.is_empty() {
-            field(html, report, &stretches);
+        html.markup(PATTERNS);
+        bar(html, "paper", [0.0, 0.0, WIDTH, layout.height]);
+        for (class, y, text) in &layout.head {
+            words(html, class, "start", [EDGE, *y], text);
         }
+        bands(html, &layout, &stretches);
+        axes(html, &layout, report);
+        marks(html, &layout);
+        legend(html, &layout, report, &stretches);
     });
     html.into_text()
 }
@@ -132,22 +150,104 @@ fn stretches(varied: &Varied) -> Vec<Stretch> {
         .collect()
 }
 
-/// Where limits and counts stand in the picture.
-struct Frame {
-    from: f64,
-    to: f64,
-    most: f64,
+/// A limit that is marked by a line.
+struct Marked {
+    class: &'static str,
+    x: f64,
+    text: String,
 }
 
-impl Frame {
-    fn x(&self, at: f64) -> f64 {
-        let [left, right, ..] = FIELD;
-        left + (at - self.from) / (self.to - self.from) * (right - left)
+/// Where everything stands in the picture.
+struct Layout {
+    head: Vec<(&'static str, f64, String)>,
+    /// Left, right, top and bottom of the field.
+    field: [f64; 4],
+    /// The outermost limits.
+    ends: (f64, f64),
+    most: u64,
+    marked: Vec<Marked>,
+    height: f64,
+}
+
+impl Layout {
+    fn of(report: &VariedReport<'_>, title: &str, stretches: &[Stretch]) -> Layout {
+        let varied = report.varied;
+        let mut head = Vec::new();
+        let mut y = EDGE + 12.0;
+        let rules = format!("{} {}", report.rules.title, report.rules.version);
+        for (class, text) in [("strong", title), ("tick", &rules)] {
+            for text in wrap(text, LETTERS) {
+                head.push((class, y, text));
+                y += LINE;
+            }
+        }
+        let ends = |pick: fn(f64, f64) -> f64, of: fn(&Stretch) -> f64| {
+            stretches.iter().map(of).reduce(pick).unwrap_or(0.0)
+        };
+        let ends = (ends(f64::min, |one| one.from), ends(f64::max, |one| one.to));
+        let counts = whole_ticks(varied.items);
+        let counts = counts.iter().map(u64::to_string);
+        let captions = caption(report);
+        let widest = counts.chain(captions.iter().cloned());
+        let widest = widest.map(|text| length(&text)).fold(0.0, f64::max);
+        let (left, right) = (EDGE + widest + 10.0, WIDTH - EDGE - 8.0);
+        let marked = marked(report);
+        let top = y + 8.0 + count(marked.len().max(captions.len())) * LINE;
+        let mut layout = Layout {
+            head,
+            field: [left, right, top, top + HIGH],
+            ends,
+            most: varied.items.max(1),
+            marked: Vec::new(),
+            height: 0.0,
+        };
+        layout.marked = marked
+            .into_iter()
+            .map(|(class, at, text)| Marked {
+                class,
+                x: layout.x(at),
+                text,
+            })
+            .collect();
+        let rows = count(named(stretches).len() + usize::from(columns(report).len() > 0));
+        layout.height = layout.field[3] + 52.0 + rows * LINE + EDGE;
+        layout
     }
 
-    fn y(&self, count: f64) -> f64 {
-        let [.., top, bottom] = FIELD;
-        bottom - count / self.most * (bottom - top)
+    fn x(&self, at: f64) -> f64 {
+        let ([left, right, ..], (from, to)) = (self.field, self.ends);
+        left + (at - from) / (to - from) * (right - left)
+    }
+
+    fn y(&self, count: u64) -> f64 {
+        let [.., top, bottom] = self.field;
+        bottom - number(count) / number(self.most) * (bottom - top)
+    }
+}
+
+/// What is counted along the axis, in lines of a word.
+fn caption(report: &VariedReport<'_>) -> Vec<String> {
+    let words = plural(&noun(report));
+    words.split(' ').map(str::to_owned).collect()
+}
+
+/// The present limit and the proposed one, with their words; one line where they are the same.
+fn marked(report: &VariedReport<'_>) -> Vec<(&'static str, f64, String)> {
+    let varied = report.varied;
+    let text = |what: &str, value| format!("{what}: {}", amount(value, &varied.limit));
+    let at = |value| in_unit(varied, value);
+    match (&varied.limit.present, &varied.proposed) {
+        (Some(now), Some(then)) if now == then => {
+            vec![("limit", at(now), text("now and proposed", now))]
+        }
+        (now, then) => {
+            let now = now
+                .iter()
+                .map(|now| ("limit old", at(now), text("now", now)));
+            let then = then.iter();
+            let then = then.map(|then| ("limit", at(then), text("proposed", then)));
+            now.chain(then).collect()
+        }
     }
 }
 
@@ -159,59 +259,60 @@ fn number(count: u64) -> f64 {
     count as f64
 }
 
-fn field(html: &mut Html, report: &VariedReport<'_>, stretches: &[Stretch]) {
-    let varied = report.varied;
-    let ends = |pick: fn(f64, f64) -> f64, of: fn(&Stretch) -> f64| {
-        stretches.iter().map(of).reduce(pick).unwrap_or(0.0)
-    };
-    let frame = Frame {
-        from: ends(f64::min, |one| one.from),
-        to: ends(f64::max, |one| one.to),
-        most: number(varied.items),
-    };
-    let [left, right, top, bottom] = FIELD;
-    let mut unlabelled: Vec<(&str, String)> = Vec::new();
+#[expect(clippy::cast_precision_loss, reason = "a few lines")]
+fn count(lines: usize) -> f64 {
+    lines as f64
+}
+
+#[expect(clippy::cast_precision_loss, reason = "a text is short")]
+fn length(text: &str) -> f64 {
+    text.chars().count() as f64 * LETTER
+}
+
+/// The bands, each as one area.
+fn bands(html: &mut Html, layout: &Layout, stretches: &[Stretch]) {
     let mut sorted: Vec<&Stretch> = stretches.iter().collect();
     sorted.sort_by(|one, other| one.from.total_cmp(&other.from));
-    for (at, (name, class, of)) in BANDS.iter().enumerate() {
-        band(html, &frame, &sorted, (at, class));
-        let most = sorted.iter().map(|one| of(&one.counts)).max().unwrap_or(0);
-        if most > 0 && !label(html, &frame, &sorted, (at, name)) {
-            unlabelled.push((class, format!("{name}: at most {most}")));
+    // What is narrower than anybody sees is drawn with its neighbour: a large fleet turns at thousands of limits.
+    let mut steps: Vec<(f64, f64, &Counts)> = Vec::new();
+    for stretch in sorted {
+        let (from, to) = (layout.x(stretch.from), layout.x(stretch.to));
+        match steps.last_mut() {
+            Some(last) if last.1 - last.0 < FINEST => {
+                last.1 = to;
+                last.2 = &stretch.counts;
+            }
+            _ => steps.push((from, to, &stretch.counts)),
         }
     }
-    axes(html, &frame, report);
-    line(html, "axis", [left, bottom, right, bottom]);
-    line(html, "axis", [left, top, left, bottom]);
-    lines(html, &frame, report);
-    // Bands that are too thin for their names are named below, each with a piece of it.
-    let mut x = left;
-    for (class, text) in unlabelled {
-        bar(html, class, [x, SIZE.1 - 23.0, 16.0, 12.0]);
-        words(html, "tick", "start", [x + 22.0, SIZE.1 - 12.0], &text);
-        x += 22.0 + length(&text) * HEAVY + 24.0;
+    for (at, (_, class, _)) in BANDS.iter().enumerate() {
+        band(html, layout, &steps, (at, class));
     }
 }
 
-/// What lies under a band in a stretch, and what it ends at.
-fn between(stretch: &Stretch, band: usize) -> (f64, f64) {
+/// What lies under a band, and what it ends at.
+fn between(counts: &Counts, band: usize) -> (u64, u64) {
     let below = BANDS.iter().take(band);
-    let below: u64 = below.map(|(_, _, of)| of(&stretch.counts)).sum();
-    let own = BANDS.get(band).map_or(0, |(_, _, of)| of(&stretch.counts));
-    (number(below), number(below + own))
+    let below: u64 = below.map(|(_, _, of)| of(counts)).sum();
+    let own = BANDS.get(band).map_or(0, |(_, _, of)| of(counts));
+    (below, below + own)
 }
 
-/// A band as one area, stretch by stretch, where it has any height.
-fn band(html: &mut Html, frame: &Frame, stretches: &[&Stretch], (at, class): (usize, &str)) {
+/// A band as one area, step by step, where it has any height.
+fn band(
+    html: &mut Html,
+    layout: &Layout,
+    steps: &[(f64, f64, &Counts)],
+    (at, class): (usize, &str),
+) {
     let mut upper = Vec::new();
     let mut under = Vec::new();
     let mut any = false;
-    for stretch in stretches {
-        let (low, high) = between(stretch, at);
+    for (from, to, counts) in steps {
+        let (low, high) = between(counts, at);
         any |= high > low;
-        let (x1, x2) = (frame.x(stretch.from), frame.x(stretch.to));
-        upper.extend([(x1, frame.y(high)), (x2, frame.y(high))]);
-        under.extend([(x1, frame.y(low)), (x2, frame.y(low))]);
+        upper.extend([(*from, layout.y(high)), (*to, layout.y(high))]);
+        under.extend([(*from, layout.y(low)), (*to, layout.y(low))]);
     }
     if !any {
         return;
@@ -229,106 +330,114 @@ fn band(html: &mut Html, frame: &Frame, stretches: &[&Stretch], (at, class): (us
     );
 }
 
-/// The name of a band where it is high and wide enough; tells whether it stands anywhere.
-fn label(
-    html: &mut Html,
-    frame: &Frame,
-    stretches: &[&Stretch],
-    (at, name): (usize, &str),
-) -> bool {
-    let wide = length(name) * HEAVY + 16.0;
-    let mut best: Option<(f64, [f64; 2])> = None;
-    for (first, begin) in stretches.iter().enumerate() {
-        // From here as far as a line of words has room over all of it.
-        let (mut low, mut high) = between(begin, at);
-        let from = frame.x(begin.from);
-        for stretch in stretches.iter().skip(first) {
-            let (own_low, own_high) = between(stretch, at);
-            (low, high) = (low.max(own_low), high.min(own_high));
-            let (free, to) = (frame.y(low) - frame.y(high), frame.x(stretch.to));
-            if free < LINE {
-                break;
-            }
-            let room = free.min(4.0 * LINE) * (to - from);
-            if to - from >= wide && best.as_ref().is_none_or(|(known, _)| room > *known) {
-                let middle = (frame.y(low) + frame.y(high)) / 2.0 + 4.5;
-                best = Some((room, [(from + to) / 2.0, middle]));
-            }
-        }
+fn axes(html: &mut Html, layout: &Layout, report: &VariedReport<'_>) {
+    let [left, right, top, bottom] = layout.field;
+    for count in whole_ticks(report.varied.items) {
+        let y = layout.y(count);
+        line(html, "axis", [left - 4.0, y, left, y]);
+        let at = [left - 8.0, y + 4.5];
+        words(html, "tick", "end", at, &count.to_string());
     }
-    let Some((_, at)) = best else { return false };
-    words(html, "strong halo", "middle", at, name);
-    true
-}
-
-fn axes(html: &mut Html, frame: &Frame, report: &VariedReport<'_>) {
-    let [left, right, top, bottom] = FIELD;
-    for count in ticks(0.0, frame.most.max(1.0)) {
-        if count.fract() != 0.0 {
-            continue;
-        }
-        let y = frame.y(count);
-        line(html, "grid", [left - 4.0, y, left, y]);
-        words(
-            html,
-            "tick",
-            "end",
-            [left - 8.0, y + 4.5],
-            &format!("{count:.0}"),
-        );
+    let caption = caption(report);
+    for (at, text) in caption.iter().rev().enumerate() {
+        let at = [left - 8.0, top - 14.0 - count(at) * LINE];
+        words(html, "tick", "end", at, text);
     }
-    let nouns = plural(&noun(report));
-    words(html, "tick", "start", [16.0, top - 10.0], &nouns);
-    let values = ticks(frame.from, frame.to);
+    line(html, "axis", [left, bottom, right, bottom]);
+    line(html, "axis", [left, top, left, bottom]);
+    let (from, to) = layout.ends;
+    let values = ticks(from, to);
     let decimals = decimals(&values);
+    let mut free = 0.0;
     for value in values {
-        let x = frame.x(value);
+        let x = layout.x(value);
         line(html, "axis", [x, bottom, x, bottom + 5.0]);
-        words(
-            html,
-            "tick",
-            "middle",
-            [x, bottom + 20.0],
-            &format!("{value:.decimals$}"),
-        );
+        let text = format!("{value:.decimals$}");
+        let half = length(&text) / 2.0;
+        // A number that would run into the one before, or out of the picture, is left out; its tick stays.
+        if x - half >= free && x + half <= WIDTH {
+            words(html, "tick", "middle", [x, bottom + 20.0], &text);
+            free = x + half + 8.0;
+        }
     }
     let limit = &report.varied.limit;
     let along = match limit.unit.symbol() {
         "" => format!("{} …", limit.kind.words()),
         unit => format!("{} …, {unit}", limit.kind.words()),
     };
-    words(html, "tick", "end", [right, bottom + 40.0], &along);
+    words(html, "tick", "end", [right, bottom + 39.0], &along);
 }
 
-/// The present limit and the proposed one, each with its value.
-fn lines(html: &mut Html, frame: &Frame, report: &VariedReport<'_>) {
-    let varied = report.varied;
-    let [left, right, top, bottom] = FIELD;
-    let both = [
-        (varied.limit.present.as_ref(), "limit old", "now"),
-        (varied.proposed.as_ref(), "limit", "proposed"),
-    ];
-    let mut y = top - 8.0;
-    for (value, class, _) in both {
-        let Some(value) = value else { continue };
-        let x = frame.x(in_unit(varied, value));
-        if x < left - 0.5 || x > right + 0.5 {
-            continue;
-        }
-        line(html, class, [x, y + 3.0, x, bottom]);
-        y -= LINE + 1.0;
+/// The present limit and the proposed one, each with its value above the field: first the lines, then all words.
+fn marks(html: &mut Html, layout: &Layout) {
+    let [left, right, top, bottom] = layout.field;
+    let all = layout.marked.iter();
+    let all: Vec<Mark> = all
+        .map(|one| Mark {
+            x: one.x,
+            wide: length(&one.text) * HEAVY,
+        })
+        .collect();
+    let found = places(&all, (left, right));
+    for (one, place) in layout.marked.iter().zip(&found) {
+        let from = top - 6.0 - count(place.past) * LINE;
+        line(html, "under", [one.x, top, one.x, bottom]);
+        line(html, one.class, [one.x, from, one.x, bottom]);
     }
-    let mut y = top - 8.0;
-    for (value, _, what) in both {
-        let Some(value) = value else { continue };
-        let x = frame.x(in_unit(varied, value));
-        if x < left - 0.5 || x > right + 0.5 {
-            continue;
+    for (one, place) in layout.marked.iter().zip(&found) {
+        let at = [place.middle, top - 10.0 - count(place.row) * LINE];
+        words(html, "strong", "middle", at, &one.text);
+    }
+}
+
+/// Bands that have any height, from the top down, as they stand in the picture.
+fn named(stretches: &[Stretch]) -> Vec<&'static Band> {
+    let any = |(_, _, of): &&Band| stretches.iter().any(|one| of(&one.counts) > 0);
+    BANDS.iter().rev().filter(any).collect()
+}
+
+/// The limits of which the counts stand beside the bands.
+fn columns<'v>(report: &VariedReport<'v>) -> Vec<(&'static str, &'v Point)> {
+    let varied = report.varied;
+    let point = |limit: &'v Option<Exact>| limit.as_ref().and_then(|limit| varied.point(limit));
+    let (now, then) = (point(&varied.limit.present), point(&varied.proposed));
+    match (now, then) {
+        (Some(now), Some(then)) if now.limit == then.limit => vec![("now and proposed", now)],
+        (now, then) => {
+            let now = now.into_iter().map(|now| ("now", now));
+            now.chain(then.into_iter().map(|then| ("proposed", then)))
+                .collect()
         }
-        let text = format!("{what}: {}", amount(value, &varied.limit));
-        let half = length(&text) * HEAVY / 2.0 + 4.0;
-        let middle = x.clamp(left + half, right - half);
-        words(html, "strong halo", "middle", [middle, y], &text);
-        y -= LINE + 1.0;
+    }
+}
+
+/// Under the field each band by its name, with how many are in it at the limits that are marked.
+fn legend(html: &mut Html, layout: &Layout, report: &VariedReport<'_>, stretches: &[Stretch]) {
+    let [left, .., bottom] = layout.field;
+    let names = named(stretches);
+    let widest = names.iter().map(|(name, ..)| length(name));
+    let first = left + 28.0 + widest.fold(0.0, f64::max);
+    let most = report.varied.items.to_string();
+    let mut ends = Vec::new();
+    let mut right = first;
+    for (head, point) in columns(report) {
+        right += 18.0 + length(head).max(length(&most));
+        ends.push((right, head, point));
+    }
+    let mut y = bottom + 52.0 + LINE;
+    if !ends.is_empty() {
+        for (right, head, _) in &ends {
+            words(html, "tick", "end", [*right, y - 5.0], head);
+        }
+        y += LINE;
+    }
+    for (name, class, of) in names {
+        bar(html, class, [left, y - 16.0, 18.0, 12.0]);
+        words(html, "plain", "start", [left + 28.0, y - 5.0], name);
+        for (right, _, point) in &ends {
+            let count = of(&point.items).to_string();
+            words(html, "plain", "end", [*right, y - 5.0], &count);
+        }
+        y += LINE;
     }
 }

@@ -172,7 +172,7 @@ fn concerned(report: &VariedReport<'_>) -> Vec<String> {
     if !varied.open.is_empty() {
         let reasons = varied.open.iter();
         let reasons: Vec<String> = reasons
-            .map(|(reason, count)| format!("{count}, {}", because(*reason)))
+            .map(|(reason, count)| format!("{}, {}", because(*reason), several(*count, &noun)))
             .collect();
         all.push(format!(
             "Open whatever this limit is: {}.",
@@ -276,35 +276,35 @@ fn meaning(report: &VariedReport<'_>) -> Vec<String> {
     if let (Some(now), Some(then)) = (now, then) {
         all.push(difference(report, now, then));
     }
-    let way = if varied.limit.kind.is_lower() {
-        "rise"
-    } else {
-        "fall"
+    let way = match varied.limit.kind.is_lower() {
+        true => "The limit can rise to",
+        false => "The limit can fall to",
     };
+    let noun = noun(report);
+    let kept = format!("and no {noun} that conforms now is lost");
     if let Some(present) = present {
         match varied.next_loss(present) {
-            Some(next) => all.push(format!(
-                "It can {way} {} before the next {} would no longer conform: {} would not.",
-                reach(next, &varied.limit),
-                noun(report),
-                several(next.conform_up_to, &noun(report)),
-            )),
+            Some(next) => {
+                let at = turn(next, &varied.limit);
+                let lost = several(next.conform_up_to, &noun);
+                let verb = agree(next.conform_up_to, "conforms", "conform");
+                let (reach, from) = match next.turn.itself {
+                    true => (at, "beyond it"),
+                    false => (format!("just before {at}"), "from there on"),
+                };
+                all.push(format!(
+                    "{way} {reach} {kept}; {from} {lost} no longer {verb}."
+                ));
+            }
             None if varied.turns.is_some() && now.is_some_and(|now| now.items.conforms > 0) => {
                 let outermost = varied.points.iter().map(|point| &point.limit);
                 let sternest = match varied.limit.kind.is_lower() {
                     true => outermost.max(),
                     false => outermost.min(),
                 };
+                let sternest = sternest.filter(|sternest| *sternest != present);
                 all.extend(
-                    sternest
-                        .filter(|sternest| *sternest != present)
-                        .map(|sternest| {
-                            format!(
-                                "It can {way} to {} without a {} that conforms now being lost.",
-                                amount(sternest, &varied.limit),
-                                noun(report)
-                            )
-                        }),
+                    sternest.map(|limit| format!("{way} {} {kept}.", amount(limit, &varied.limit))),
                 );
             }
             None => {}
@@ -315,21 +315,16 @@ fn meaning(report: &VariedReport<'_>) -> Vec<String> {
         .first()
         .map_or(0, |point| point.items.never_measured);
     if unmeasured > 0 {
+        let it = |one, many| agree(unmeasured, one, many);
         all.push(format!(
-            "Of {} nobody knows: never measured, and no limit counts them as conforming.",
-            several(unmeasured, &noun(report))
+            "{} {} never measured: nobody knows of {}, and no limit counts {} as conforming.",
+            several(unmeasured, &noun),
+            it("was", "were"),
+            it("it", "them"),
+            it("it", "them"),
         ));
     }
     all
-}
-
-/// Up to where a limit can move.
-fn reach(next: &TurnPoint, limit: &MovedLimit) -> String {
-    let at = turn(next, limit);
-    match next.turn.itself {
-        true => format!("to {at}, that limit among them,"),
-        false => format!("to just before {at}"),
-    }
 }
 
 /// What would change from one limit to another.
@@ -337,23 +332,38 @@ fn difference(report: &VariedReport<'_>, now: &Point, then: &Point) -> String {
     let noun = noun(report);
     let limit = &report.varied.limit;
     let (from, to) = (amount(&now.limit, limit), amount(&then.limit, limit));
-    let moved = |was: u64, is: u64| match is.cmp(&was) {
-        std::cmp::Ordering::Equal => "as many".to_owned(),
-        std::cmp::Ordering::Greater => format!("{} more", is - was),
-        std::cmp::Ordering::Less => format!("{} fewer", was - is),
-    };
+    if now.limit == then.limit {
+        return "What is proposed is the limit now: nothing changes.".to_owned();
+    }
     if now.items == then.items {
         return format!("With {to} in place of {from} no {noun} stands otherwise than now.");
     }
-    format!(
-        "With {to} in place of {from}: {} conform, {} are in doubt, {} do not conform; {} of {} conform with all of theirs (now {}).",
-        moved(now.items.conforms, then.items.conforms),
-        moved(now.items.in_doubt, then.items.in_doubt),
-        moved(now.items.does_not_conform, then.items.does_not_conform),
-        then.boats.conforms,
-        several(report.varied.boats, "boat"),
-        now.boats.conforms,
-    )
+    let (is, was) = (&then.items, &now.items);
+    let mut said = format!(
+        "With {to} in place of {from}, {} {} (now {}), {} {} in doubt (now {}) and {} {} (now {})",
+        several(is.conforms, &noun),
+        agree(is.conforms, "conforms", "conform"),
+        was.conforms,
+        is.in_doubt,
+        agree(is.in_doubt, "is", "are"),
+        was.in_doubt,
+        is.does_not_conform,
+        agree(is.does_not_conform, "does not conform", "do not conform"),
+        was.does_not_conform,
+    );
+    if noun != "boat" {
+        said.push_str(&format!(
+            "; of {} {} {} with all of {} {} (now {})",
+            several(report.varied.boats, "boat"),
+            then.boats.conforms,
+            agree(then.boats.conforms, "conforms", "conform"),
+            agree(then.boats.conforms, "its", "their"),
+            plural(&noun),
+            now.boats.conforms,
+        ));
+    }
+    said.push('.');
+    said
 }
 
 /// The limits at which anything turns, those next to the present limit first.
@@ -413,7 +423,7 @@ fn turns(report: &VariedReport<'_>) -> Vec<Block> {
         heads: vec![
             "limit".to_owned(),
             "no longer conform".to_owned(),
-            "known not to".to_owned(),
+            "known not to conform".to_owned(),
             "conform still".to_owned(),
         ],
         rows,
