@@ -1,6 +1,6 @@
 //! What a change does to a fleet: the same as whole reports of every boat under each version by itself, added up.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use proptest::prelude::*;
@@ -8,7 +8,7 @@ use rimegauge::check::{Context, FoundLimit, ItemRef, Outcome, Plan, Reason, Rule
 use rimegauge::fleet::impact::{Asked, BoatAt, Impact, Moves, Pair, Scratch, Stand, Tally};
 use rimegauge::fleet::{Days, Piece};
 use rimegauge::record::{self, Record};
-use rimegauge::rules::{self, RulesFile, Stage};
+use rimegauge::rules::{self, BoundKind, RulesFile, Stage};
 use rimegauge::text;
 
 use super::briefly::{EQUIPMENT, RULES, bordering_records, levels, policies};
@@ -46,6 +46,21 @@ const CHANGES: &[(&str, &str, &str)] = &[
         "a rule more",
         "  - { id: height,",
         "  - { id: low, clause: B.0, title: T, text: T, applies_to: runner, value: body, at_most: 125.0 mm }\n  - { id: height,",
+    ),
+    (
+        "a limit that is met by more",
+        "if: height > 71.0 mm, because",
+        "if: height > 70.0 mm, because",
+    ),
+    (
+        "a condition that reaches more",
+        "when: height > 71.0 mm, value: body",
+        "when: height > 70.0 mm, value: body",
+    ),
+    (
+        "a bound that lies outside",
+        "value: body, at_most: 125.0 mm",
+        "value: body, less_than: 125.0 mm",
     ),
     ("marks", "at_most: 3, pairs", "at_most: 2, pairs"),
     ("the doubt", "guard_factor: ", "guard_factor: 0.5 # "),
@@ -108,13 +123,31 @@ fn read(rules: &RulesFile, text: &str) -> Record {
     record::load(&source, &node, &rules.vocabulary).unwrap()
 }
 
-/// By item, and by item and rule, where everything stands; and items near a new limit, by rule.
+/// A limit that a value is compared with: which bound, and where.
+type Limit = (BoundKind, String);
+
+/// By item, and by item and rule, where everything stands; the limits that rules compare items with, and those that items
+/// are near to.
 #[derive(Default)]
 struct Plainly {
     items: BTreeMap<usize, Stand>,
     rules: BTreeMap<(usize, String), Stand>,
-    never: BTreeMap<(usize, String), ()>,
-    near: BTreeMap<(usize, String), ()>,
+    never: BTreeSet<(usize, String)>,
+    limits: BTreeMap<(usize, String), Vec<Limit>>,
+    near: BTreeMap<(usize, String), Vec<Limit>>,
+}
+
+impl Plainly {
+    /// Items that a rule finds near a limit with which the other version does not compare them by this rule.
+    fn near_new(&self, before: &Plainly) -> BTreeSet<(usize, String)> {
+        let near = self.near.iter();
+        let new = near.filter(|(place, limits)| {
+            let before = before.limits.get(*place);
+            let known = |limit: &Limit| before.is_some_and(|list| list.contains(limit));
+            !limits.iter().all(known)
+        });
+        new.map(|(place, _)| place.clone()).collect()
+    }
 }
 
 fn plainly(rules: &Arc<RulesFile>, asked: &Asked, text: &str) -> Plainly {
@@ -152,18 +185,29 @@ fn plainly(rules: &Arc<RulesFile>, asked: &Asked, text: &str) -> Plainly {
         let own = found.rules.entry((item, rule.clone())).or_insert(stand);
         *own = (*own).min(stand);
         if finding.outcome == Outcome::NotDecided && finding.reason == Some(Reason::NotMeasured) {
-            found.never.insert((item, rule.clone()), ());
+            found.never.insert((item, rule.clone()));
         }
-        let near = match (&finding.margin, finding.expanded, &finding.limit) {
-            (Some(margin), Some(expanded), Some(FoundLimit::Bound { .. })) => {
+        let Some(FoundLimit::Bound { kind, value, .. }) = &finding.limit else {
+            continue;
+        };
+        if finding.outcome == Outcome::NotApplicable {
+            continue;
+        }
+        let limit = (*kind, format!("{value:?}"));
+        let place = (item, rule);
+        found
+            .limits
+            .entry(place.clone())
+            .or_default()
+            .push(limit.clone());
+        let near = match (&finding.margin, finding.expanded) {
+            (Some(margin), Some(expanded)) => {
                 expanded.U > 0.0 && margin.to_f64().abs() <= expanded.U
             }
             _ => false,
         };
-        let measured = finding.reason != Some(Reason::NotMeasured)
-            && finding.outcome != Outcome::NotApplicable;
-        if near && measured {
-            found.near.insert((item, rule), ());
+        if near && finding.reason != Some(Reason::NotMeasured) {
+            found.near.entry(place).or_default().push(limit);
         }
     }
     found
@@ -203,6 +247,7 @@ proptest! {
         let (impact, stands) = counted(&old, &new, &asked, &text);
         let (was, is) = (plainly(&old, &asked, &text), plainly(&new, &asked, &text));
         prop_assert_eq!(impact.items, added(&was.items, &is.items));
+        let near = is.near_new(&was);
         let worst = |all: &BTreeMap<usize, Stand>| all.values().copied().min().unwrap();
         prop_assert_eq!(stands, (worst(&was.items), worst(&is.items)));
         for rule in &impact.rules {
@@ -215,15 +260,17 @@ proptest! {
                 }
             }
             prop_assert_eq!(rule.moves, moves, "{}", rule.rule);
-            let of_rule = |all: &BTreeMap<(usize, String), ()>| {
-                all.keys().filter(|(_, id)| *id == rule.rule).count() as u64
+            let of_rule = |all: &BTreeSet<(usize, String)>| {
+                all.iter().filter(|(_, id)| *id == rule.rule).count() as u64
             };
-            prop_assert_eq!(rule.never_measured, of_rule(&is.never), "{}", rule.rule);
-            let placed = new.rules.iter().find(|one| one.id.text == rule.rule);
-            if placed.is_some() {
-                prop_assert_eq!(rule.within_uncertainty, of_rule(&is.near), "{}", rule.rule);
-            }
+            // What is not met whatever else is measured is no gap of the sample.
+            let open = |place: &&(usize, String)| is.rules[*place] == Stand::NotDecided;
+            let never = is.never.iter().filter(open).cloned().collect();
+            prop_assert_eq!(rule.never_measured, of_rule(&never), "{}", rule.rule);
+            prop_assert_eq!(rule.within_uncertainty, of_rule(&near), "{}", rule.rule);
         }
+        let near: BTreeSet<usize> = near.iter().map(|(item, _)| *item).collect();
+        prop_assert_eq!(impact.within_uncertainty, near.len() as u64);
         // What moved is told by some rule.
         let told: u64 = impact.rules.iter().map(|rule| rule.moves.moved()).sum();
         prop_assert!(impact.items.moved() == 0 || told > 0);

@@ -1,5 +1,6 @@
 //! The rules of two versions side by side, as far as a fleet is asked for them: which are the same, which limits they have.
 
+use super::before::{New, Reach};
 use super::same::Shared;
 use crate::check::RowRef;
 use crate::prove::{Common, Side};
@@ -63,6 +64,10 @@ pub(super) struct LimitHead {
     /// The unit and the decimals of the old limit, as its file has them.
     pub old_written: Option<(Unit, Option<u8>)>,
     pub new: Option<Exact>,
+    /// Which bound the old version has on this side of this row.
+    pub old_kind: Option<BoundKind>,
+    /// Whether it is new to items that meet it.
+    pub new_to: New,
     /// The width of a bin, base units.
     pub width: f64,
 }
@@ -72,6 +77,7 @@ pub(super) struct LimitHead {
 pub(super) fn heads(common: &Common<'_>, neutral: &[String]) -> Vec<RuleHead> {
     let (old, new) = (common.old, common.new);
     let shared = Shared::of(old, new);
+    let reach = Reach::of(old, new);
     let same_marks = shared.marks(old, new);
     let mut found = Vec::new();
     for (at, rule) in new.rules.iter().enumerate() {
@@ -92,7 +98,7 @@ pub(super) fn heads(common: &Common<'_>, neutral: &[String]) -> Vec<RuleHead> {
             limits: if same {
                 Vec::new()
             } else {
-                limits(common, rule, old_rule)
+                limits(common, rule, old_rule, reach.same(&rule.id.text))
             },
         });
     }
@@ -181,8 +187,13 @@ fn part_name(rules: &RulesFile, part: PartId) -> String {
 /// A row with what it is called.
 type Named<'r> = (RowRef, Option<String>, &'r LimitRow);
 
-fn limits(common: &Common<'_>, rule: &Rule, old: Option<&Rule>) -> Vec<LimitHead> {
-    let was = old
+fn limits(
+    common: &Common<'_>,
+    rule: &Rule,
+    old_rule: Option<&Rule>,
+    same_reach: bool,
+) -> Vec<LimitHead> {
+    let was = old_rule
         .map(|old| named_rows(common, Side::Old, old))
         .unwrap_or_default();
     let mut found = Vec::new();
@@ -207,7 +218,7 @@ fn limits(common: &Common<'_>, rule: &Rule, old: Option<&Rule>) -> Vec<LimitHead
             let old = before.and_then(Bound::exact_limit);
             let new = bound.exact_limit();
             let unit = bound.unit();
-            found.push(LimitHead {
+            let mut limit = LimitHead {
                 row,
                 row_name: name.clone(),
                 kind: bound.kind,
@@ -217,7 +228,11 @@ fn limits(common: &Common<'_>, rule: &Rule, old: Option<&Rule>) -> Vec<LimitHead
                 old,
                 old_written: before.map(|before| (before.unit(), before.decimals())),
                 new,
-            });
+                old_kind: before.map(|bound| bound.kind),
+                new_to: New::ToAll,
+            };
+            limit.new_to = limit.new_to(old_rule.is_some(), same_reach);
+            found.push(limit);
         }
     }
     found

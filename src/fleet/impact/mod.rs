@@ -3,6 +3,7 @@
 //! The new version is asked only for the rules that are not written as in the old one. Near a limit of those a value is
 //! told exactly, far from it roughly: bins and counts need no more.
 
+mod before;
 mod heads;
 mod model;
 mod pair;

@@ -259,11 +259,15 @@ pub struct RuleImpact {
     pub in_versions: (bool, bool),
     /// Items by what this rule says of them.
     pub moves: Moves,
-    /// Items left open by it under the new version, by reason, the most frequent first.
+    /// Items left open by it under the new version, by reason, the most frequent first; without those that are open within
+    /// their uncertainty of a limit that is not new to them.
     pub open: Vec<(Reason, u64)>,
+    /// Those: no change of this rule brought them near.
+    pub open_as_before: u64,
     /// Items of which it asks something that was never measured.
     pub never_measured: u64,
-    /// Items within their expanded uncertainty of its new limit.
+    /// Items within their expanded uncertainty of a limit of it that they did not meet before: it is new, it moved, or its
+    /// row or its condition reaches them only now.
     pub within_uncertainty: u64,
     /// Its limits on numbers under the new version, one for each row and bound that any item met.
     pub limits: Vec<LimitImpact>,

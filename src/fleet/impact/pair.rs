@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::heads::{Of, RuleHead, heads};
+use super::heads::{LimitHead, Of, RuleHead, heads};
 use super::model::Stand;
 use super::plain::PlainPair;
 use super::tally::{BoatAt, Tally};
@@ -77,6 +77,15 @@ pub(super) struct Cell {
     pub open: Option<Reason>,
 }
 
+impl Cell {
+    /// The first reason is told, but what was never measured goes before all others.
+    pub(super) fn is_open(&mut self, reason: Option<Reason>) {
+        if self.open.is_none() || reason == Some(Reason::NotMeasured) {
+            self.open = reason;
+        }
+    }
+}
+
 /// An item of a boat as it was looked at.
 pub(super) struct Looked<'b> {
     /// Its kind in [`Pair::kinds`].
@@ -101,6 +110,8 @@ pub(super) trait Whole {
     fn sail_number(&self) -> String;
     /// The day of measuring.
     fn measured(&self) -> Date;
+    /// Whether it met no such limit of a rule before.
+    fn is_new_to(&self, head: &RuleHead, limit: &LimitHead) -> bool;
 }
 
 /// An item of a record.
@@ -131,6 +142,11 @@ impl Whole for OfRecord<'_, '_> {
 
     fn measured(&self) -> Date {
         self.boat.measured
+    }
+
+    fn is_new_to(&self, head: &RuleHead, limit: &LimitHead) -> bool {
+        let boat = (self.boat, self.context.day);
+        self.pair.is_new_to(boat, self.number, head, limit)
     }
 }
 
@@ -418,8 +434,8 @@ impl<'r> Pair<'r> {
             if let Some(cell) = scratch.cells.get_mut(item * width + head) {
                 let stand = Stand::of(brief.outcome);
                 cell.new = Some(cell.new.map_or(stand, |known| known.min(stand)));
-                if brief.outcome == Outcome::NotDecided && cell.open.is_none() {
-                    cell.open = brief.reason;
+                if brief.outcome == Outcome::NotDecided {
+                    cell.is_open(brief.reason);
                 }
             }
         }

@@ -4,6 +4,7 @@ use std::cell::OnceCell;
 use std::ops::Range;
 use std::sync::Arc;
 
+use super::heads::{LimitHead, RuleHead};
 use super::model::Stand;
 use super::pair::{Cell, Looked, Pair, Whole};
 use super::plain::{Asking, PlainPair};
@@ -107,6 +108,14 @@ impl Whole for OfLine<'_, '_> {
 
     fn measured(&self) -> Date {
         self.line.measured
+    }
+
+    fn is_new_to(&self, head: &RuleHead, limit: &LimitHead) -> bool {
+        let Some(boat) = self.line.record() else {
+            return false;
+        };
+        let boat = (boat, self.line.day);
+        self.line.pair.is_new_to(boat, self.number, head, limit)
     }
 }
 
@@ -308,8 +317,8 @@ impl<'r> Pair<'r> {
                     &mut cell.new
                 };
                 *place = Some(place.map_or(stand, |known| known.min(stand)));
-                if !ask.older && brief.outcome == Outcome::NotDecided && cell.open.is_none() {
-                    cell.open = brief.reason;
+                if !ask.older && brief.outcome == Outcome::NotDecided {
+                    cell.is_open(brief.reason);
                 }
             }
             if same {

@@ -3,6 +3,7 @@
 use std::cmp::Ordering;
 use std::collections::{BTreeMap, HashMap};
 
+use super::before::New;
 use super::heads::{LimitHead, RuleHead};
 use super::model::{Case, Histogram, Impact, LimitImpact, Moves, RuleImpact, Sample, Stand};
 use super::pair::{Looked, Pair};
@@ -45,6 +46,8 @@ pub struct Tally {
 struct RuleTally {
     moves: Moves,
     open: BTreeMap<Reason, u64>,
+    /// Items that are open within their uncertainty of a limit that is not new to them.
+    open_as_before: u64,
     never: u64,
     within: u64,
     limits: Vec<LimitTally>,
@@ -128,14 +131,17 @@ impl Tally {
             let before = cell.old.unwrap_or(Stand::Conforms);
             let now = cell.new.unwrap_or(Stand::Conforms);
             tally.moves.add(before, now);
-            if let (Stand::NotDecided, Some(reason)) = (now, cell.open) {
-                *tally.open.entry(reason).or_default() += 1;
+            let open = cell.open.filter(|_| now == Stand::NotDecided);
+            if let Some(reason) = open {
                 if reason == Reason::NotMeasured {
                     tally.never += 1;
                     never |= !head.neutral;
                 }
             }
             if head.limits.is_empty() {
+                if let Some(reason) = open {
+                    *tally.open.entry(reason).or_default() += 1;
+                }
                 continue;
             }
             if tally.limits.len() < head.limits.len() {
@@ -144,6 +150,8 @@ impl Tally {
                     .resize_with(head.limits.len(), LimitTally::default);
             }
             let mut near = false;
+            // The limit that is nearest by how far a value can be wrong, and whether it is new to the item.
+            let mut nearest: Option<(f64, bool)> = None;
             for margin in looked
                 .margins
                 .iter()
@@ -157,13 +165,28 @@ impl Tally {
                 else {
                     continue;
                 };
-                near |= own.add(limit, margin);
+                let within = own.add(limit, margin);
+                let away = margin.margin.abs() / margin.u.unwrap_or(1.0);
+                let nearer = nearest.is_none_or(|(known, _)| away < known);
+                let asked = open == Some(Reason::NearLimit) && nearer;
+                let new = (within || asked) && looked.is_new_to(head, limit);
+                near |= within && new;
+                if asked {
+                    nearest = Some((away, new));
+                }
                 if now == Stand::DoesNotConform
                     && before != Stand::DoesNotConform
                     && margin.margin < 0.0
                 {
                     own.offer(at, looked, margin, before);
                 }
+            }
+            match (open, nearest) {
+                (Some(_), Some((_, false))) => tally.open_as_before += 1,
+                (Some(reason), Some((_, true)) | None) => {
+                    *tally.open.entry(reason).or_default() += 1;
+                }
+                (None, _) => {}
             }
             tally.within += u64::from(near);
             within |= near && !head.neutral;
@@ -265,6 +288,7 @@ impl RuleTally {
         for (reason, count) in other.open {
             *self.open.entry(reason).or_default() += count;
         }
+        self.open_as_before += other.open_as_before;
         self.never += other.never;
         self.within += other.within;
         merge_lists(&mut self.limits, other.limits, LimitTally::merge);
@@ -283,9 +307,21 @@ impl RuleTally {
             in_versions: head.of.versions(),
             moves: self.moves,
             open,
+            open_as_before: self.open_as_before,
             never_measured: self.never,
             within_uncertainty: self.within,
             limits: limits.filter(|limit| limit.margins.total() > 0).collect(),
+        }
+    }
+}
+
+impl Looked<'_> {
+    /// Whether a limit is new to the item.
+    fn is_new_to(&self, head: &RuleHead, limit: &LimitHead) -> bool {
+        match limit.new_to {
+            New::ToAll => true,
+            New::ToNone => false,
+            New::ToSome => self.whole.is_new_to(head, limit),
         }
     }
 }

@@ -119,6 +119,7 @@ fn rule(names: &Names, rule: &RuleImpact) -> Value {
         "in_old": in_old,
         "in_new": in_new,
         "moves": moves(&rule.moves),
+        "open_as_before": rule.open_as_before,
         "open": rule.open.iter().map(|(reason, count)| json!({ "reason": reason.word(), "count": count })).collect::<Vec<_>>(),
         "within_uncertainty": rule.within_uncertainty,
         "never_measured": rule.never_measured,

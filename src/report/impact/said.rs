@@ -305,11 +305,17 @@ pub(super) fn rule(fleet: &Fleet<'_>, rule: &RuleImpact) -> Vec<String> {
         counted(rule.within_uncertainty, total),
         counted(rule.never_measured, total),
     ));
-    if !rule.open.is_empty() {
+    if !rule.open.is_empty() || rule.open_as_before > 0 {
         let reasons = rule.open.iter();
-        let reasons: Vec<String> = reasons
+        let mut reasons: Vec<String> = reasons
             .map(|(reason, count)| format!("{}, {}", reason.words(), several(*count, "item")))
             .collect();
+        if rule.open_as_before > 0 {
+            reasons.push(format!(
+                "within its uncertainty of a limit that it met before, {}",
+                several(rule.open_as_before, "item")
+            ));
+        }
         all.push(format!("Open under {}: {}.", fleet.new, reasons.join("; ")));
     }
     all

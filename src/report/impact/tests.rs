@@ -127,6 +127,7 @@ fn impact() -> Impact {
         in_versions: (true, true),
         moves,
         open: Vec::new(),
+        open_as_before: 0,
         never_measured: 0,
         within_uncertainty: 0,
         limits: Vec::new(),
@@ -165,6 +166,7 @@ fn impact() -> Impact {
         rules: vec![
             RuleImpact {
                 open: vec![(Reason::NotMeasured, 60), (Reason::NearLimit, 9)],
+                open_as_before: 2,
                 never_measured: 60,
                 within_uncertainty: 9,
                 limits: vec![insert, plate],
