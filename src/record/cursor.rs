@@ -2,6 +2,8 @@
 //! without exponents, `true` and `false`. Nothing means that something else stands there; why is for the
 //! reader of the tree to say.
 
+use std::ops::Range;
+
 use crate::text::{Span, plain_length};
 
 /// How deep a value that is passed over may be nested.
@@ -290,6 +292,14 @@ impl<'s> Cursor<'s> {
                 return Some(());
             }
         }
+    }
+
+    /// Passes over any value as [`Cursor::pass_over`] does, and gives where it stands.
+    pub fn pass_over_range(&mut self) -> Option<Range<usize>> {
+        self.peek()?;
+        let start = self.at;
+        self.pass_over()?;
+        Some(start..self.at)
     }
 
     /// Passes over any value, and sees that it is one. Nothing for what is nested deeply.

@@ -165,7 +165,7 @@ impl<'a> Reader<'a> {
 
     /// An entry of an item: what can be read by the vocabulary is put into its slot, anything else is the
     /// caller's and given back. A key with nothing behind it is a fault and nobody's.
-    fn item_entry(
+    pub(super) fn item_entry(
         &mut self,
         (entry, entries): (&'a Entry<'a>, &'a [Entry<'a>]),
         part: Option<&'a Part>,

@@ -360,7 +360,7 @@ impl<'a> Reader<'a> {
         }
     }
 
-    fn unlisted(&mut self, entry: &'a Entry<'a>, items: &[Item]) -> Vec<Unlisted> {
+    pub(super) fn unlisted(&mut self, entry: &'a Entry<'a>, items: &[Item]) -> Vec<Unlisted> {
         const WHAT: &str = "an unlisted part";
         const FORM: &str =
             "`- { part: runners/S1, what: heated grip, seen_by: AB, day: 2026-11-21 }`";

@@ -31,6 +31,7 @@ mod quick;
 mod quick_groups;
 mod quick_items;
 mod quick_series;
+mod quick_tree;
 mod reader;
 mod renamed;
 mod renamed_schema;

@@ -1,7 +1,7 @@
 //! The quick way of a line of JSON to a record, without a tree between them.
 //!
-//! It knows the common forms alone and every rule of the loader. Whatever else there is, right or wrong, it
-//! leaves to [`parse_json_line`](crate::text::parse_json_line) and [`Loader::load`], which tell what is wrong:
+//! It knows the common forms and every rule of the loader. A rare form in the place of a single value is read from a tree of
+//! that value alone. Whatever else there is, right or wrong, it leaves to [`parse_json_line`](crate::text::parse_json_line) and [`Loader::load`], which tell what is wrong:
 //! a record that comes this way is the one that comes that way, to the last span.
 
 use std::ops::Range;
@@ -49,19 +49,21 @@ impl Loader<'_> {
         }
         let mut quick = Quick {
             loader: self,
+            source,
             cursor: Cursor::new(text, range.start),
             instruments: Vec::new(),
             session_by: None,
             last_taken: None,
             row: Row::new(),
         };
-        quick.record(source)
+        quick.record()
     }
 }
 
 /// The state of reading one line.
 pub(super) struct Quick<'l, 's> {
     pub loader: &'l Loader<'l>,
+    pub source: &'s Arc<Source>,
     pub cursor: Cursor<'s>,
     pub instruments: Vec<Instrument>,
     /// The session's measurer, once the session was read.
@@ -92,9 +94,9 @@ pub(super) fn put<T>(slot: &mut Option<T>, value: Option<T>) -> Option<()> {
 }
 
 impl<'s> Quick<'_, 's> {
-    fn record(&mut self, source: &'s Arc<Source>) -> Option<QuickRecord<'s>> {
+    fn record(&mut self) -> Option<QuickRecord<'s>> {
         let (mut format, mut class, mut measured) = (None, None, None);
-        let mut instruments = None;
+        let (mut instruments, mut notes, mut unlisted) = (None, None, None);
         let mut parts = Parts {
             boat: None,
             held: 0,
@@ -121,6 +123,12 @@ impl<'s> Quick<'_, 's> {
                     self.read_later(&mut later, &mut parts)?;
                 }
                 TopKey::PassedOver => self.cursor.pass_over()?,
+                TopKey::Notes => put(&mut notes, self.notes(key))?,
+                // It names parts, and is read last.
+                TopKey::Unlisted => {
+                    put(&mut unlisted, Some((key, self.cursor.clone())))?;
+                    self.cursor.pass_over()?;
+                }
                 // The series of a part name instruments: they are read first.
                 // Groups name parts: they are read last.
                 TopKey::Group(id) => {
@@ -138,6 +146,10 @@ impl<'s> Quick<'_, 's> {
         if !groups.is_empty() {
             self.read_groups(&groups, &mut parts.items)?;
         }
+        let unlisted = match unlisted {
+            Some((key, start)) => self.unlisted(key, start, &parts.items)?,
+            None => Vec::new(),
+        };
         let span = self.cursor.span(&inside);
         format?;
         if !self.cursor.ended() {
@@ -145,7 +157,7 @@ impl<'s> Quick<'_, 's> {
         }
         let boat = parts.boat?;
         let record = Record {
-            source: Arc::clone(source),
+            source: Arc::clone(self.source),
             span,
             sail_number: boat.sail_number,
             sail_number_span: boat.sail_number_span,
@@ -154,8 +166,8 @@ impl<'s> Quick<'_, 's> {
             measured: measured.unwrap_or_default(),
             instruments: std::mem::take(&mut self.instruments),
             items: parts.items,
-            unlisted: Vec::new(),
-            notes: Vec::new(),
+            unlisted,
+            notes: notes.unwrap_or_default(),
             old_names: Vec::new(),
             left_out: Vec::new(),
         };

@@ -62,6 +62,7 @@ impl<'s> Quick<'_, 's> {
         let group = vocabulary.part(kind)?;
         let mut item = empty_item(Some(holding), kind, Some(group), Span::default());
         let mut members = Members::none(group.roles.len());
+        let mut said = None;
         let keys = loader.group_keys(kind);
         let mut inside = self.cursor.open(b'{')?;
         while let Some(key) = self.cursor.key(&mut inside)? {
@@ -93,7 +94,10 @@ impl<'s> Quick<'_, 's> {
                         }),
                     );
                 }
-                GroupKey::Notes => return None,
+                GroupKey::Notes => {
+                    put(&mut said, Some(()))?;
+                    item.notes = self.notes(key)?;
+                }
             }
         }
         item.members = Some(Box::new(members));

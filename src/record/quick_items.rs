@@ -1,6 +1,7 @@
 //! The quick way: instruments, the boat and its parts.
 
 use super::instruments::{can_be_kind, can_name, unsaid, usual_factor};
+use super::cursor::Key;
 use super::items::{choice, empty_item, is_id, is_sail_number};
 use super::keys::ItemKey;
 use super::load::BoatHead;
@@ -28,11 +29,19 @@ const EXPANDED_UNCERTAINTY: usize = 4;
 /// Of the first check; each check has three figures.
 const CHECKS: usize = 5;
 
+/// What was there of an item that has no slot of its own.
+#[derive(Default)]
+struct Said {
+    work: Option<()>,
+    notes: Option<()>,
+}
+
 impl<'s> Quick<'_, 's> {
     pub(super) fn boat(&mut self, key_span: Span, items: &mut [Item]) -> Option<BoatHead> {
         let part = self.loader.vocabulary.part(Vocabulary::BOAT)?;
         let mut item = empty_item(None, Vocabulary::BOAT, Some(part), key_span);
         let (mut sail_number, mut name, mut owner) = (None, None, None);
+        let mut said = Said::default();
         let keys = self.loader.item_keys(Vocabulary::BOAT);
         let mut inside = self.cursor.open(b'{')?;
         while let Some(key) = self.cursor.key(&mut inside)? {
@@ -46,7 +55,7 @@ impl<'s> Quick<'_, 's> {
                 }
                 ItemKey::Name => put(&mut name, self.free_text())?,
                 ItemKey::Owner => put(&mut owner, self.free_text())?,
-                other => self.entry(other, key.span, part, &mut item)?,
+                other => self.entry(other, key, part, &mut item, &mut said)?,
             }
         }
         *items.first_mut()? = item;
@@ -93,6 +102,7 @@ impl<'s> Quick<'_, 's> {
         let part = vocabulary.part(kind)?;
         let span = key_span.unwrap_or_default();
         let mut item = empty_item(Some(id), kind, Some(part), span);
+        let mut said = Said::default();
         let keys = self.loader.item_keys(kind);
         let mut inside = self.cursor.open(b'{')?;
         while let Some(key) = self.cursor.key(&mut inside)? {
@@ -103,29 +113,43 @@ impl<'s> Quick<'_, 's> {
                     put(&mut item.id, id)?;
                     item.span = text.span;
                 }
-                other => self.entry(other, key.span, part, &mut item)?,
+                other => self.entry(other, key, part, &mut item, &mut said)?,
             }
         }
         Some(item)
     }
 
-    /// A trait or measure of an item.
-    fn entry(&mut self, key: ItemKey, key_span: Span, part: &Part, item: &mut Item) -> Option<()> {
-        match key {
-            ItemKey::Trait(slot) => {
-                let claim = self.claim(part.traits.get(slot.index())?);
-                put(item.traits.get_mut(slot.index())?, claim)
-            }
+    /// An entry of an item, other than those that only some items have.
+    fn entry(
+        &mut self,
+        what: ItemKey,
+        key: Key<'s>,
+        part: &Part,
+        item: &mut Item,
+        said: &mut Said,
+    ) -> Option<()> {
+        let start = self.cursor.clone();
+        match what {
+            ItemKey::Trait(slot) => match self.claim(part.traits.get(slot.index())?) {
+                Some(claim) => put(item.traits.get_mut(slot.index())?, Some(claim)),
+                None => self.by_tree(key, start, part, item),
+            },
             ItemKey::Measure(slot) => {
-                let measured = self.measured(key_span, part.measures.get(slot.index())?);
-                put(item.measures.get_mut(slot.index())?, measured)
+                match self.measured(key.span, part.measures.get(slot.index())?) {
+                    Some(measured) => put(item.measures.get_mut(slot.index())?, Some(measured)),
+                    None => self.by_tree(key, start, part, item),
+                }
             }
-            ItemKey::Id
-            | ItemKey::SailNumber
-            | ItemKey::Name
-            | ItemKey::Owner
-            | ItemKey::Work
-            | ItemKey::Notes => None,
+            ItemKey::Work => {
+                put(&mut said.work, Some(()))?;
+                self.by_tree(key, start, part, item)
+            }
+            ItemKey::Notes => {
+                put(&mut said.notes, Some(()))?;
+                item.notes = self.notes(key)?;
+                Some(())
+            }
+            ItemKey::Id | ItemKey::SailNumber | ItemKey::Name | ItemKey::Owner => None,
             ItemKey::PassedOver => self.cursor.pass_over(),
         }
     }
