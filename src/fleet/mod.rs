@@ -3,6 +3,7 @@
 pub mod impact;
 pub mod make;
 mod reader;
+mod under;
 mod unusable;
 pub mod vary;
 mod words;

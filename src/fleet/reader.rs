@@ -1,26 +1,31 @@
 //! Records of a fleet, read for one version of the rules or two.
 //!
-//! Where both versions speak of the same things under the same names a record is read once for both. Else it is read for
-//! each, and what only the other version knows is passed over; a name of the other version is read as what it is here.
+//! A record is read once for both where they speak of the same things, and where the newer one knows all that the older one
+//! asks for. Else it is read for each, and what only the other version knows is passed over; a name of the other version is
+//! read as what it is here.
 
 use std::ops::Range;
 use std::sync::Arc;
 
+use super::under::{Passed, under};
 use super::words::unused;
 use crate::diagnostic::Diagnostic;
 use crate::prove::{Common, CommonKind, Side};
 use crate::quantity::Date;
-use crate::record::{Beside, Loader, PlainLoader, Record, Slot, day_of_check};
+use crate::record::{Beside, Loader, PlainLoader, Record, Slot, Under, day_of_check};
 use crate::rules::RulesFile;
 use crate::text::{Node, Source, Value, parse_json_line, parse_yaml};
+use crate::vocabulary::{MeasureId, PartId};
 
 /// What a record is read for.
 pub struct Reader<'r> {
     class: &'r str,
     /// The version by which records are read that are good under both.
-    newer: Loader<'r>,
+    pub(super) newer: Loader<'r>,
     /// The other version, where it speaks of other things.
-    older: Option<Loader<'r>>,
+    pub(super) older: Option<Loader<'r>>,
+    /// How the other version sees what was read for the newer one, where that tells all of it.
+    pub(super) seen: Option<Under<'r>>,
     on: Option<Date>,
     not_before: Option<Date>,
 }
@@ -78,6 +83,7 @@ impl<'r> Reader<'r> {
             class: &rules.class.text,
             newer: Loader::with(&rules.vocabulary, beside),
             older: None,
+            seen: None,
             on: days.on,
             not_before: days.not_before,
         }
@@ -87,27 +93,37 @@ impl<'r> Reader<'r> {
     /// what is asked beside; the newer one for everything.
     pub fn of_two(common: &Common<'r>, days: Days, of_old: &[&str]) -> Reader<'r> {
         let same = same_vocabulary(common.old, common.new);
-        let loader = |side: Side| {
+        // A record is refused for what the rules ask for, and for nothing else.
+        let by_old = unused(common.old, |id| of_old.contains(&id), true).measures;
+        let mut by_new = unused(common.new, |_| true, true).measures;
+        // What the older one looks at is read for both.
+        for part in &common.parts {
+            for one in &part.measures {
+                let place = |side: Side| Some((part.at.at(side)?, one.at.at(side)?));
+                if let (Some(old), Some(new)) = (place(Side::Old), place(Side::New))
+                    && !by_old.contains(&old)
+                {
+                    by_new.retain(|passed| *passed != new);
+                }
+            }
+        }
+        let seen = (!same).then(|| {
+            let passed = Passed {
+                old: &by_old,
+                new: &by_new,
+            };
+            under(common, &passed)
+        });
+        let loader = |side: Side, unused: Vec<(PartId, MeasureId)>| {
             let own = match side {
                 Side::Old => common.old,
                 Side::New => common.new,
             };
-            // A record is refused for what the rules ask for, and for nothing else.
-            let asked = |id: &str| match side {
-                Side::Old => of_old.contains(&id),
-                Side::New => true,
-            };
-            let mut passed = unused(own, asked, true).measures;
-            if same {
-                let by_old = unused(common.old, |_| true, true).measures;
-                passed.retain(|one| by_old.contains(one));
-            }
             let beside = if same {
                 Beside::default()
             } else {
                 beside(common, side)
             };
-            let unused = passed;
             Loader::with(
                 &own.vocabulary,
                 Beside {
@@ -119,8 +135,9 @@ impl<'r> Reader<'r> {
         };
         Reader {
             class: &common.new.class.text,
-            newer: loader(Side::New),
-            older: (!same).then(|| loader(Side::Old)),
+            newer: loader(Side::New, by_new),
+            older: (!same).then(|| loader(Side::Old, by_old)),
+            seen: seen.flatten(),
             on: days.on,
             not_before: days.not_before,
         }
@@ -150,9 +167,10 @@ impl<'r> Reader<'r> {
             return None;
         }
         let newer = read.record;
-        let older = match &self.older {
-            None => None,
-            Some(loader) => Some(loader.quick(source, range.clone())?.record),
+        let older = match (&self.seen, &self.older) {
+            (Some(seen), _) => Some(seen.see(&newer)),
+            (None, None) => None,
+            (None, Some(loader)) => Some(loader.quick(source, range.clone())?.record),
         };
         let day = self.day(newer.measured.day)?;
         let measured = newer.measured.day.unwrap_or(day);
@@ -178,9 +196,10 @@ impl<'r> Reader<'r> {
         let node = parsed.map_err(|problems| Diagnostic::from_problems(problems, source))?;
         let day = day_of_check(source, &node, self.class, |measured| self.day(measured))?;
         let newer = self.newer.load(source, &node)?;
-        let older = match &self.older {
-            None => None,
-            Some(loader) => Some(loader.load(source, &node)?),
+        let older = match (&self.seen, &self.older) {
+            (Some(seen), _) => Some(seen.see(&newer)),
+            (None, None) => None,
+            (None, Some(loader)) => Some(loader.load(source, &node)?),
         };
         let measured = newer.measured.day.unwrap_or(day);
         Ok(ReadBoat {

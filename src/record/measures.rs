@@ -41,6 +41,23 @@ pub(super) fn wanted(measure: &Measure, kind: QuantityKind) -> Wanted<'_> {
     Wanted::new(&measure.name.text, kind.dimension(), allowed)
 }
 
+/// Whether two versions take the same of a measure.
+pub fn read_alike(one: &Measure, other: &Measure) -> bool {
+    let allowed = |measure: &Measure| match measure.kind {
+        MeasureKind::Quantity(kind) => Some(wanted(measure, kind).allowed),
+        MeasureKind::YesNo
+        | MeasureKind::Profile
+        | MeasureKind::Line
+        | MeasureKind::Section
+        | MeasureKind::LoadTest
+        | MeasureKind::Outline => None,
+    };
+    one.kind == other.kind
+        && one.placed == other.placed
+        && one.fixed_at == other.fixed_at
+        && allowed(one) == allowed(other)
+}
+
 impl<'a> Reader<'a> {
     /// A measure under its key.
     pub(super) fn measured(

@@ -43,6 +43,7 @@ mod section_model;
 pub mod sheet;
 mod structured;
 pub mod table;
+mod under;
 mod values;
 
 pub use form::{FORM_FORMAT, load_form, read_form};
@@ -51,6 +52,7 @@ pub use form_schema::form_schema;
 pub use head::{FORMAT, Head, day_of_check, head};
 pub use keys::{Beside, Loader, Slot};
 pub use load::{load, load_fragment};
+pub use measures::read_alike;
 pub use model::*;
 pub use plain::PlainLoader;
 pub use plain_model::*;
@@ -58,6 +60,7 @@ pub use quick::QuickRecord;
 pub use reader::limits;
 pub use schema::schema;
 pub use section_model::*;
+pub use under::{PartUnder, TraitUnder, Under};
 
 #[cfg(test)]
 mod tests;

@@ -11,7 +11,7 @@ use super::cursor::Cursor;
 use super::head::{FORMAT, is_class};
 use super::items::{choice, is_id, is_sail_number};
 use super::keys::{ItemKey, Keys, Loader, Slot, TopKey};
-use super::measures::wanted;
+use super::measures::{read_alike, wanted};
 use super::plain_model::*;
 use super::reader::{answer, is_blank, limits};
 use super::values::Allowed;
@@ -29,8 +29,8 @@ enum Field {
     PassedOver,
     /// A column, and what is read there.
     Choice(usize),
-    Number(usize, Dimension, Sign),
-    Places(usize, Dimension, Sign),
+    Number(usize, Dimension, Allowed),
+    Places(usize, Dimension, Allowed),
     Answer(usize),
 }
 
@@ -43,15 +43,6 @@ enum Top {
     Boat,
     /// Parts, by the place of their kind, and whether a list fills it.
     Parts(usize, bool),
-}
-
-/// Which numbers are taken.
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Sign {
-    Any,
-    AboveZero,
-    FromZero,
-    HalfTurn,
 }
 
 /// Words of a trait, with the choices that they mean.
@@ -344,16 +335,16 @@ impl<'v> PlainLoader<'v> {
                     let yes = answer(cursor.word()?.text)?;
                     (column, PlainValue::Answer(yes))
                 }
-                Field::Number(column, dimension, sign) => {
+                Field::Number(column, dimension, allowed) => {
                     let number = if cursor.peek()? == b'{' {
-                        single(cursor, dimension, sign)?
+                        single(cursor, dimension, allowed)?
                     } else {
-                        number(cursor, dimension, sign)?
+                        number(cursor, dimension, allowed)?
                     };
                     (column, PlainValue::Number(number))
                 }
-                Field::Places(column, dimension, sign) => {
-                    (column, places(cursor, dimension, sign, boat)?)
+                Field::Places(column, dimension, allowed) => {
+                    (column, places(cursor, dimension, allowed, boat)?)
                 }
             };
             let from = boat.items.get(at)?.values;
@@ -367,27 +358,21 @@ impl<'v> PlainLoader<'v> {
 
 /// The field of a measure that both versions read alike.
 fn field_of(newer: &Measure, older: &Measure, column: usize) -> Option<Field> {
-    let alike = newer.kind == older.kind && newer.placed == older.placed;
-    if !alike || newer.fixed_at.is_some() || older.fixed_at.is_some() {
+    if !read_alike(newer, older) || newer.fixed_at.is_some() {
         return None;
     }
     match newer.kind {
         MeasureKind::YesNo => Some(Field::Answer(column)),
         MeasureKind::Quantity(kind) => {
-            let sign = |measure: &Measure| match wanted(measure, kind).allowed {
-                Allowed::Any => Sign::Any,
-                Allowed::AboveZero => Sign::AboveZero,
-                Allowed::FromZero => Sign::FromZero,
-                Allowed::HalfTurn => Sign::HalfTurn,
-            };
+            let allowed = wanted(newer, kind).allowed;
             let dimension = kind.dimension();
             // Degrees have a zero of their own.
-            if sign(newer) != sign(older) || dimension == Dimension::TEMPERATURE {
+            if dimension == Dimension::TEMPERATURE {
                 return None;
             }
             Some(match newer.placed {
-                true => Field::Places(column, dimension, sign(newer)),
-                false => Field::Number(column, dimension, sign(newer)),
+                true => Field::Places(column, dimension, allowed),
+                false => Field::Number(column, dimension, allowed),
             })
         }
         MeasureKind::Profile
@@ -441,15 +426,15 @@ fn free_text(cursor: &mut Cursor<'_>) -> Option<()> {
 
 /// One reading in quotes.
 #[inline]
-fn number(cursor: &mut Cursor<'_>, dimension: Dimension, sign: Sign) -> Option<i64> {
+fn number(cursor: &mut Cursor<'_>, dimension: Dimension, allowed: Allowed) -> Option<i64> {
     let (read, length) = Plain::before_quote(cursor.quoted()?)?;
     (read.unit().dimension() == dimension).then_some(())?;
     let number = read.billionths()?;
-    let good = match sign {
-        Sign::Any => true,
-        Sign::AboveZero => number > 0,
-        Sign::FromZero => number >= 0,
-        Sign::HalfTurn => (0..=HALF_TURN).contains(&number),
+    let good = match allowed {
+        Allowed::Any => true,
+        Allowed::AboveZero => number > 0,
+        Allowed::FromZero => number >= 0,
+        Allowed::HalfTurn => (0..=HALF_TURN).contains(&number),
     };
     good.then_some(())?;
     cursor.pass_quoted(length);
@@ -457,12 +442,12 @@ fn number(cursor: &mut Cursor<'_>, dimension: Dimension, sign: Sign) -> Option<i
 }
 
 /// A series of one reading without an instrument.
-fn single(cursor: &mut Cursor<'_>, dimension: Dimension, sign: Sign) -> Option<i64> {
+fn single(cursor: &mut Cursor<'_>, dimension: Dimension, allowed: Allowed) -> Option<i64> {
     let mut inside = cursor.open(b'{')?;
     if cursor.key(&mut inside)??.name != b"readings" {
         return None;
     }
-    let found = number(cursor, dimension, sign)?;
+    let found = number(cursor, dimension, allowed)?;
     cursor.key(&mut inside)?.is_none().then_some(found)
 }
 
@@ -470,7 +455,7 @@ fn single(cursor: &mut Cursor<'_>, dimension: Dimension, sign: Sign) -> Option<i
 fn places(
     cursor: &mut Cursor<'_>,
     dimension: Dimension,
-    sign: Sign,
+    allowed: Allowed,
     boat: &mut PlainBoat,
 ) -> Option<PlainValue> {
     let from = u32::try_from(boat.places.len()).ok()?;
@@ -484,12 +469,12 @@ fn places(
         let mut place = cursor.open(b'{')?;
         let mut at = None;
         if cursor.key_is(&mut place, b"\"at\":") {
-            at = Some(number(cursor, Dimension::LENGTH, Sign::Any)?);
+            at = Some(number(cursor, Dimension::LENGTH, Allowed::Any)?);
         }
         if !cursor.key_is(&mut place, b"\"readings\":") {
             return None;
         }
-        let read = number(cursor, dimension, sign)?;
+        let read = number(cursor, dimension, allowed)?;
         cursor.key(&mut place)?.is_none().then_some(())?;
         // Two readings of one place are for others to judge.
         if boat.wheres.contains(&at) || boat.wheres.len() >= limits::LIST {

@@ -1,7 +1,7 @@
 //! The quick way: instruments, the boat and its parts.
 
-use super::instruments::{can_be_kind, can_name, unsaid, usual_factor};
 use super::cursor::Key;
+use super::instruments::{can_be_kind, can_name, unsaid, usual_factor};
 use super::items::{choice, empty_item, is_id, is_sail_number};
 use super::keys::ItemKey;
 use super::load::BoatHead;

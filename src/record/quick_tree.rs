@@ -45,7 +45,7 @@ impl<'s> Quick<'_, 's> {
     ) -> Option<()> {
         let entry = self.tree_of(key, start)?;
         let mut reader = self.reader()?;
-        reader.item_entry(&entry, Some(part), item);
+        reader.item_entry((&entry, &[]), Some(part), item);
         let read = good(&reader);
         self.instruments = reader.instruments;
         read
@@ -103,7 +103,8 @@ impl<'s> Quick<'_, 's> {
     }
 }
 
-/// Whether nothing is wrong, and no name is that of an older version: which of these is told first is for the whole record.
+/// Whether nothing is wrong, and every name is one of this version: what is told of others is for the whole record.
 fn good(reader: &Reader<'_>) -> Option<()> {
-    (reader.faults.is_empty() && reader.old_names.is_empty()).then_some(())
+    let known = reader.old_names.is_empty() && reader.left_out.is_empty();
+    (known && reader.faults.is_empty()).then_some(())
 }

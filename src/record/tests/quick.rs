@@ -167,8 +167,14 @@ fn nothing_rare_is_said_twice() {
     let [_, _, line] = small_ones();
     for (there, twice) in [
         (r#""notes":"Cold.""#, r#""notes":[],"notes":"Cold.""#),
-        (r#""notes":["One.","Two."]"#, r#""notes":[],"notes":["One."]"#),
-        (r#""notes":["Blunt."]"#, r#""notes":"Sharp.","notes":["Blunt."]"#),
+        (
+            r#""notes":["One.","Two."]"#,
+            r#""notes":[],"notes":["One."]"#,
+        ),
+        (
+            r#""notes":["Blunt."]"#,
+            r#""notes":"Sharp.","notes":["Blunt."]"#,
+        ),
         (r#""work":["#, r#""work":[],"work":["#),
         (r#""unlisted":["#, r#""unlisted":[],"unlisted":["#),
     ] {
