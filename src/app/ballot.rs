@@ -5,8 +5,8 @@ use std::path::{Path, PathBuf};
 use crate::diagnostic::Diagnostic;
 use crate::paper::ballot as paper;
 use crate::report::{Ballot, Blank, Compared, Fleet, Part, Run, ballot, ballot_page};
-use crate::text::quoted;
 
+use super::ending::{Named, ending};
 use super::exit::Trouble;
 use super::host::Host;
 use super::library::joined;
@@ -18,14 +18,20 @@ enum Form {
     Page,
 }
 
+/// A sheet that is voted on.
+const SHEET: Named = Named {
+    code: "usage.ballot",
+    what: "a sheet",
+    endings: &["pdf", "html", "htm"],
+    refused: &[],
+    example: "--ballot ballot.pdf",
+};
+
 fn form(out: &Path) -> Option<Form> {
-    let ending = out.extension()?.to_ascii_lowercase();
-    if ending == "pdf" {
-        Some(Form::Paper)
-    } else if ending == "html" || ending == "htm" {
-        Some(Form::Page)
-    } else {
-        None
+    match ending(out).as_str() {
+        "pdf" => Some(Form::Paper),
+        "html" | "htm" => Some(Form::Page),
+        _ => None,
     }
 }
 
@@ -35,13 +41,7 @@ fn form(out: &Path) -> Option<Form> {
 /// Other endings than those of papers and pages.
 pub fn ballot_files(all: &[PathBuf]) -> Result<(), Trouble> {
     let mut wrong: Option<Trouble> = None;
-    for out in all.iter().filter(|out| form(out).is_none()) {
-        let message = format!(
-            "{} is no name of a sheet",
-            quoted(&out.display().to_string())
-        );
-        let fault = Diagnostic::fault("usage.ballot", message)
-            .help("name a file that ends in .pdf or .html: --ballot ballot.pdf");
+    for fault in all.iter().filter_map(|out| SHEET.fault(out)) {
         wrong = Some(joined(wrong, Trouble::one(fault)));
     }
     wrong.map_or(Ok(()), Err)

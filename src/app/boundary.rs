@@ -10,6 +10,7 @@ use crate::diagnostic::Diagnostic;
 use crate::rules::RulesFile;
 use crate::text::quoted;
 
+use super::ending::Named;
 use super::exit::{Exit, Trouble};
 use super::host::{Host, Kind};
 use super::library::Shelves;
@@ -88,24 +89,32 @@ fn version(host: &dyn Host, shelves: &Shelves, target: &str) -> Result<Arc<Rules
     ))
 }
 
+/// A file in which cases are looked for.
+const CASES: Named = Named {
+    code: "usage.out",
+    what: "a file of cases",
+    endings: &["yaml", "yml"],
+    refused: &[],
+    example: "--generate boundary.yaml",
+};
+
 /// Whether a file may be written: nothing that somebody wrote is lost.
 fn free(host: &dyn Host, out: &Path) -> Result<(), Trouble> {
     let shown = quoted(&out.display().to_string()).to_string();
-    let ending = out.extension().and_then(|ending| ending.to_str());
-    let (message, help) = match (host.kind(out), ending) {
-        (Ok(Kind::Folder), _) => (
+    let (message, help) = match host.kind(out) {
+        Ok(Kind::Folder) => (
             format!("{shown} is a folder; cases are written to a file"),
             "name a new file: --generate boundary.yaml",
         ),
-        (Ok(Kind::File), _) => (
+        Ok(Kind::File) => (
             format!("{shown} is there already; nothing was written"),
             "name a new file, or take the old one away first",
         ),
-        (Err(_), Some("yaml" | "yml")) => return Ok(()),
-        (Err(_), _) => (
-            format!("cases would be written to {shown}, where no case is looked for"),
-            "a file of cases ends in .yaml: --generate boundary.yaml",
-        ),
+        Err(_) => {
+            return CASES
+                .fault(out)
+                .map_or(Ok(()), |fault| Err(Trouble::one(fault)));
+        }
     };
     Err(Trouble::one(
         Diagnostic::fault("usage.out", message).help(help),

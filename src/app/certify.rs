@@ -18,6 +18,7 @@ use crate::text::quoted;
 use super::certificate::{Given, certificate};
 use super::certificate_lists::drawn_on;
 use super::check::{CheckRequest, Found, check};
+use super::ending::Named;
 use super::exit::{Exit, Trouble};
 use super::host::Host;
 use super::items::chosen;
@@ -293,6 +294,15 @@ fn one_record(
     }
 }
 
+/// A certificate, which may go anywhere but over what is read.
+const PAPER: Named = Named {
+    code: "usage.out",
+    what: "a certificate",
+    endings: &["pdf"],
+    refused: &["yaml", "yml", "json", "jsonl"],
+    example: "--out nightjar.pdf",
+};
+
 /// What is asked for has its words: a script whose variable is empty certifies nothing by accident, and the
 /// paper does not take the place of a record.
 fn sound(request: &CertifyRequest) -> Result<(), Trouble> {
@@ -319,16 +329,7 @@ fn sound(request: &CertifyRequest) -> Result<(), Trouble> {
             );
         }
     }
-    let ending = request.out.extension().and_then(|ending| ending.to_str());
-    if let Some(ending @ ("yaml" | "yml" | "json" | "jsonl")) = ending {
-        wrong.push(
-            Diagnostic::fault(
-                "usage.out",
-                format!("a certificate would be written to a file that ends in .{ending}"),
-            )
-            .help("a certificate is a PDF; name it so: --out nightjar.pdf"),
-        );
-    }
+    wrong.extend(PAPER.fault(&request.out));
     if wrong.is_empty() {
         Ok(())
     } else {

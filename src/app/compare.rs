@@ -9,6 +9,7 @@ use crate::report::{Compared, Fleet, compare_page};
 use crate::rules::{RulesFile, Status};
 use crate::text::quoted;
 
+use super::ending::Named;
 use super::exit::{Exit, Trouble};
 use super::host::{Doing, Host, HostProblem, Kind, Why};
 use super::library::{Shelves, joined};
@@ -278,19 +279,18 @@ pub fn write_witnesses(
 /// # Errors
 /// Another ending, or standard output.
 pub fn report_file(out: &Path) -> Result<(), Trouble> {
-    let ending = out.extension().map(|ending| ending.to_ascii_lowercase());
-    if ending.is_some_and(|ending| ending == "html" || ending == "htm") {
-        return Ok(());
-    }
-    let message = format!(
-        "{} is no name of a page",
-        quoted(&out.display().to_string())
-    );
-    Err(Trouble::one(
-        Diagnostic::fault("usage.report", message)
-            .help("name a file that ends in .html: --report impact.html"),
-    ))
+    PAGE.fault(out)
+        .map_or(Ok(()), |fault| Err(Trouble::one(fault)))
 }
+
+/// A page of a comparison.
+const PAGE: Named = Named {
+    code: "usage.report",
+    what: "a page",
+    endings: &["html", "htm"],
+    refused: &[],
+    example: "--report impact.html",
+};
 
 /// Whether files can be written where they are asked for: not over what is read, nor over each other.
 ///

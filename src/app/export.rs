@@ -10,6 +10,7 @@ use crate::text::limits::DOCUMENT_BYTES;
 use crate::text::{Node, Source, decode, decode_lines, parse_json_line, parse_yaml, quoted};
 
 use super::compare::outputs_apart;
+use super::ending::Named;
 use super::exit::Trouble;
 use super::host::Host;
 use super::import::Mapped;
@@ -31,6 +32,15 @@ pub struct ExportRequest {
     pub out: Option<PathBuf>,
 }
 
+/// A table as text, which any spreadsheet opens.
+const TABLE: Named = Named {
+    code: "usage.out",
+    what: "a table in CSV",
+    endings: &["csv"],
+    refused: &["xlsx", "ods", "xls"],
+    example: "--out runners.csv",
+};
+
 /// Turns records into the table that a map would read. Nothing is written unless every record can be read.
 ///
 /// # Errors
@@ -40,20 +50,8 @@ pub fn export(
     shelves: &Shelves,
     request: &ExportRequest,
 ) -> Result<(Exported, usize), Trouble> {
-    if let Some(out) = &request.out
-        && let Some(ending) = out.extension()
-        && ["xlsx", "ods", "xls"]
-            .iter()
-            .any(|other| ending.eq_ignore_ascii_case(other))
-    {
-        let message = format!(
-            "{} would be no spreadsheet: a table is written as CSV",
-            out.display()
-        );
-        let fault = Diagnostic::fault("usage.out", message);
-        return Err(Trouble::one(
-            fault.help("name a file that ends in .csv; any spreadsheet opens it"),
-        ));
+    if let Some(fault) = request.out.as_ref().and_then(|out| TABLE.fault(out)) {
+        return Err(Trouble::one(fault));
     }
     let mapped = Mapped::read(host, shelves, &request.map, request.rules.as_deref())?;
     let loader = Loader::new(&mapped.rules.vocabulary);

@@ -16,6 +16,7 @@ mod certify;
 
 mod check;
 mod compare;
+mod ending;
 mod exit;
 mod export;
 mod fleet;

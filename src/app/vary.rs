@@ -14,6 +14,7 @@ use crate::rules::{BoundKind, RulesFile, Stage, ends_of_values};
 use crate::text::{Source, Span, quoted};
 
 use super::compare::outputs_apart;
+use super::ending::Named;
 use super::exit::{Exit, Trouble};
 use super::fleet::some_boat;
 use super::fleet_files::{FleetFiles, Troubles, Watcher};
@@ -140,22 +141,19 @@ pub fn vary(
     })
 }
 
+/// A plot.
+const PLOT: Named = Named {
+    code: "usage.plot",
+    what: "a plot",
+    endings: &["svg"],
+    refused: &[],
+    example: "--plot limit.svg",
+};
+
 /// Whether files can be written where they are asked for: not over what is read, nor over each other.
 fn outputs(request: &VaryRequest) -> Result<(), Trouble> {
-    if let Some(plot) = &request.plot
-        && !plot
-            .extension()
-            .is_some_and(|ending| ending.eq_ignore_ascii_case("svg"))
-    {
-        let message = format!(
-            "{} is no name of a plot",
-            quoted(&plot.display().to_string())
-        );
-        return Err(fault(
-            "usage.plot",
-            message,
-            "name a file that ends in .svg: --plot limit.svg",
-        ));
+    if let Some(fault) = request.plot.as_ref().and_then(|plot| PLOT.fault(plot)) {
+        return Err(Trouble::one(fault));
     }
     let read: Vec<&Path> = request
         .paths

@@ -13,6 +13,7 @@ use super::args::Common;
 use super::console::Console;
 use super::progress::Progress;
 use super::rules::no_junit;
+use super::usage::wrong;
 use super::vary_args::VaryArgs;
 
 pub(super) fn run(
@@ -23,6 +24,13 @@ pub(super) fn run(
 ) -> Exit {
     if console.format == Format::Junit {
         return no_junit(console);
+    }
+    if args.fleet.is_empty() && args.kept.is_none() {
+        return console.trouble(&wrong(
+            "usage.fleet",
+            "there are no boats to count: neither a fleet nor what was kept of one is named",
+            "name its records, --fleet fleet.jsonl, or the file that --keep wrote of them, --kept thickness.columns",
+        ));
     }
     let shelves = match Shelves::open(host, &common.rules_dir) {
         Ok(shelves) => shelves,

@@ -43,12 +43,7 @@ pub(super) struct VaryArgs {
     #[arg(long, value_name = "Q", allow_hyphen_values = true)]
     pub propose: Option<String>,
     /// The records of the fleet: files (a record, or JSON Lines) or folders; can be given several times
-    #[arg(
-        long,
-        value_name = "PATH",
-        required_unless_present = "kept",
-        conflicts_with = "kept"
-    )]
+    #[arg(long, value_name = "PATH", conflicts_with = "kept")]
     pub fleet: Vec<PathBuf>,
     /// Keep what was read in this file: other limits of the same rule are then asked without the fleet; it names no boat
     #[arg(long, value_name = "FILE")]

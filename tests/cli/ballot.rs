@@ -63,7 +63,7 @@ fn paper_and_page_say_the_same_and_name_nobody() {
         "Claimed by Technical Committee, not proved: by the words nothing becomes legal or illegal.",
         "A legal boat that becomes illegal",
         "The whole boat",
-        "1 of 357 items without what E.3.2 Steel thickness asks for.",
+        "What E.3.2 Steel thickness asks for was never measured on 1 of 357 items.",
         "What the changed words do",
         "never measured",
         "60 boats in 60 records",

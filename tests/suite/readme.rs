@@ -6,13 +6,28 @@
 //! `…` keeps as many lines as it had.
 
 use std::fs;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::Command;
 
 const CUT: &str = "…";
 
-/// Runs one command line in the repository, with files it writes going to a folder of its own.
-fn run(line: &str) -> Vec<String> {
+/// Options that name a file that is written.
+const WRITTEN: [&str; 5] = ["--out", "--keep", "--plot", "--report", "--ballot"];
+
+/// Files that commands wrote and later ones may read; they are taken away at the end, whatever came of it.
+#[derive(Default)]
+struct Files(Vec<PathBuf>);
+
+impl Drop for Files {
+    fn drop(&mut self) {
+        for path in &self.0 {
+            let _ = fs::remove_file(path);
+        }
+    }
+}
+
+/// Runs one command line in the repository.
+fn run(line: &str, files: &mut Files) -> Vec<String> {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let mut words = shell_words(line).into_iter();
     assert_eq!(
@@ -21,11 +36,11 @@ fn run(line: &str) -> Vec<String> {
         "only our own commands stand in the README: {line}"
     );
     let arguments: Vec<String> = words.collect();
-    let written = arguments
-        .iter()
-        .position(|word| word == "--out")
-        .and_then(|at| arguments.get(at + 1))
-        .cloned();
+    let written: Vec<PathBuf> = arguments
+        .windows(2)
+        .filter(|pair| WRITTEN.contains(&pair[0].as_str()))
+        .map(|pair| root.join(&pair[1]))
+        .collect();
     let output = Command::new(env!("CARGO_BIN_EXE_rimegauge"))
         .args(&arguments)
         .current_dir(root)
@@ -33,13 +48,12 @@ fn run(line: &str) -> Vec<String> {
         .env("COLUMNS", "80")
         .output()
         .unwrap();
-    if let Some(written) = written {
-        let path = root.join(written);
+    for path in written {
         assert!(
             path.exists() || !output.status.success(),
             "{line} wrote nothing"
         );
-        let _ = fs::remove_file(path);
+        files.0.push(path);
     }
     let mut text = String::from_utf8(output.stdout).unwrap();
     text.push_str(&String::from_utf8(output.stderr).unwrap());
@@ -80,6 +94,7 @@ fn replayed(text: &str) -> String {
     let mut out: Vec<String> = Vec::new();
     let mut lines = text.lines().peekable();
     let mut inside = false;
+    let mut files = Files::default();
     while let Some(line) = lines.next() {
         if line.starts_with("```") {
             inside = line == "```console";
@@ -98,7 +113,7 @@ fn replayed(text: &str) -> String {
             }
             expected.push(lines.next().unwrap());
         }
-        let mut real = run(command);
+        let mut real = run(command, &mut files);
         if let [CUT, first, ..] = expected.as_slice() {
             let begin = real.iter().position(|line| line == first);
             let begin = begin.unwrap_or_else(|| panic!("{command} never says {first:?}"));

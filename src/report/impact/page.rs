@@ -98,6 +98,9 @@ fn sections(compared: &Compared<'_>) -> (String, Vec<Section>) {
     (lead, all)
 }
 
+/// Lines of a record that stand open on the page; more are folded away, on paper as well.
+const MOST_LINES: usize = 40;
+
 fn said_block(html: &mut Html, block: &Said) {
     match block {
         Said::Heading(words) | Said::Clause(words) => html.element("h3", &[], words),
@@ -116,6 +119,16 @@ fn said_block(html: &mut Html, block: &Said) {
                     html.element(tag, &[], text);
                 });
             }
+        }
+        Said::Copy(lines) if lines.lines().count() > MOST_LINES => {
+            html.within("details", &[("class", "copy")], |html| {
+                let count = lines.lines().count();
+                let text = format!(
+                    "{count} lines of a record; compare --witness DIR writes it into a file"
+                );
+                html.element("summary", &[], &text);
+                html.element("pre", &[], lines.trim_end());
+            });
         }
         Said::Copy(lines) => html.element("pre", &[], lines.trim_end()),
     }
@@ -202,8 +215,13 @@ fn by_rule(html: &mut Html, fleet: &Fleet<'_>, names: &Names) {
         });
         for (at, rule) in all.iter().enumerate() {
             html.element("h3", &[], &said::title(rule));
+            let class = if rule.limits.is_empty() {
+                "said"
+            } else {
+                "before"
+            };
             for sentence in said::rule(fleet, rule) {
-                html.element("p", &[], &sentence);
+                html.element("p", &[("class", class)], &sentence);
             }
             of_limits(html, fleet, names, (at, rule));
         }

@@ -319,12 +319,15 @@ pub(super) fn margins_numbers(rule: &RuleImpact, limit: &LimitImpact) -> Vec<(St
 /// A kind of flip: its class in the drawing, its words, how many of a rule.
 type Flip = (&'static str, &'static str, fn(&RuleImpact) -> u64);
 
+/// The class of bars for what is open.
+const OPEN: &str = "bar open";
+
 const FLIPS: [Flip; 4] = [
     ("bar out", "newly illegal", |rule| {
         rule.moves.newly_illegal()
     }),
     ("bar in", "newly legal", |rule| rule.moves.newly_legal()),
-    ("bar open", "newly open", |rule| newly_open(&rule.moves)),
+    (OPEN, "newly open", |rule| newly_open(&rule.moves)),
     ("bar never", "never measured", |rule| rule.never_measured),
 ];
 
@@ -364,6 +367,10 @@ pub(super) fn flips(html: &mut Html, id: &str, fleet: &Fleet<'_>) {
                 let wide = long(count, most, 210.0);
                 if count > 0 {
                     bar(html, class, [0.75, y + 2.0, wide, 12.0]);
+                }
+                // Stripes, so that what is open is told from what is illegal on any paper.
+                if count > 0 && class == OPEN {
+                    line(html, "stripes", [2.0, y + 8.0, wide - 0.5, y + 8.0]);
                 }
                 let x = if count > 0 { wide + 7.0 } else { 0.0 };
                 words(

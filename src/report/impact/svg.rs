@@ -115,7 +115,7 @@ mod tests {
         assert_eq!(whole_ticks(3), [0, 1, 2, 3]);
         assert_eq!(whole_ticks(9), [0, 2, 4, 6, 8]);
         assert_eq!(whole_ticks(116), [0, 20, 40, 60, 80, 100]);
-        assert_eq!(whole_ticks(299_000), [0, 100_000, 200_000]);
+        assert_eq!(whole_ticks(300_000), [0, 100_000, 200_000, 300_000]);
         assert!(whole_ticks(u64::MAX).len() <= 6);
     }
 }

@@ -398,6 +398,19 @@ fn pages_are_well_formed_and_fetch_nothing() {
     assert_eq!(with.matches("<desc ").count(), pictures);
 }
 
+/// What is open and what is illegal are told apart without colour, and on paper as on a screen.
+#[test]
+fn bars_are_told_apart_without_colour() {
+    let page = page(Some(&impact()), false);
+    let flips = picture(&page, "flips");
+    let open = attribute(flips, "bar open", "width");
+    let stripes = attribute(flips, "stripes", "x2");
+    assert!(!open.is_empty());
+    assert_eq!(open.len(), stripes.len());
+    let print = page.split_once("@media print").unwrap().1;
+    assert!(print.contains("table.numbers { break-inside: avoid; }"));
+}
+
 /// Numbers of an attribute of elements with a class, in order.
 fn attribute(picture: &str, class: &str, name: &str) -> Vec<f64> {
     let head = format!(" class=\"{class}\"");
