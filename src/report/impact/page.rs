@@ -215,13 +215,13 @@ fn by_rule(html: &mut Html, fleet: &Fleet<'_>, names: &Names) {
         });
         for (at, rule) in all.iter().enumerate() {
             html.element("h3", &[], &said::title(rule));
-            let class = if rule.limits.is_empty() {
-                "said"
-            } else {
-                "before"
+            // Words before a drawing stay with it on paper.
+            let before: &[(&str, &str)] = match rule.limits.is_empty() {
+                true => &[],
+                false => &[("class", "before")],
             };
             for sentence in said::rule(fleet, rule) {
-                html.element("p", &[("class", class)], &sentence);
+                html.element("p", before, &sentence);
             }
             of_limits(html, fleet, names, (at, rule));
         }
