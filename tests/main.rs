@@ -52,6 +52,7 @@ mod suite {
     pub mod shipped;
     pub mod small;
     pub mod spoiled_tree;
+    pub mod tables;
     pub mod tidy;
     pub mod tree;
     pub mod varying;

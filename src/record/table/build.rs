@@ -2,8 +2,10 @@
 
 use std::ops::Range;
 
+use super::build_inside::inside;
 use super::cell::Given;
 use super::model::{Column, TableMap};
+use super::out::Out;
 use super::place::At;
 use super::rows::{Got, RowData};
 use super::target::{Detail, Target, What, part_of};
@@ -38,16 +40,16 @@ pub(super) struct Clash {
 type Place = Vec<(&'static str, String, Mark)>;
 
 /// One reading or other value.
-struct Piece<'a> {
-    given: Given,
-    at: At,
-    column: &'a Column,
+pub(super) struct Piece<'a> {
+    pub given: Given,
+    pub at: At,
+    pub column: &'a Column,
 }
 
 /// A trait or measure of an item.
-struct Entry<'a> {
+pub(super) struct Entry<'a> {
     what: What,
-    values: Vec<Piece<'a>>,
+    pub values: Vec<Piece<'a>>,
     /// What stands beside the values, by key.
     beside: Vec<(Detail, String, At)>,
 }
@@ -196,7 +198,8 @@ impl<'a> Boat<'a> {
                 let key = match what {
                     What::Id => return,
                     What::Trait(id, _) => What::Trait(id, ""),
-                    What::Measure(id, _) => What::Measure(id, ""),
+                    What::Measure(id, _) | What::Inside(id, _) => What::Measure(id, ""),
+                    What::Role(_) => what,
                 };
                 let place = match item.entries.iter().position(|entry| entry.what == key) {
                     Some(place) => place,
@@ -213,13 +216,17 @@ impl<'a> Boat<'a> {
                     return;
                 };
                 match what {
-                    What::Trait(_, "") | What::Measure(_, "") => {
+                    What::Trait(_, "")
+                    | What::Measure(_, "")
+                    | What::Inside(..)
+                    | What::Role(_) => {
                         // A column of the same table in another row says the same again, or something else.
                         let same = entry.values.iter().find(|one| {
                             std::ptr::eq(one.column, got.column) && one.at.row != got.at.row
                         });
-                        let other_table =
-                            entry.values.iter().find(|one| one.at.table != got.at.table);
+                        let other_table = entry.values.iter().find(|one| {
+                            one.at.table != got.at.table && one.column.target == got.column.target
+                        });
                         match same.or(other_table) {
                             Some(first) if first.given != got.given => {
                                 clashes.push(clash(
@@ -380,6 +387,16 @@ impl Item<'_> {
                 entry.plain(out, value, "date");
             }
         }
+        for (at, one) in part.roles.iter().enumerate() {
+            let found = self
+                .entries
+                .iter()
+                .find(|entry| matches!(entry.what, What::Role(id) if id.index() == at));
+            if let Some(value) = found.and_then(|entry| entry.values.first()) {
+                out.key(&one.name.text);
+                out.value(&value.given, Mark::Cell(value.at));
+            }
+        }
         for (at, one) in part.measures.iter().enumerate() {
             let found = self
                 .entries
@@ -398,12 +415,11 @@ impl Item<'_> {
                     entry.plain(out, value, "value")
                 }
                 MeasureKind::Quantity(_) => entry.series(out, one.placed),
-                // No column fills one of these.
                 MeasureKind::Profile
                 | MeasureKind::Line
                 | MeasureKind::Section
                 | MeasureKind::LoadTest
-                | MeasureKind::Outline => out.value(&value.given, Mark::Cell(value.at)),
+                | MeasureKind::Outline => inside(out, entry, one),
             }
         }
     }
@@ -411,7 +427,7 @@ impl Item<'_> {
 
 impl Entry<'_> {
     /// What stands beside a value: by its own column, or for all readings in the map.
-    fn beside<'e>(&'e self, piece: &'e Piece<'_>, key: &str) -> Option<(&'e str, Mark)> {
+    pub(super) fn beside<'e>(&'e self, piece: &'e Piece<'_>, key: &str) -> Option<(&'e str, Mark)> {
         let cell = self.beside.iter().find(|(known, _, _)| *known == key);
         if let Some((_, text, at)) = cell {
             return Some((text, Mark::Cell(*at)));
@@ -495,100 +511,31 @@ impl Entry<'_> {
                 for (key, text, mark) in &place {
                     out.pair(key, text, Some(*mark));
                 }
-                out.readings(&pieces);
+                readings(out, &pieces);
                 let mark = pieces.first().map_or(mark, |piece| Mark::Cell(piece.at));
                 out.close('}', start, mark);
             }
             out.close(']', list, mark);
         } else {
             let pieces: Vec<&Piece<'_>> = self.values.iter().collect();
-            out.readings(&pieces);
+            readings(out, &pieces);
         }
         out.close('}', start, mark);
     }
 }
 
-/// JSON that is being written.
-struct Out {
-    text: String,
-    marks: Vec<(Range<usize>, Mark)>,
-    /// Whether nothing stands yet in the list or mapping that was opened last.
-    fresh: bool,
-}
-
-impl Out {
-    fn parted(&mut self) {
-        if !self.fresh {
-            self.text.push(',');
-        }
-        self.fresh = true;
+/// One reading, or a list in which each keeps its unit.
+fn readings(out: &mut Out, pieces: &[&Piece<'_>]) {
+    out.key("readings");
+    if let [only] = pieces {
+        return out.value(&only.given, Mark::Cell(only.at));
     }
-
-    fn open(&mut self, bracket: char) -> usize {
-        let start = self.text.len();
-        self.text.push(bracket);
-        self.fresh = true;
-        start
+    let start = out.open('[');
+    for piece in pieces {
+        out.parted();
+        out.value(&piece.given, Mark::Cell(piece.at));
     }
-
-    fn close(&mut self, bracket: char, start: usize, mark: Mark) {
-        self.text.push(bracket);
-        self.marks.push((start..self.text.len(), mark));
-        self.fresh = false;
-    }
-
-    fn key(&mut self, key: &str) {
-        self.parted();
-        self.string(key);
-        self.text.push(':');
-        self.fresh = true;
-    }
-
-    fn string(&mut self, text: &str) {
-        self.text
-            .push_str(&serde_json::Value::from(text).to_string());
-        self.fresh = false;
-    }
-
-    fn pair(&mut self, key: &str, text: &str, mark: Option<Mark>) {
-        self.key(key);
-        let start = self.text.len();
-        self.string(text);
-        if let Some(mark) = mark {
-            self.marks.push((start..self.text.len(), mark));
-        }
-    }
-
-    fn value(&mut self, given: &Given, mark: Mark) {
-        let start = self.text.len();
-        match given {
-            Given::Text(text) => self.string(text),
-            Given::List(words) => {
-                self.open('[');
-                for word in words {
-                    self.parted();
-                    self.string(word);
-                }
-                self.text.push(']');
-                self.fresh = false;
-            }
-        }
-        self.marks.push((start..self.text.len(), mark));
-    }
-
-    /// One reading, or a list in which each keeps its unit.
-    fn readings(&mut self, pieces: &[&Piece<'_>]) {
-        self.key("readings");
-        if let [only] = pieces {
-            return self.value(&only.given, Mark::Cell(only.at));
-        }
-        let start = self.open('[');
-        for piece in pieces {
-            self.parted();
-            self.value(&piece.given, Mark::Cell(piece.at));
-        }
-        if let Some(first) = pieces.first() {
-            self.close(']', start, Mark::Cell(first.at));
-        }
+    if let Some(first) = pieces.first() {
+        out.close(']', start, Mark::Cell(first.at));
     }
 }

@@ -15,6 +15,8 @@ pub(super) enum Given {
     Text(String),
     /// Some words.
     List(Vec<String>),
+    /// More or less than a quantity: the key and the quantity.
+    Bound(&'static str, String),
 }
 
 impl Given {
@@ -23,6 +25,8 @@ impl Given {
         match self {
             Given::Text(text) => text.clone(),
             Given::List(words) => words.join(", "),
+            Given::Bound("more_than", text) => format!("> {text}"),
+            Given::Bound(_, text) => format!("< {text}"),
         }
     }
 }
@@ -110,8 +114,9 @@ pub(super) fn convert(
     };
     let text = |text: String| Ok(Some(Given::Text(text)));
     match &column.wants {
-        Wants::Quantity(dimension) => text(quantity(&value, column, map, *dimension)?),
-        Wants::Plain => text(quantity(&value, column, map, Dimension::RATIO)?),
+        Wants::Quantity(dimension) => sided(&value, column, map, *dimension).map(Some),
+        Wants::Load => text(load(&value, column, map)?),
+        Wants::Plain => sided(&value, column, map, Dimension::RATIO).map(Some),
         Wants::Word(words) => text(word(&value, words)?),
         Wants::Words(words) => several(&value, words).map(Some),
         Wants::YesNo => text(yes_no(&value)?),
@@ -435,6 +440,69 @@ fn quantity(
             no("table.number", problem.message, help)
         }
     }
+}
+
+/// A quantity, or one that is more or less than what could be read: `> 310`.
+fn sided(
+    value: &Value,
+    column: &Column,
+    map: &TableMap,
+    dimension: Dimension,
+) -> Result<Given, Refusal> {
+    let said = match value {
+        Value::Text(text) => {
+            let text = plain(text);
+            [
+                (">", "more_than"),
+                ("<", "less_than"),
+                ("more than ", "more_than"),
+                ("less than ", "less_than"),
+            ]
+            .into_iter()
+            .find_map(|(sign, key)| {
+                let start = text.get(..sign.len())?;
+                let rest = text.get(sign.len()..)?;
+                start
+                    .eq_ignore_ascii_case(sign)
+                    .then(|| (key, rest.trim().to_owned()))
+            })
+        }
+        Value::Number(_)
+        | Value::Day(_)
+        | Value::Time(_)
+        | Value::Truth(_)
+        | Value::Error(_)
+        | Value::Uncomputed => None,
+    };
+    match said {
+        Some((key, rest)) => {
+            let found = quantity(&Value::Text(rest), column, map, dimension)?;
+            Ok(Given::Bound(key, found))
+        }
+        None => quantity(value, column, map, dimension).map(Given::Text),
+    }
+}
+
+/// A load: a force where its unit says so, else a mass.
+fn load(value: &Value, column: &Column, map: &TableMap) -> Result<String, Refusal> {
+    let own = match value {
+        Value::Text(text) => Quantity::parse(&plain(text).replace(',', ".")).ok(),
+        Value::Number(_)
+        | Value::Day(_)
+        | Value::Time(_)
+        | Value::Truth(_)
+        | Value::Error(_)
+        | Value::Uncomputed => None,
+    };
+    let unit = own.map(|own| own.unit).filter(|unit| *unit != Unit::PLAIN);
+    let unit = unit.or(column.unit);
+    let force = unit.is_some_and(|unit| unit.dimension() == Dimension::FORCE);
+    let dimension = if force {
+        Dimension::FORCE
+    } else {
+        Dimension::MASS
+    };
+    quantity(value, column, map, dimension)
 }
 
 /// A bare decimal with zeros up to so many decimals; never shortened.

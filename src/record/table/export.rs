@@ -158,7 +158,7 @@ fn line(text: &mut String, cells: &[String], by: char) {
 
 pub(super) struct Writer<'m> {
     pub(super) map: &'m TableMap,
-    vocabulary: &'m Vocabulary,
+    pub(super) vocabulary: &'m Vocabulary,
     pub(super) spec: &'m TableSpec,
     left: BTreeMap<String, usize>,
 }
@@ -246,7 +246,14 @@ impl Writer<'_> {
         for item in &record.items {
             self.left("work", item.work.len());
             self.left("notes", item.notes.len());
-            self.left("groups of parts", usize::from(item.members.is_some()));
+            let told = self.spec.columns.iter().any(|column| {
+                matches!(&column.target, Target::Item { holding, id, what: What::Role(_) }
+                    if *holding == item.holding && (id.is_none() || *id == item.id))
+            });
+            self.left(
+                "groups of parts",
+                usize::from(item.members.is_some() && !told),
+            );
         }
     }
 
@@ -354,6 +361,19 @@ impl Writer<'_> {
     ) -> Option<String> {
         match what {
             What::Id => item.id.clone(),
+            What::Role(role) => self.role(record, at, role),
+            What::Inside(id, _) => {
+                let measure = part.measures.get(id.index())?;
+                let measured = item.measures.get(id.index())?.as_ref()?;
+                let name = (at, measure.name.text.clone());
+                if !covered.contains(&name) {
+                    covered.push(name);
+                    self.rest(record, measured, column);
+                    self.rest_inside(measured, measure, column);
+                }
+                let text = self.inside(measured, measure, column)?;
+                self.kept(text, column)
+            }
             What::Trait(id, detail) => {
                 let declared = part.traits.get(id.index())?;
                 let claim = item.traits.get(id.index())?.as_ref()?;

@@ -6,7 +6,8 @@ use super::model::Column;
 use super::target::{Target, What};
 use crate::quantity::{Exact, Quantity, Unit};
 use crate::record::model::{
-    Content, Face, Found, Measured, Place, Reading, Record, Series, TraitClaim, TraitValue, With,
+    Content, Face, Found, Measured, Place, Reading, ReadingBound, Record, Series, TraitClaim,
+    TraitValue, With,
 };
 use crate::vocabulary::TraitKind;
 
@@ -26,8 +27,17 @@ impl Writer<'_> {
                     && id == own_id
                     && match (what, value) {
                         (What::Trait(a, key), What::Trait(b, _)) => a == b && *key == detail,
-                        (What::Measure(a, key), What::Measure(b, _)) => a == b && *key == detail,
-                        (What::Id | What::Trait(..) | What::Measure(..), _) => false,
+                        (What::Measure(a, key), What::Measure(b, _) | What::Inside(b, _)) => {
+                            a == b && *key == detail
+                        }
+                        (
+                            What::Id
+                            | What::Trait(..)
+                            | What::Measure(..)
+                            | What::Inside(..)
+                            | What::Role(_),
+                            _,
+                        ) => false,
                     }
             }
             (
@@ -130,12 +140,15 @@ impl Writer<'_> {
                         self.left(format!("{path}.{key}"), 1);
                     }
                 }
+                let searched = usize::from(series.searched.is_some());
+                self.left(format!("{path}: how it was searched"), searched);
                 let Content::Places(places) = &series.content else {
                     return;
                 };
+                let confirmed = places.iter().filter(|one| one.confirmed_by.is_some());
+                self.left(format!("{path}: who confirmed it"), confirmed.count());
                 let readings = places.iter().flat_map(|place| &place.readings);
-                let all = readings.clone().count();
-                let one_sided = readings.filter(|reading| reading.bound.is_some()).count();
+                let all = readings.count();
                 let void: usize = places.iter().map(|place| place.void.len()).sum();
                 let columns: Vec<&Column> = self
                     .spec
@@ -149,9 +162,8 @@ impl Writer<'_> {
                     .count();
                 self.left(
                     format!("{path}: further readings"),
-                    (all - one_sided).saturating_sub(told),
+                    all.saturating_sub(told),
                 );
-                self.left(format!("{path}: one-sided readings"), one_sided);
                 self.left(format!("{path}: void readings"), void);
                 let placed = places
                     .iter()
@@ -186,18 +198,21 @@ impl Writer<'_> {
             .filter(same)
             .take_while(|other| !std::ptr::eq(*other, column))
             .count();
-        let anywhere = ["at", "from_edge", "face"]
-            .iter()
-            .all(|key| column.detail(key).is_none());
+        // A column alone tells the first place wherever it is; beside others that name theirs it tells the one that has
+        // none.
+        let mut others = self.spec.columns.iter();
+        let anywhere = others.all(|other| {
+            other.target != column.target
+                || ["at", "from_edge", "face"]
+                    .iter()
+                    .all(|key| other.detail(key).is_none())
+        });
         let place = if anywhere {
             places.first()
         } else {
             places.iter().find(|place| is_at(place, column))
         }?;
-        place
-            .readings
-            .get(before)
-            .filter(|reading| reading.bound.is_none())
+        place.readings.get(before)
     }
 
     pub(super) fn measured(
@@ -265,11 +280,16 @@ impl Writer<'_> {
         };
         let written = quantity.as_written();
         let symbol = reading.unit.symbol();
-        match written.strip_suffix(symbol) {
+        let text = match written.strip_suffix(symbol) {
             Some(number) if !symbol.is_empty() => {
                 self.number(number.trim_end(), reading.unit, column)
             }
             _ => self.number(&written, Unit::PLAIN, column),
+        };
+        match reading.bound {
+            None => text,
+            Some(ReadingBound::MoreThan) => format!("> {text}"),
+            Some(ReadingBound::LessThan) => format!("< {text}"),
         }
     }
 

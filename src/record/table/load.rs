@@ -347,7 +347,7 @@ impl Reader<'_, '_> {
                     .filter(|one| one.many)
                     .filter_map(|one| {
                         let id = vocabulary.holding_named(&one.key.text)?;
-                        (!vocabulary.is_group(id)).then_some((one.key.text.as_str(), id))
+                        Some((one.key.text.as_str(), id))
                     });
                 let many: Vec<(&str, HoldingId)> = many.collect();
                 read::one_of(
@@ -396,6 +396,7 @@ impl Reader<'_, '_> {
         for node in nodes {
             if let Some(column) = self.column(node, rows) {
                 self.once(&column, &columns);
+                self.one_entry(&column, &columns);
                 columns.push(column);
             }
         }

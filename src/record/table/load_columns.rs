@@ -4,7 +4,7 @@ use super::load::Reader;
 use super::model::Column;
 use super::target::{self, Target, Wants, What};
 use crate::diagnostic::Fields;
-use crate::quantity::Unit;
+use crate::quantity::{Dimension, Unit};
 use crate::record::sheet::{column_of, limits};
 use crate::text::{Node, Span, quoted};
 use crate::vocabulary::{HoldingId, read};
@@ -45,6 +45,52 @@ impl Reader<'_, '_> {
         }
     }
 
+    /// Columns of one entry say the same of it: two readings of one station have one distance.
+    pub(super) fn one_entry(&mut self, column: &Column, before: &[Column]) {
+        let vocabulary = self.vocabulary;
+        let said = |one: &Column| -> Vec<(Target, String, Span)> {
+            let Target::Item {
+                holding,
+                id,
+                what: What::Inside(measure, place),
+            } = &one.target
+            else {
+                return Vec::new();
+            };
+            let part = target::part_of(vocabulary, *holding);
+            let Some(found) = part.and_then(|part| part.measures.get(measure.index())) else {
+                return Vec::new();
+            };
+            let beside = one.details.iter().filter_map(|(key, text, span)| {
+                let what = What::Inside(*measure, place.beside(found, key)?);
+                let target = Target::Item {
+                    holding: *holding,
+                    id: id.clone(),
+                    what,
+                };
+                Some((target, text.clone(), *span))
+            });
+            beside.collect()
+        };
+        for (target, text, span) in said(column) {
+            let first = before.iter().flat_map(said);
+            let other = first
+                .filter(|(known, other, _)| *known == target && *other != text)
+                .map(|(_, other, span)| (other, span))
+                .next();
+            if let Some((other, first)) = other {
+                self.faults.fault(
+                    "map.detail",
+                    span,
+                    format!("{text} stands here, and {other} at another column of the same entry"),
+                    "another one",
+                    "columns of one entry say the same of it; another entry has another number",
+                );
+                self.faults.also(first, "first here");
+            }
+        }
+    }
+
     pub(super) fn column(&mut self, node: &Node<'_>, rows: Option<HoldingId>) -> Option<Column> {
         let mut fields = Fields::of(node, "a column", None, self.faults)?;
         let span = fields.span;
@@ -64,6 +110,10 @@ impl Reader<'_, '_> {
             "face",
             "day",
             "paper",
+            "gap",
+            "load",
+            "diameter",
+            "depth",
         ] {
             if let Some((text, node)) = fields.take_text(key, self.faults) {
                 details.push((key, text.to_owned(), node.label_span(None)));
@@ -134,6 +184,21 @@ impl Reader<'_, '_> {
     }
 
     pub(super) fn unit(&mut self, text: &str, node: &Node<'_>, wants: &Wants) -> Option<Unit> {
+        if *wants == Wants::Load {
+            let found = Unit::from_symbol(text.trim())
+                .filter(|unit| [Dimension::MASS, Dimension::FORCE].contains(&unit.dimension()));
+            if found.is_none() {
+                let message = format!("{} is no unit of a mass or a force", quoted(text));
+                self.faults.fault(
+                    "map.unit",
+                    node.span,
+                    message,
+                    "not a unit here",
+                    "write kg or N",
+                );
+            }
+            return found;
+        }
         let Wants::Quantity(dimension) = wants else {
             self.faults.fault(
                 "map.unit",
@@ -188,6 +253,25 @@ impl Reader<'_, '_> {
                         rows,
                     )
                     .ok()
+                }
+                Target::Item {
+                    holding,
+                    id,
+                    what: What::Inside(measure, place),
+                } => {
+                    let part = target::part_of(self.vocabulary, *holding);
+                    let found = part.and_then(|part| part.measures.get(measure.index()));
+                    let what = match *key {
+                        "with" | "by" | "taken" => Some(What::Measure(*measure, key)),
+                        _ => found
+                            .and_then(|found| place.beside(found, key))
+                            .map(|place| What::Inside(*measure, place)),
+                    };
+                    what.map(|what| Target::Item {
+                        holding: *holding,
+                        id: id.clone(),
+                        what,
+                    })
                 }
                 Target::SailNumber
                 | Target::Boat(_)

@@ -7,19 +7,24 @@
 //! [`Book`]: super::sheet::Book
 
 mod build;
+mod build_inside;
 mod cell;
 mod columns;
 mod dates;
 mod export;
+mod export_inside;
 mod export_values;
 mod import;
+mod inside;
 mod load;
 mod load_columns;
 mod model;
+mod out;
 mod place;
 mod rows;
 mod schema;
 mod suggest;
+mod suggest_numbered;
 mod suggest_words;
 mod target;
 

@@ -14,12 +14,7 @@ pub fn map_schema(vocabulary: &Vocabulary, class: &str) -> Value {
     let many: Vec<&str> = vocabulary
         .holdings
         .iter()
-        .filter(|one| {
-            one.many
-                && !vocabulary
-                    .part(one.part)
-                    .is_some_and(|part| part.is_group())
-        })
+        .filter(|one| one.many)
         .map(|one| one.key.text.as_str())
         .collect();
     let orders: Vec<&str> = DateOrder::WORDS.iter().map(|(word, _)| *word).collect();
@@ -33,18 +28,22 @@ pub fn map_schema(vocabulary: &Vocabulary, class: &str) -> Value {
         "properties": {
             "header": text("the header as the table has it; capitals and runs of blanks do not count"),
             "column": text("the letter of the column, where headers do not tell it: C"),
-            "fills": text("what it fills: boat.sail_number, hull.length, runners.steel_thickness, runners.S1.mass, measured.day"),
+            "fills": text("what it fills: boat.sail_number, hull.length, runners.steel_thickness, runners.S1.mass, measured.day; of readings that belong together one, entries counted from 1: runners.side_line.port.3, runners.edge_profile.shims.1.forward; of a group a role: sets.port"),
             "unit": text("the unit of bare numbers"),
             "decimals": count("decimals of bare numbers, filled up with zeros: a spreadsheet keeps 4.70 as 4.7"),
             "words": words,
             "with": text("the instrument, by its key under `instruments`"),
             "by": text("who measured"),
             "taken": text("when"),
-            "at": text("where on the item: the distance from its pivot"),
+            "at": text("where on the item: the distance from its pivot; of a gap along it, its station"),
             "from_edge": text("how far from the edge"),
             "face": text("port or starboard"),
             "day": text("the day of an answer or a first value"),
             "paper": text("the paper that says a first value"),
+            "gap": text("of a pair of shims: the leaf"),
+            "load": text("of a step of a load test: the load"),
+            "diameter": text("of pins and rollers: how thick they are"),
+            "depth": text("of a width of a section: how far from the edge"),
         },
     });
     let table = json!({

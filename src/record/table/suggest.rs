@@ -58,6 +58,8 @@ pub fn suggest(
             filled: 0,
             unclear: 0,
             has_day: false,
+            at: None,
+            ask: "",
         };
         table.suggest();
         if table.filled == 0 {
@@ -137,6 +139,16 @@ fn plain(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
+/// The unit that a header names for its readings; that of the distance at which they were taken is none.
+fn unit_of_readings(header: &str) -> Option<(String, Option<Unit>)> {
+    let lower = header.to_lowercase();
+    let placed = lower.contains(" at ") || lower.contains('@');
+    match placed && !header.contains(['[', '(']) {
+        true => None,
+        false => parted(header).unit,
+    }
+}
+
 struct Table<'a> {
     book: &'a Book,
     sheet: &'a Sheet,
@@ -147,6 +159,10 @@ struct Table<'a> {
     filled: usize,
     unclear: usize,
     has_day: bool,
+    /// The distance that the next entry is at.
+    at: Option<String>,
+    /// What is asked about the next entry.
+    ask: &'static str,
 }
 
 impl Table<'_> {
@@ -184,6 +200,7 @@ impl Table<'_> {
         let mut used: Vec<String> = Vec::new();
         let mut columns = String::new();
         let mut left_out = Vec::new();
+        let mut distances = super::suggest_numbered::Distances::default();
         for (at, header) in &headers {
             let words = parted(header).words;
             let fits = |wanted: Fit| -> Vec<&Candidate> {
@@ -207,6 +224,28 @@ impl Table<'_> {
             let sayable = |one: &&Candidate| parse(self.vocabulary, &one.path, rows).is_ok();
             same.retain(sayable);
             let numbered = self.numbered(header, &words);
+            if same.is_empty()
+                && numbered.is_none()
+                && let Some(found) =
+                    super::suggest_numbered::numbered(header, self.vocabulary, rows, &mut distances)
+                && (found.repeated || !used.contains(&found.path))
+                && parse(self.vocabulary, &found.path, rows).is_ok()
+            {
+                used.push(found.path.clone());
+                self.filled += 1;
+                self.at = found.at.clone();
+                self.ask = found.ask;
+                self.entry(
+                    &mut columns,
+                    number,
+                    *at,
+                    header,
+                    &headers,
+                    &found.path,
+                    rows,
+                );
+                continue;
+            }
             match (same.as_slice(), numbered) {
                 ([only], _) if !used.contains(&only.path) => {
                     used.push(only.path.clone());
@@ -294,9 +333,7 @@ impl Table<'_> {
     /// The part of which each row is one: that whose id a header names.
     fn rows(&self, headers: &[(u32, String)]) -> Option<HoldingId> {
         let many = self.vocabulary.holdings.iter().filter(|one| one.many);
-        let ids = many
-            .filter_map(|one| self.vocabulary.holding_named(&one.key.text))
-            .filter(|id| !self.vocabulary.is_group(*id));
+        let ids = many.filter_map(|one| self.vocabulary.holding_named(&one.key.text));
         let mut best: Option<(usize, HoldingId)> = None;
         for id in ids {
             let known = candidates(self.vocabulary, Some(id), self.titles);
@@ -400,7 +437,10 @@ impl Table<'_> {
             let _ = write!(line, ", column: {}", letters(at));
         }
         let _ = write!(line, ", fills: {path}");
-        let mut remark = String::new();
+        if let Some(at) = self.at.take() {
+            let _ = write!(line, ", at: {at}");
+        }
+        let mut remark = std::mem::take(&mut self.ask).to_owned();
         match &wants {
             Wants::Quantity(dimension) => {
                 let texts: Vec<String> = self
@@ -424,7 +464,7 @@ impl Table<'_> {
                             .is_ok_and(|one| one.unit != Unit::PLAIN)
                     })
                     .count();
-                match parted(header).unit {
+                match unit_of_readings(header) {
                     Some((_, Some(unit))) if unit.dimension() == *dimension => {
                         let _ = write!(line, ", unit: {}", in_quotes(unit.symbol()));
                     }
@@ -490,6 +530,12 @@ impl Table<'_> {
                     .collect();
                 self.look_at_days(&texts);
             }
+            Wants::Load => match parted(header).unit {
+                Some((_, Some(unit))) => {
+                    let _ = write!(line, ", unit: {}", in_quotes(unit.symbol()));
+                }
+                Some((_, None)) | None => remark = "?  unit: kg or N".to_owned(),
+            },
             Wants::Plain | Wants::Text => {}
         }
         if !remark.is_empty() {

@@ -212,7 +212,8 @@ fn names(part: &Part) -> impl Iterator<Item = &str> {
         .iter()
         .filter(|one| is_single(one))
         .map(|one| one.name.text.as_str());
-    traits.chain(measures)
+    let roles = part.roles.iter().map(|one| one.name.text.as_str());
+    traits.chain(measures).chain(roles)
 }
 
 /// How well a header fits a candidate.

@@ -1,11 +1,12 @@
 //! What a column can fill: places in a record, named by paths such as `runners.steel_thickness`.
 
+use super::inside::{self, Inside};
 use crate::diagnostic::near_misses;
 use crate::quantity::Dimension;
 use crate::text::quoted;
 use crate::vocabulary::{
-    HoldingId, Measure, MeasureId, MeasureKind, Part, PartId, QuantityKind, TraitId, TraitKind,
-    Vocabulary,
+    HoldingId, Measure, MeasureId, MeasureKind, Part, PartId, QuantityKind, RoleId, TraitId,
+    TraitKind, Vocabulary,
 };
 
 /// A place in a record.
@@ -37,6 +38,10 @@ pub enum What {
     Trait(TraitId, Detail),
     /// A measure, or what is said beside it.
     Measure(MeasureId, Detail),
+    /// One of several readings of a measure that belong together.
+    Inside(MeasureId, Inside),
+    /// The part that fills a role of a group.
+    Role(RoleId),
 }
 
 /// Something beside a value: the key under which a record has it; empty for the value itself.
@@ -47,6 +52,8 @@ pub type Detail = &'static str;
 pub enum Wants {
     /// A quantity; a plain number needs no unit.
     Quantity(Dimension),
+    /// A mass or a force.
+    Load,
     /// A plain number or count.
     Plain,
     /// One of some words.
@@ -72,6 +79,7 @@ impl Wants {
             Wants::Word(words) | Wants::Words(words) => words.clone(),
             Wants::YesNo => ["yes", "no", "true", "false"].map(str::to_owned).to_vec(),
             Wants::Quantity(_)
+            | Wants::Load
             | Wants::Plain
             | Wants::Date
             | Wants::Day
@@ -84,6 +92,7 @@ impl Wants {
     pub fn in_words(&self) -> String {
         match self {
             Wants::Quantity(dimension) => dimension.in_words().into_owned(),
+            Wants::Load => "a mass or a force".to_owned(),
             Wants::Plain => "a plain number".to_owned(),
             Wants::Word(words) => format!("one of: {}", words.join(", ")),
             Wants::Words(words) => format!("some of: {}", words.join(", ")),
@@ -98,6 +107,8 @@ impl Wants {
 
 /// What can stand beside a reading.
 const OF_READINGS: [Detail; 6] = ["with", "by", "taken", "at", "from_edge", "face"];
+/// What can stand beside readings that belong together.
+const OF_SERIES: [Detail; 3] = ["with", "by", "taken"];
 /// What can stand beside an answer.
 const OF_ANSWERS: [Detail; 2] = ["by", "day"];
 /// What can stand beside a first value.
@@ -146,10 +157,7 @@ pub fn parse(
         (None, Vocabulary::BOAT)
     } else {
         let of = |id: HoldingId| vocabulary.holding(id).map(|one| (Some(id), one.part));
-        let found = vocabulary
-            .holding_named(first)
-            .filter(|id| !vocabulary.is_group(*id))
-            .and_then(of);
+        let found = vocabulary.holding_named(first).and_then(of);
         match found {
             Some(found) => found,
             None => {
@@ -167,20 +175,14 @@ pub fn parse(
         .is_some_and(|one| one.many);
     let kind = vocabulary.part(part).ok_or_else(|| no(String::new()))?;
     let known = |word: &str| {
-        word == "id" || kind.trait_named(word).is_some() || kind.measure_named(word).is_some()
+        word == "id"
+            || kind.trait_named(word).is_some()
+            || kind.measure_named(word).is_some()
+            || kind.role_named(word).is_some()
     };
-    let (id, key, detail) = match (many, known(second), rest.as_slice()) {
-        (true, false, [key]) if is_id(second) => (Some(second.to_owned()), *key, None),
-        (true, false, [key, detail]) if is_id(second) => {
-            (Some(second.to_owned()), *key, Some(*detail))
-        }
-        (_, _, []) => (None, second, None),
-        (_, _, [detail]) => (None, second, Some(*detail)),
-        _ => {
-            return Err(no(
-                "a path has at most four steps: runners.S1.steel_thickness.with".to_owned(),
-            ));
-        }
+    let (id, key, rest) = match (many, known(second), rest.as_slice()) {
+        (true, false, [key, rest @ ..]) if is_id(second) => (Some(second.to_owned()), *key, rest),
+        (_, _, rest) => (None, second, rest),
     };
     if many && id.is_none() && holding != rows {
         let help = format!(
@@ -191,20 +193,38 @@ pub fn parse(
             help,
         ));
     }
-    let what = what(kind, part, key, detail, many).map_err(no)?;
+    let what = what(kind, part, key, rest, many).map_err(no)?;
     Ok(Target::Item { holding, id, what })
 }
 
-fn what(
-    kind: &Part,
-    part: PartId,
-    key: &str,
-    detail: Option<&str>,
-    many: bool,
-) -> Result<What, String> {
-    if key == "id" && many && detail.is_none() {
+fn what(kind: &Part, part: PartId, key: &str, rest: &[&str], many: bool) -> Result<What, String> {
+    if key == "id" && many && rest.is_empty() {
         return Ok(What::Id);
     }
+    if let (Some(role), []) = (kind.role_named(key), rest) {
+        return Ok(What::Role(role));
+    }
+    if let Some(id) = kind.measure_named(key)
+        && let Some(measure) = kind.measures.get(id.index())
+        && !is_single(measure)
+    {
+        // What is said of the whole series stands beside it, as beside other readings.
+        let whole = OF_SERIES.into_iter().find(|known| rest == [*known]);
+        return match whole {
+            Some(detail) => Ok(What::Measure(id, detail)),
+            None => inside::parse(measure, rest).map(|found| What::Inside(id, found)),
+        };
+    }
+    let detail = match rest {
+        [] => None,
+        [only] => Some(*only),
+        [_, more, ..] => {
+            return Err(format!(
+                "nothing stands below {}: take `.{more}` out",
+                quoted(key)
+            ));
+        }
+    };
     let beside = |allowed: &[Detail]| -> Result<Detail, String> {
         match detail {
             None => Ok(""),
@@ -253,10 +273,7 @@ fn what(
             | MeasureKind::Line
             | MeasureKind::Section
             | MeasureKind::LoadTest
-            | MeasureKind::Outline => Err(format!(
-                "{} is several readings that belong together; a cell holds one value: write it into the record",
-                quoted(key)
-            )),
+            | MeasureKind::Outline => Err(String::new()),
         };
     }
     if kind.derived_named(key).is_some() {
@@ -285,12 +302,10 @@ fn keys_of(kind: &Part, part: PartId, many: bool) -> impl Iterator<Item = &str> 
     };
     let id: &[&str] = if many { &["id"] } else { &[] };
     let traits = kind.traits.iter().map(|one| one.name.text.as_str());
-    let measures = kind
-        .measures
-        .iter()
-        .filter(|one| is_single(one))
-        .map(|one| one.name.text.as_str());
-    boat.iter().chain(id).copied().chain(traits).chain(measures)
+    let measures = kind.measures.iter().map(|one| one.name.text.as_str());
+    let roles = kind.roles.iter().map(|one| one.name.text.as_str());
+    let own = boat.iter().chain(id).copied();
+    own.chain(traits).chain(measures).chain(roles)
 }
 
 /// Whether a measure is one value, which a cell can hold.
@@ -307,13 +322,10 @@ pub fn is_single(measure: &Measure) -> bool {
 
 /// With what a path can begin.
 pub fn firsts(vocabulary: &Vocabulary) -> impl Iterator<Item = &str> {
-    let holdings =
-        vocabulary.holdings.iter().enumerate().filter(|(at, _)| {
-            u16::try_from(*at).is_ok_and(|at| !vocabulary.is_group(HoldingId(at)))
-        });
+    let holdings = vocabulary.holdings.iter();
     ["boat", "measured"]
         .into_iter()
-        .chain(holdings.map(|(_, one)| one.key.text.as_str()))
+        .chain(holdings.map(|one| one.key.text.as_str()))
 }
 
 fn examples(vocabulary: &Vocabulary, rows: Option<HoldingId>) -> Vec<String> {
@@ -363,7 +375,11 @@ pub fn part_of(vocabulary: &Vocabulary, holding: Option<HoldingId>) -> Option<&P
 
 fn wants(part: &Part, what: What) -> Wants {
     match what {
-        What::Id => Wants::Text,
+        What::Id | What::Role(_) => Wants::Text,
+        What::Inside(id, place) => match part.measures.get(id.index()) {
+            Some(measure) => place.wants(measure),
+            None => Wants::Text,
+        },
         What::Trait(_, "proof" | "seen_by") => Wants::Text,
         What::Trait(_, "seen_on") => Wants::Day,
         What::Trait(id, _) => {
