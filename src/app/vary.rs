@@ -91,7 +91,7 @@ impl VariedFleet {
         known.worst(self.troubles.exit.unwrap_or(Exit::Done))
     }
 
-    /// Whether nothing of the fleet meets the limit: then there is nothing to draw and nothing to keep.
+    /// Whether the limit applies to nothing in the fleet: then there is nothing to draw and nothing to keep.
     pub fn is_empty(&self) -> bool {
         self.varied.items == 0
     }

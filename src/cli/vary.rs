@@ -76,7 +76,7 @@ pub(super) fn run(
         level: request.level.as_deref(),
         notes: &found.notes,
     };
-    // Where nothing meets the limit nothing is written, and what stands there stays.
+    // Where the limit applies to nothing, nothing is written, and what stands there stays.
     let written = |path: &Option<PathBuf>| path.clone().filter(|_| !found.is_empty());
     let (plot, keep) = (written(&args.plot), written(&args.keep));
     if let Some(path) = &plot

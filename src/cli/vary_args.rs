@@ -15,7 +15,7 @@ use crate::rules::BoundKind;
 /// rules, and the one that is proposed, are always among them.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples:\n  rimegauge vary tarn-8@3.1.0 steel_thickness --row insert --limit at_least --from \"4.60 mm\" --to \"5.00 mm\" --steps 8 --fleet fleet.jsonl\n  rimegauge vary tarn-8@3.1.0 E.3.2 --row insert --from \"4.60 mm\" --to \"5.00 mm\" --propose \"4.80 mm\" --fleet fleet.jsonl --plot thickness.svg\n  rimegauge vary tarn-8@3.1.0 E.3.2 --row insert --from \"4.60 mm\" --to \"5.00 mm\" --fleet fleet.jsonl --keep thickness.columns\n  rimegauge vary tarn-8@3.1.0 E.3.2 --row insert --from \"4.70 mm\" --to \"4.72 mm\" --kept thickness.columns\n\nExit codes: 0 done; 2 bad input or usage, or records that can't be used (they are named, the rest\nis counted); 3 nothing of the fleet meets the limit; 4 a read or write that did not succeed."
+    after_help = "Examples:\n  rimegauge vary tarn-8@3.1.0 steel_thickness --row insert --limit at_least --from \"4.60 mm\" --to \"5.00 mm\" --steps 8 --fleet fleet.jsonl\n  rimegauge vary tarn-8@3.1.0 E.3.2 --row insert --from \"4.60 mm\" --to \"5.00 mm\" --propose \"4.80 mm\" --fleet fleet.jsonl --plot thickness.svg\n  rimegauge vary tarn-8@3.1.0 E.3.2 --row insert --from \"4.60 mm\" --to \"5.00 mm\" --fleet fleet.jsonl --keep thickness.columns\n  rimegauge vary tarn-8@3.1.0 E.3.2 --row insert --from \"4.70 mm\" --to \"4.72 mm\" --kept thickness.columns\n\nExit codes: 0 done; 2 bad input or usage, or records that can't be used (they are named, the rest\nis counted); 3 the limit applies to nothing in the fleet; 4 a read or write that did not succeed."
 )]
 pub(super) struct VaryArgs {
     /// The version: CLASS@REQUIREMENT, CLASS (the newest adopted one), or a path

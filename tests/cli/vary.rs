@@ -323,8 +323,8 @@ fn what_nothing_meets_is_neither_drawn_nor_kept() {
     ];
     vary(dir.path(), &asked)
         .exits(3)
-        .says("No runner of this fleet meets this limit: there is nothing to count.")
-        .says("357 runners meet another row of the rule.")
+        .says("This limit applies to no runner of this fleet: there is nothing to count.")
+        .says("Another row of the rule applies to 357 runners.")
         .says("No file was written.");
     let json = vary(dir.path(), &[&asked[..], &["--format", "json"]].concat());
     json.exits(3);

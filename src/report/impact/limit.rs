@@ -62,7 +62,7 @@ pub(super) fn both(fleet: &Fleet<'_>, limit: &LimitImpact) -> String {
         ),
         (None, Some(is)) => {
             format!(
-                "{bound} {} under {new}, no such number under {old}",
+                "{bound} {} under {new}, no such limit under {old}",
                 amount(is, limit)
             )
         }

@@ -296,15 +296,40 @@ pub(super) fn rule(fleet: &Fleet<'_>, rule: &RuleImpact) -> Vec<String> {
         (true, false) => all.push(format!("Gone in {}.", fleet.new)),
         (true, true) | (false, false) => {}
     }
-    all.push(format!(
-        "Of {}: newly illegal {}, newly legal {}, newly open {}, within U {}, never measured {}.",
-        several(total, "item"),
-        counted(moves.newly_illegal(), total),
-        counted(moves.newly_legal(), total),
-        counted(moves.count(Stand::Conforms, Stand::NotDecided), total),
-        counted(rule.within_uncertainty, total),
-        counted(rule.never_measured, total),
-    ));
+    // Only what there is: a row of noughts tells less than the word.
+    let moved = |from, to, words| (moves.count(from, to), words);
+    let counts = [
+        (moves.newly_illegal(), "newly illegal"),
+        (moves.newly_legal(), "newly legal"),
+        moved(Stand::Conforms, Stand::NotDecided, "newly open"),
+        moved(
+            Stand::NotDecided,
+            Stand::DoesNotConform,
+            "open before and not conforming then",
+        ),
+        moved(
+            Stand::NotDecided,
+            Stand::Conforms,
+            "open before and conforming then",
+        ),
+        moved(
+            Stand::DoesNotConform,
+            Stand::NotDecided,
+            "not conforming before and open then",
+        ),
+        (rule.within_uncertainty, "within U of a new limit"),
+        (rule.never_measured, "never measured"),
+    ];
+    let some = counts.iter().filter(|(count, _)| *count > 0);
+    let some: Vec<String> = some
+        .map(|(count, words)| format!("{} {words}", counted(*count, total)))
+        .collect();
+    let items = several(total, "item");
+    all.push(match (total, some.is_empty()) {
+        (_, false) => format!("Of {items}: {}.", some.join(", ")),
+        (0 | 1, true) => format!("{items}, and nothing changes by it."),
+        (_, true) => format!("{items}, and for none of them anything changes by it."),
+    });
     if !rule.open.is_empty() || rule.open_as_before > 0 {
         let reasons = rule.open.iter();
         let mut reasons: Vec<String> = reasons
@@ -328,7 +353,7 @@ pub(super) fn limit(limit: &crate::fleet::impact::LimitImpact) -> String {
     let near = limit
         .typical_u
         .and_then(|u| limit::spread(u, limit.unit))
-        .map_or_else(String::new, |u| format!(" Near it U is {u} in the mean."));
+        .map_or_else(String::new, |u| format!(" Near it U is {u} on average."));
     format!(
         "Values beyond it: {}; on it or inside: {}.{near}",
         counted(beyond, total),

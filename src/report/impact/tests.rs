@@ -318,6 +318,28 @@ fn sentences_agree_with_their_counts() {
         said[1],
         "Of 12 items, 1 conforms under 3.1.0 and would not conform under 3.2.0; 2 do not conform and would; 1 conforms and would be open; 3 are open and would not conform."
     );
+    // Of a rule only what there is is told, and nothing changes only where nothing moves.
+    let mut rule = impact.rules[0].clone();
+    (rule.within_uncertainty, rule.never_measured) = (0, 0);
+    for (moved, words) in [
+        (vec![(C, C, 1)], "1 item, and nothing changes by it."),
+        (
+            vec![(C, C, 3), (D, D, 1)],
+            "4 items, and for none of them anything changes by it.",
+        ),
+        (
+            vec![(C, D, 1), (D, C, 2)],
+            "Of 3 items: 1 newly illegal, 2 newly legal.",
+        ),
+        (
+            vec![(N, D, 1), (D, N, 1)],
+            "Of 2 items: 1 open before and not conforming then, 1 not conforming before and open then.",
+        ),
+    ] {
+        rule.moves = moves(&moved);
+        let said = told(&impact, false, |fleet| super::said::rule(fleet, &rule));
+        assert_eq!(said[0], words);
+    }
     impact.sample.old_names = 1;
     let said = told(&impact, false, |fleet| super::said::sample(fleet));
     let words = "1 record uses names of an older version, and was read by those of the newer one.";

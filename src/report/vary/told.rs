@@ -122,45 +122,29 @@ fn limits(report: &VariedReport<'_>) -> String {
     }
 }
 
-/// What meets the limit, and what of the fleet does not.
+/// To what of the fleet the limit applies, and to what it does not.
 fn concerned(report: &VariedReport<'_>) -> Vec<String> {
     let varied = report.varied;
     let noun = noun(report);
     let mut all = Vec::new();
     all.push(match (varied.items, noun == "boat") {
         (0, _) => {
-            format!("No {noun} of this fleet meets this limit: there is nothing to count.")
+            format!("This limit applies to no {noun} of this fleet: there is nothing to count.")
         }
-        (count, true) => format!(
-            "{} {} this limit.",
-            several(count, &noun),
-            agree(count, "meets", "meet")
-        ),
+        (count, true) => format!("This limit applies to {}.", several(count, &noun)),
         (count, false) => format!(
-            "{} of {} {} this limit.",
+            "This limit applies to {} of {}.",
             several(count, &noun),
-            several(varied.boats, "boat"),
-            agree(count, "meets", "meet")
+            several(varied.boats, "boat")
         ),
     });
-    let (mut beside, mut beside_noun) = (Vec::new(), Some(noun.as_str()));
-    // Whose they are is said with the first count.
-    let mut counted = |count: u64| match beside_noun.take() {
-        Some(noun) => several(count, noun),
-        None => count.to_string(),
-    };
     if varied.other_row > 0 {
-        let others = counted(varied.other_row);
-        let meet = agree(varied.other_row, "meets", "meet");
-        beside.push(format!("{others} {meet} another row of the rule"));
+        let others = several(varied.other_row, &noun);
+        all.push(format!("Another row of the rule applies to {others}."));
     }
     if varied.not_applicable > 0 {
-        let others = counted(varied.not_applicable);
-        beside.push(format!("the rule does not apply to {others}"));
-    }
-    if !beside.is_empty() {
-        let words = capital(&beside.join(", and "));
-        all.push(format!("{words}."));
+        let others = several(varied.not_applicable, &noun);
+        all.push(format!("The rule does not apply to {others}."));
     }
     if varied.out_whatever > 0 {
         all.push(format!(
@@ -353,11 +337,14 @@ fn difference(report: &VariedReport<'_>, now: &Point, then: &Point) -> String {
     );
     if noun != "boat" {
         said.push_str(&format!(
-            "; of {} {} {} with all of {} {} (now {})",
+            "; of {} {} with all of {} {} (now {})",
             several(report.varied.boats, "boat"),
-            then.boats.conforms,
-            agree(then.boats.conforms, "conforms", "conform"),
-            agree(then.boats.conforms, "its", "their"),
+            match then.boats.conforms {
+                0 => "none conforms".to_owned(),
+                1 => "1 conforms".to_owned(),
+                many => format!("{many} conform"),
+            },
+            agree(then.boats.conforms.max(1), "its", "their"),
             plural(&noun),
             now.boats.conforms,
         ));
