@@ -7,6 +7,7 @@ mod check;
 mod compare;
 mod fleets;
 mod impact;
+mod import;
 mod lines;
 mod overlays;
 mod reckon;

@@ -9,6 +9,8 @@ pub(super) struct Given {
     kind: String,
     value: Option<String>,
     formula: bool,
+    /// Yes or no, which some programs write as a formula with the value 1 or 0.
+    truth: Option<bool>,
     pub rows_spanned: u32,
     pub columns_spanned: u32,
 }
@@ -23,10 +25,19 @@ impl Given {
             "string" => element.get("string-value"),
             _ => element.get("value"),
         };
+        let formula = element.get("formula");
+        let truth = formula.as_deref().and_then(|formula| {
+            match formula.rsplit('=').next().map(str::trim) {
+                Some("TRUE()") => Some(true),
+                Some("FALSE()") => Some(false),
+                Some(_) | None => None,
+            }
+        });
         Given {
             kind,
             value,
-            formula: element.get("formula").is_some(),
+            truth,
+            formula: truth.is_none() && formula.is_some(),
             rows_spanned: element.number("number-rows-spanned").unwrap_or(1).max(1),
             columns_spanned: element.number("number-columns-spanned").unwrap_or(1).max(1),
         }
@@ -41,6 +52,14 @@ pub(super) fn cell(walk: &mut Walk<'_>, given: Given) -> Result<Option<Cell>, Ba
         (!text.is_empty()).then(|| Value::Text(text.to_owned()))
     };
     let error = shown.starts_with('#') || shown.starts_with("Err:");
+    if let Some(truth) = given.truth {
+        return Ok(Some(Cell {
+            column: 0,
+            value: Value::Truth(truth),
+            formula: false,
+            span: None,
+        }));
+    }
     let value = match (given.kind.as_str(), given.value.as_deref()) {
         // Errors are kept as the text that is shown, whatever the kind of the cell.
         _ if given.formula && error => Some(Value::Error(shown)),

@@ -246,6 +246,8 @@ fn day(value: &Value, map: &TableMap, partial: bool, timed: bool) -> Result<Stri
     let form = "a real day of the spreadsheet, or 2026-11-21 as text";
     let text = match value {
         Value::Day(text) => text.clone(),
+        // A spreadsheet makes a number of a year; as a count of days it would be one before 1907.
+        Value::Number(number) if partial && is_year(number) => number.clone(),
         Value::Number(number) => {
             let message = match dates::serial(number) {
                 Some(date) => format!(
@@ -296,6 +298,14 @@ fn day(value: &Value, map: &TableMap, partial: bool, timed: bool) -> Result<Stri
         );
     }
     Ok(text)
+}
+
+/// Whether a number is written as a year of somebody's life is.
+fn is_year(number: &str) -> bool {
+    number.len() == 4
+        && number
+            .parse::<u16>()
+            .is_ok_and(|year| (1900..2200).contains(&year))
 }
 
 fn no_day(text: &str, order: DateOrder) -> Refusal {

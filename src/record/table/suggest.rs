@@ -139,6 +139,13 @@ fn plain(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
+/// Whether a header tells whose boat a row is.
+fn names_boat(known: &[Candidate], words: &[String]) -> bool {
+    known
+        .iter()
+        .any(|one| one.path == "boat.sail_number" && fit(words, one) == Some(Fit::Same))
+}
+
 /// The unit that a header names for its readings; that of the distance at which they were taken is none.
 fn unit_of_readings(header: &str) -> Option<(String, Option<Unit>)> {
     let lower = header.to_lowercase();
@@ -350,7 +357,13 @@ impl Table<'_> {
                 .map(|(_, header)| parted(header).words)
                 .collect();
             let count = words.iter().filter(|words| same(words)).count();
-            if words.iter().any(|words| is_id(words)) && best.is_none_or(|(most, _)| count > most) {
+            // The only header that tells the sail number is no id of a sail.
+            let boats: Vec<&Vec<String>> = words
+                .iter()
+                .filter(|words| names_boat(&known, words))
+                .collect();
+            let is_id = |words: &Vec<String>| is_id(words) && boats != [words];
+            if words.iter().any(is_id) && best.is_none_or(|(most, _)| count > most) {
                 best = Some((count, id));
             }
         }

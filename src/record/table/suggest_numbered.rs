@@ -126,6 +126,13 @@ pub(super) fn numbered(
             }
         }
     }
+    // Of names that several parts have, those of the part that a row is come first.
+    if let Some(row) = rows.and_then(|id| vocabulary.holding(id)) {
+        let own = format!("{}.", row.key.text);
+        if found.iter().any(|(path, ..)| path.starts_with(&own)) {
+            found.retain(|(path, ..)| path.starts_with(&own));
+        }
+    }
     // A gap at a station is one of a list of gaps, one of a pair of shims is that of its leaf.
     if found.len() > 1 {
         found.retain(|(_, steps, ..)| (steps.first() == Some(&"gaps")) == at.is_some());

@@ -111,6 +111,7 @@ const COMMON: [(&str, &[&str]); 7] = [
         &[
             "day",
             "date",
+            "measured",
             "measured on",
             "date measured",
             "day measured",
