@@ -32,7 +32,7 @@ use rimegauge::fleet::impact::{Impact, Moves, Stand};
 use rimegauge::rules::{RulesFile, Stage};
 
 use scale::by_sql::Sql;
-use scale::{CHANGED, Counts, by_hand, generate, peak_of, versions};
+use scale::{CHANGED, Counts, by_hand, generate, ordinary, peak_of, versions};
 use table::{Row, Turns, shown, table};
 
 /// Threads of everybody.
@@ -93,12 +93,16 @@ fn fleet(boats: u64) -> PathBuf {
 }
 
 /// What the change does to a fleet, the way of `compare --fleet`.
-fn count([old, new]: &[Arc<RulesFile>; 2], path: &Path) -> Impact {
+fn count(versions: &[Arc<RulesFile>; 2], path: &Path) -> Impact {
+    count_at(Stage::SelfCheck, versions, path)
+}
+
+fn count_at(purpose: Stage, [old, new]: &[Arc<RulesFile>; 2], path: &Path) -> Impact {
     let asked = FleetAsked {
         paths: vec![path.to_path_buf()],
         on: None,
         level: None,
-        purpose: Stage::SelfCheck,
+        purpose,
         neutral: Vec::new(),
     };
     let (impact, troubles) = impact(&host::RealHost, (old, new), &asked, &|_| {}).unwrap();
@@ -145,6 +149,36 @@ fn peak(argument: &str, path: &Path) -> f64 {
     let output = child.arg(argument).arg(path).output().unwrap();
     let text = String::from_utf8(output.stdout).unwrap();
     text.trim().parse::<f64>().unwrap() / 1e3
+}
+
+/// Records with instruments, days and repeats, which are read whole: what the second version costs.
+fn ordinary_row(boats: u64, rounds: usize) -> Row {
+    let both = ordinary::versions();
+    let first_alone = [Arc::clone(&both[0]), Arc::clone(&both[0])];
+    let path = ordinary::fleet(&both[0], boats);
+    let of = |versions: &[Arc<RulesFile>; 2]| {
+        drop(count_at(Stage::Certification, versions, &path));
+    };
+    of(&both);
+    let mut turns = Turns::none();
+    for round in 0..rounds {
+        turns.add(round, || of(&both), || of(&first_alone));
+    }
+    let bytes = std::fs::metadata(&path).unwrap().len();
+    let rate = |time: Duration| {
+        let (each, megabytes) = (boats as f64 / time.as_secs_f64(), bytes as f64 / 1e6);
+        let megabytes = megabytes / time.as_secs_f64();
+        format!("{}, {each:.0} boats/s, {megabytes:.0} MB/s", shown(time))
+    };
+    Row {
+        name: "records with instruments, two versions against one",
+        ours: rate(turns.ours()),
+        theirs: rate(turns.theirs()),
+        ratio: turns.speed().recip(),
+        floor: 1.3,
+        aim: None,
+        small: true,
+    }
 }
 
 fn rows(boats: u64, rounds: usize, with_sql: bool) -> Vec<Row> {
@@ -210,6 +244,7 @@ fn rows(boats: u64, rounds: usize, with_sql: bool) -> Vec<Row> {
             small: true,
         },
     ];
+    rows.push(ordinary_row(boats.div_ceil(100), rounds));
     if by_sql.is_empty() {
         println!("DuckDB is not there: that row is left out");
     } else {

@@ -3,6 +3,7 @@
 pub mod by_hand;
 pub mod by_sql;
 pub mod generate;
+pub mod ordinary;
 
 use std::sync::Arc;
 

@@ -4,6 +4,8 @@ use std::ops::ControlFlow;
 use std::path::PathBuf;
 use std::sync::Arc;
 
+use rayon::prelude::*;
+
 use crate::diagnostic::Diagnostic;
 use crate::fleet::make::{Maker, Settings, SettingsFault};
 use crate::rules::RulesFile;
@@ -12,8 +14,11 @@ use super::exit::Trouble;
 use super::host::Host;
 use super::library::Shelves;
 
-/// Bytes that are written at a time.
-const PIECE: usize = 1 << 18;
+/// Boats that one thread makes at a time.
+const SHARE: u64 = 8;
+
+/// Shares that are made side by side and then written in their order.
+const SHARES: u64 = 16;
 
 /// What fleet is to be made.
 #[derive(Clone, Debug)]
@@ -50,25 +55,32 @@ pub fn make_fleet(
     let maker = Maker::new(&rules, request.settings.clone())
         .map_err(|fault| Trouble::one(settings_fault(&fault, &rules)))?;
     let mut number = 0;
-    let mut next = |text: &mut String| {
-        while text.len() < PIECE && number < request.boats {
-            maker.boat(number, text);
-            number += 1;
-        }
+    let mut next = || {
+        let end = request.boats.min(number + SHARE * SHARES);
+        // A boat does not depend on those before it.
+        let shares = (0..SHARES).into_par_iter().map(|share| {
+            let from = end.min(number + share * SHARE);
+            let mut text = String::new();
+            for boat in from..end.min(from + SHARE) {
+                maker.boat(boat, &mut text);
+            }
+            text
+        });
+        let shares: Vec<String> = shares.collect();
+        number = end;
         made(number);
+        shares
     };
     match &request.out {
         Some(path) => {
-            let mut text = String::new();
             host.write_pieces(path, &mut |piece| {
-                text.clear();
-                next(&mut text);
-                piece.extend_from_slice(text.as_bytes());
+                for text in next() {
+                    piece.extend_from_slice(text.as_bytes());
+                }
             })?;
         }
         None => loop {
-            let mut text = String::new();
-            next(&mut text);
+            let text = next().concat();
             if text.is_empty() || print(&text).is_break() {
                 break;
             }

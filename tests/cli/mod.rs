@@ -5,6 +5,7 @@ mod budget;
 mod certify;
 mod check;
 mod compare;
+mod fleet_make;
 mod fleets;
 mod impact;
 mod import;
