@@ -100,7 +100,8 @@ pub struct Cell {
 pub enum Value {
     /// A text, without blanks around it.
     Text(String),
-    /// A number, as the shortest decimal that a spreadsheet takes for it.
+    /// A number, as the shortest decimal that a spreadsheet takes for it; with its sign where the cell shows a percentage:
+    /// `5 %`, which is no length.
     Number(String),
     /// A day, with a time or without: `2026-11-21`, `2026-11-21 09:05`.
     Day(String),
@@ -325,6 +326,15 @@ fn shortest(text: &str) -> Option<String> {
         (text, true) => text,
         (_, false) => exact.to_string(),
     })
+}
+
+/// A number that is shown as a percentage: `0.05` is `5 %`.
+fn percent(number: String) -> String {
+    let hundred = crate::quantity::Exact::power_of_ten(2);
+    match crate::quantity::Exact::from_decimal(&number) {
+        Some(exact) => format!("{} %", &exact * &hundred),
+        None => number,
+    }
 }
 
 /// Counts cells of all sheets against the limit.

@@ -2,7 +2,7 @@
 
 use super::xlsx::iso;
 use super::xml::{Element, Step, Walk};
-use super::{Bad, Cell, Value, limits, shortest};
+use super::{Bad, Cell, Value, limits, percent, shortest};
 
 /// What the attributes of a cell say.
 pub(super) struct Given {
@@ -68,7 +68,7 @@ pub(super) fn cell(walk: &mut Walk<'_>, given: Given) -> Result<Option<Cell>, Ba
             None => return Err(walk.wrong("has a number that is none")),
         },
         ("percentage", Some(value)) => match shortest(value) {
-            Some(number) => Some(Value::Number(number)),
+            Some(number) => Some(Value::Number(percent(number))),
             None => return Err(walk.wrong("has a number that is none")),
         },
         ("date", Some(value)) => Some(iso(value)),

@@ -4,8 +4,8 @@ use super::xlsx_parts::{Shown, shared_texts, styles, workbook};
 use super::xml::{Element, Step, Walk};
 use super::zip::Archive;
 use super::{
-    Area, Bad, Book, Cell, Count, Kind, Row, Sheet, Value, bad, column_of, limits, shortest,
-    too_much,
+    Area, Bad, Book, Cell, Count, Kind, Row, Sheet, Value, bad, column_of, limits, percent,
+    shortest, too_much,
 };
 use crate::quantity::{Date, add_days};
 
@@ -186,6 +186,7 @@ fn cell(
             };
             Some(match shown {
                 Shown::Number => Value::Number(number),
+                Shown::Percent => Value::Number(percent(number)),
                 Shown::Day => day(&number, shared.from_1904).unwrap_or(Value::Number(number)),
                 Shown::Time => Value::Time(clock(&number).unwrap_or(number)),
             })

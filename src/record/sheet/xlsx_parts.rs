@@ -21,6 +21,8 @@ pub(super) struct Workbook {
 pub(super) enum Shown {
     /// As a number.
     Number,
+    /// As a percentage.
+    Percent,
     /// As a day, perhaps with a time.
     Day,
     /// As a time of day or a length of time.
@@ -199,6 +201,7 @@ pub(super) fn styles(name: &str, archive: &Archive<'_>, folder: &str) -> Result<
 fn built_in(id: u32) -> Shown {
     match id {
         14..=17 | 22 | 27..=31 | 36 | 50..=54 | 57..=58 => Shown::Day,
+        9 | 10 => Shown::Percent,
         18..=21 | 32..=35 | 45..=47 | 55..=56 => Shown::Time,
         _ => Shown::Number,
     }
@@ -208,6 +211,7 @@ fn built_in(id: u32) -> Shown {
 fn shown_by(code: &str) -> Shown {
     let first = code.split(';').next().unwrap_or("");
     let (mut day, mut time, mut month_or_minute) = (false, false, false);
+    let mut percent = false;
     let mut letters = first.chars().peekable();
     while let Some(letter) = letters.next() {
         match letter {
@@ -225,6 +229,7 @@ fn shown_by(code: &str) -> Shown {
             'y' | 'Y' | 'd' | 'D' => day = true,
             'h' | 'H' | 's' | 'S' => time = true,
             'm' | 'M' => month_or_minute = true,
+            '%' => percent = true,
             // `General` holds letters that stand for none of these.
             'G' | 'g' if first.to_ascii_lowercase().contains("general") => return Shown::Number,
             _ => {}
@@ -233,6 +238,7 @@ fn shown_by(code: &str) -> Shown {
     match (day, time, month_or_minute) {
         (true, _, _) | (false, false, true) => Shown::Day,
         (false, true, _) => Shown::Time,
+        (false, false, false) if percent => Shown::Percent,
         (false, false, false) => Shown::Number,
     }
 }

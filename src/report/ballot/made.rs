@@ -4,8 +4,9 @@ use super::super::compare::Compared;
 use super::super::impact::{Fleet, said, told};
 use super::super::rules_list::status;
 use super::clauses;
-use super::shown::{boats, what};
+use super::shown::boats;
 use super::{Ballot, Blank, Part};
+use crate::check::Outcome;
 use crate::prove::{Answer, Direction, Standing, Witness};
 use crate::rules::RulesFile;
 
@@ -129,10 +130,9 @@ fn one_direction(compared: &Compared<'_>, direction: &Direction, words: &Words) 
     };
     let evidence = match &direction.evidence {
         Answer::Witness(all) => {
-            let what = all.first().map_or("", what);
+            let becomes = all.first().map_or("", becomes);
             format!(
-                "By what evidence is asked there is: {}. Proved by records: {}.",
-                lowered(what),
+                "By what evidence is asked, {becomes}. Proved by records: {}.",
                 by_rules(compared, all)
             )
         }
@@ -168,10 +168,26 @@ fn ended(words: &str) -> &str {
     words.trim_end_matches('.')
 }
 
-fn lowered(words: &str) -> String {
-    let mut letters = words.chars();
-    let first = letters.next().into_iter().flat_map(char::to_lowercase);
-    first.chain(letters).collect()
+/// What becomes of a record by what is asked as evidence.
+fn becomes(witness: &Witness) -> &'static str {
+    use Outcome::{Conforms, DoesNotConform, NotApplicable, NotDecided};
+    match (witness.old_outcome, witness.new_outcome) {
+        (Conforms | NotApplicable, NotDecided) => "a record that conforms now would be left open",
+        (Conforms | NotApplicable, DoesNotConform) => {
+            "a record that conforms now would not conform"
+        }
+        (DoesNotConform, Conforms | NotApplicable) => {
+            "a record that does not conform now would conform"
+        }
+        (DoesNotConform, NotDecided) => {
+            "a record that does not conform now would be left open, which makes nothing legal"
+        }
+        (NotDecided, Conforms | NotApplicable) => "a record that is open now would conform",
+        (NotDecided, DoesNotConform) => "a record that is open now would not conform",
+        (Conforms | NotApplicable, Conforms | NotApplicable)
+        | (DoesNotConform, DoesNotConform)
+        | (NotDecided, NotDecided) => "a rule says something else of a record",
+    }
 }
 
 /// Whom it hits: counts, and never a name.
@@ -231,7 +247,7 @@ fn needed(compared: &Compared<'_>, parts: &mut Vec<Part>) {
             "At least {required} is needed, and {declared} is declared; whether that is enough is not known."
         ),
     };
-    parts.push(Part::Text(sentence));
+    parts.push(Part::Lead(sentence));
     parts.push(Part::Text(
         "What the steps mean. Major: something becomes illegal. Minor: something becomes legal, and nothing illegal. Patch: neither.".to_owned(),
     ));

@@ -34,7 +34,7 @@ pub(super) fn boats(compared: &Compared<'_>, parts: &mut Vec<Part>) {
 }
 
 /// What is required comes before what evidence is asked.
-pub(super) fn strongest(direction: &Direction) -> Option<&Witness> {
+fn strongest(direction: &Direction) -> Option<&Witness> {
     [&direction.requirement, &direction.evidence]
         .into_iter()
         .find_map(|answer| match answer {
@@ -44,7 +44,7 @@ pub(super) fn strongest(direction: &Direction) -> Option<&Witness> {
 }
 
 /// What becomes of a boat, as what it is.
-pub(super) fn what(witness: &Witness) -> &'static str {
+fn what(witness: &Witness) -> &'static str {
     use Outcome::{Conforms, DoesNotConform, NotApplicable, NotDecided};
     match (witness.old_outcome, witness.new_outcome) {
         (Conforms | NotApplicable, DoesNotConform) => "A legal boat that becomes illegal",
