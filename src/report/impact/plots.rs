@@ -338,6 +338,16 @@ fn newly_open(moves: &Moves) -> u64 {
 /// Letters on a line of a picture.
 const LINE: usize = 50;
 
+/// A bar is at least as wide as that: one item among thousands is seen.
+const THINNEST: f64 = 3.0;
+
+/// The bars of a rule: what becomes illegal, were it none, and of the others those that there are.
+fn flips_of(rule: &RuleImpact) -> Vec<Flip> {
+    let shown = |(at, (.., of)): &(usize, &Flip)| *at == 0 || of(rule) > 0;
+    let all = FLIPS.iter().enumerate().filter(shown);
+    all.map(|(_, flip)| *flip).collect()
+}
+
 /// What moves by each rule, in bars of one scale.
 pub(super) fn flips(html: &mut Html, id: &str, fleet: &Fleet<'_>) {
     let rules = &fleet.impact.rules;
@@ -351,10 +361,11 @@ pub(super) fn flips(html: &mut Html, id: &str, fleet: &Fleet<'_>) {
         .collect();
     #[expect(clippy::cast_precision_loss, reason = "a few lines")]
     let lines: f64 = titles.iter().map(|title| title.len() as f64).sum();
+    let bars = rules.iter().map(|rule| flips_of(rule).len()).sum::<usize>();
     #[expect(clippy::cast_precision_loss, reason = "a few rules")]
-    let height = lines * 16.0 + rules.len() as f64 * (4.0 * 17.0 + 12.0);
+    let height = lines * 16.0 + bars as f64 * 17.0 + rules.len() as f64 * 12.0;
     let title = "Items that move, by rule";
-    let about = "For each rule a bar for items newly illegal, newly legal, newly open and never measured. The numbers stand in the table below.";
+    let about = "For each rule a bar for items newly illegal, and where there are any for those newly legal, newly open and never measured. The numbers stand in the table below.";
     picture(html, id, height, (title, about), |html| {
         let mut y = 0.0;
         for (rule, title) in rules.iter().zip(&titles) {
@@ -362,9 +373,9 @@ pub(super) fn flips(html: &mut Html, id: &str, fleet: &Fleet<'_>) {
                 y += 16.0;
                 words(html, "strong", "start", [0.0, y - 3.0], text);
             }
-            for (class, name, of) in FLIPS {
+            for (class, name, of) in flips_of(rule) {
                 let count = of(rule);
-                let wide = long(count, most, 210.0);
+                let wide = long(count, most, 210.0).max(THINNEST);
                 if count > 0 {
                     bar(html, class, [0.75, y + 2.0, wide, 12.0]);
                 }

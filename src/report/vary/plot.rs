@@ -30,7 +30,7 @@ const HIGH: f64 = 250.0;
 /// The height of a line of words.
 const LINE: f64 = 19.0;
 /// Letters in a line of the title.
-const LETTERS: usize = 60;
+const LETTERS: usize = 54;
 /// The width of a letter, rather too wide than too narrow.
 const LETTER: f64 = 7.7;
 /// How much wider words in heavy letters are.
