@@ -10,6 +10,7 @@ use crate::fleet::vary::{
 };
 use crate::fleet::{Days, Piece, ReadBoat};
 use crate::quantity::{Date, Exact, Quantity, show};
+use crate::report::Fractions;
 use crate::rules::{BoundKind, RulesFile, Stage, ends_of_values};
 use crate::text::{Source, Span, quoted};
 
@@ -76,6 +77,8 @@ pub struct VariedFleet {
     pub troubles: Troubles,
     /// What should be known of the question, in sentences.
     pub notes: Vec<String>,
+    /// Limits that are written as fractions, base units, and as they are written.
+    pub written: Vec<(Exact, String)>,
 }
 
 impl VariedFleet {
@@ -134,9 +137,10 @@ pub fn vary(
         kept::write(host, path, &rules, &limit, request, &tally)?;
     }
     Ok(VariedFleet {
-        varied: varied(limit, &limits, proposed, tally),
+        varied: varied(limit.clone(), &limits, proposed, tally),
         troubles,
         notes,
+        written: written(&limit, request),
         rules,
     })
 }
@@ -446,6 +450,20 @@ fn limits(
         all.reverse();
     }
     Ok((all, proposed, notes))
+}
+
+/// Limits of the rules and of the question that are written as fractions in the unit of the rules.
+fn written(limit: &MovedLimit, request: &VaryRequest) -> Vec<(Exact, String)> {
+    let texts = [&limit.written, &request.from, &request.to];
+    let read = |text: &String| {
+        let found = Fractions::read(text.trim())?;
+        (found.unit == limit.unit).then(|| (found.value.clone(), found.as_written()))
+    };
+    texts
+        .into_iter()
+        .chain(&request.propose)
+        .filter_map(read)
+        .collect()
 }
 
 /// A limit in the unit of the rules.

@@ -513,3 +513,42 @@ fn a_plot_names_the_bands_that_it_has_and_counts_in_whole_numbers() {
     }
     assert!(plot.contains(">conform</text>"), "{plot}");
 }
+
+#[test]
+fn a_fraction_of_the_rules_or_of_the_question_stays_one() {
+    let dir = folder();
+    let fleet = dir.path().join("fleet.jsonl");
+    let make = [
+        "fleet",
+        "make",
+        "ghyll-2@2.0.0",
+        "--boats",
+        "10",
+        "--seed",
+        "2",
+        "--out",
+        fleet.to_str().unwrap(),
+    ];
+    ran(command(&make).output().unwrap()).exits(0);
+    let asked = [
+        "vary",
+        "ghyll-2@2.0.0",
+        "blade_thickness",
+        "--row",
+        "plate",
+        "--from",
+        "1/4 in",
+        "--to",
+        "0.50 in",
+        "--propose",
+        "11/32 in",
+        "--fleet",
+        fleet.to_str().unwrap(),
+        "--format",
+        "plain",
+    ];
+    let told = ran(command(&asked).output().unwrap());
+    told.exits(0)
+        .says("at least 5/16 in now, at least 11/32 in proposed")
+        .says("5/16 in (now): conform");
+}

@@ -63,6 +63,8 @@ pub(super) struct LimitHead {
     pub old: Option<Exact>,
     /// The unit and the decimals of the old limit, as its file has them.
     pub old_written: Option<(Unit, Option<u8>)>,
+    /// The old limit and the new one as the files have them.
+    pub texts: (Option<String>, Option<String>),
     pub new: Option<Exact>,
     /// Which bound the old version has on this side of this row.
     pub old_kind: Option<BoundKind>,
@@ -227,6 +229,10 @@ fn limits(
                 width: bin_width(old.as_ref(), new.as_ref(), unit),
                 old,
                 old_written: before.map(|before| (before.unit(), before.decimals())),
+                texts: (
+                    before.map(|before| before.limit.text.clone()),
+                    Some(bound.limit.text.clone()),
+                ),
                 new,
                 old_kind: before.map(|bound| bound.kind),
                 new_to: New::ToAll,

@@ -290,6 +290,8 @@ pub struct LimitImpact {
     pub old: Option<Exact>,
     /// The unit and the decimals that the old limit is written with.
     pub old_written: Option<(Unit, Option<u8>)>,
+    /// The old limit and the new one as the files have them.
+    pub texts: (Option<String>, Option<String>),
     /// The limit of the new version, base units; nothing where it is computed.
     pub new: Option<Exact>,
     /// Items by their signed distance inside the new limit.

@@ -433,6 +433,7 @@ impl LimitTally {
             decimals: limit.decimals,
             old: limit.old.clone(),
             old_written: limit.old_written,
+            texts: limit.texts.clone(),
             new: limit.new.clone(),
             margins: Histogram {
                 width: limit.width,

@@ -5,22 +5,34 @@ use crate::fleet::impact::{Case, LimitImpact, RuleImpact};
 use crate::quantity::{Exact, Number, Unit, show};
 
 use super::super::figure;
-use super::super::parts::margin_words;
+use super::super::parts::{Fractions, margin_words};
 use super::super::words::{capital, plain_name};
 use super::Fleet;
 use super::names::Names;
 
 /// A quantity in base units as a class would write it: `4.70 mm`.
 pub(super) fn amount(value: &Exact, limit: &LimitImpact) -> String {
+    if let Some(fraction) = fraction(value, limit.texts.1.as_deref()) {
+        return fraction;
+    }
     let rounded = figure::limit(&Number::Exact(value.clone()), limit.unit, limit.decimals);
     show::with_unit(&rounded.number, limit.unit)
 }
 
 /// The old limit as the old version writes it: `800 mm`, where the new one may say metres.
 pub(super) fn was(value: &Exact, limit: &LimitImpact) -> String {
+    if let Some(fraction) = fraction(value, limit.texts.0.as_deref()) {
+        return fraction;
+    }
     let (unit, decimals) = limit.old_written.unwrap_or((limit.unit, limit.decimals));
     let rounded = figure::limit(&Number::Exact(value.clone()), unit, decimals);
     show::with_unit(&rounded.number, unit)
+}
+
+/// A limit that its file writes as a fraction: `5/16 in`.
+fn fraction(value: &Exact, text: Option<&str>) -> Option<String> {
+    let found = Fractions::read(text?).filter(|found| found.value == *value)?;
+    Some(found.as_written())
 }
 
 /// Which row: `insert`; nothing where there is a single one.

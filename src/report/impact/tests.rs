@@ -61,6 +61,7 @@ fn limit(old: Option<&str>, new: Option<&str>, name: &str, row: usize) -> LimitI
         decimals: Some(2),
         old: old.map(base),
         old_written: None,
+        texts: (None, None),
         new: new.map(base),
         margins: Histogram {
             width: size("0.02 mm"),
@@ -301,6 +302,14 @@ fn each_limit_is_told_in_the_unit_of_its_own_file() {
     );
     one.old_written = Some((Unit::M, Some(1)));
     assert_eq!(both(&one), "Plate: at least 0.8 m, as before");
+    // A fraction stays one.
+    let mut inches = limit(Some("5/16 in"), Some("3/8 in"), "plate", 0);
+    (inches.unit, inches.decimals) = (Unit::IN, None);
+    inches.texts = (Some("5/16 in".to_owned()), Some("3/8 in".to_owned()));
+    assert_eq!(
+        both(&inches),
+        "Plate: at least 5/16 in under 3.1.0, at least 3/8 in under 3.2.0"
+    );
 }
 
 /// One, none and many: nouns and verbs agree, and none is told as a word.

@@ -9,6 +9,7 @@ mod plot;
 mod told;
 
 use crate::fleet::vary::Varied;
+use crate::quantity::Exact;
 use crate::rules::{RulesFile, Stage};
 
 use super::impact::set::{narrated, set};
@@ -29,6 +30,8 @@ pub struct VariedReport<'v> {
     pub level: Option<&'v str>,
     /// What should be known of the question, in sentences.
     pub notes: &'v [String],
+    /// Limits that are written as fractions, base units, and as they are written.
+    pub written: &'v [(Exact, String)],
 }
 
 /// For people, set to a width.

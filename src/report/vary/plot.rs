@@ -234,7 +234,7 @@ fn caption(report: &VariedReport<'_>) -> Vec<String> {
 /// The present limit and the proposed one, with their words; one line where they are the same.
 fn marked(report: &VariedReport<'_>) -> Vec<(&'static str, f64, String)> {
     let varied = report.varied;
-    let text = |what: &str, value| format!("{what}: {}", amount(value, &varied.limit));
+    let text = |what: &str, value| format!("{what}: {}", amount(value, report));
     let at = |value| in_unit(varied, value);
     match (&varied.limit.present, &varied.proposed) {
         (Some(now), Some(then)) if now == then => {

@@ -59,7 +59,12 @@ pub(super) fn title(limit: &MovedLimit) -> String {
 }
 
 /// A limit as a class would write it: `4.70 mm`, with more digits where it needs them.
-pub(super) fn amount(value: &Exact, limit: &MovedLimit) -> String {
+pub(super) fn amount(value: &Exact, report: &VariedReport<'_>) -> String {
+    // A fraction of the rules or of the question stays one: `5/16 in`.
+    if let Some((_, text)) = report.written.iter().find(|(written, _)| written == value) {
+        return text.clone();
+    }
+    let limit = &report.varied.limit;
     let (number, exact) = show::number(value, limit.unit, limit.decimals);
     let number = match exact {
         true => number,
@@ -71,11 +76,12 @@ pub(super) fn amount(value: &Exact, limit: &MovedLimit) -> String {
 
 /// Where something turns, to two digits more than the limit has: where it has more, the nearest limit on the mild side,
 /// with which nothing has turned yet.
-pub(super) fn turn(turn: &TurnPoint, limit: &MovedLimit) -> String {
+pub(super) fn turn(turn: &TurnPoint, report: &VariedReport<'_>) -> String {
+    let limit = &report.varied.limit;
     let decimals = digits(limit).unwrap_or(2);
     let (shown, exact) = mild(&turn.turn.at, limit, decimals);
     if exact && turn.turn.exact {
-        return amount(&turn.turn.at, limit);
+        return amount(&turn.turn.at, report);
     }
     format!(
         "about {}",
@@ -109,13 +115,13 @@ fn limits(report: &VariedReport<'_>) -> String {
     let varied = report.varied;
     let bound = varied.limit.kind.words();
     let now = match &varied.limit.present {
-        Some(present) => format!("{bound} {} now", amount(present, &varied.limit)),
+        Some(present) => format!("{bound} {} now", amount(present, report)),
         None => "no single number now".to_owned(),
     };
     let rules = format!("{} {}", report.rules.title, report.rules.version);
     match &varied.proposed {
         Some(proposed) => {
-            let proposed = amount(proposed, &varied.limit);
+            let proposed = amount(proposed, report);
             format!("{rules}: {now}, {bound} {proposed} proposed.")
         }
         None => format!("{rules}: {now}."),
@@ -235,7 +241,7 @@ fn table(report: &VariedReport<'_>) -> Table {
 /// A limit, and whether it is the present or the proposed one.
 fn label(report: &VariedReport<'_>, limit: &Exact) -> String {
     let varied = report.varied;
-    let text = amount(limit, &varied.limit);
+    let text = amount(limit, report);
     match (
         varied.limit.present.as_ref() == Some(limit),
         varied.proposed.as_ref() == Some(limit),
@@ -269,7 +275,7 @@ fn meaning(report: &VariedReport<'_>) -> Vec<String> {
     if let Some(present) = present {
         match varied.next_loss(present) {
             Some(next) => {
-                let at = turn(next, &varied.limit);
+                let at = turn(next, report);
                 let lost = several(next.conform_up_to, &noun);
                 let verb = agree(next.conform_up_to, "conforms", "conform");
                 let (reach, from) = match next.turn.itself {
@@ -288,7 +294,7 @@ fn meaning(report: &VariedReport<'_>) -> Vec<String> {
                 };
                 let sternest = sternest.filter(|sternest| *sternest != present);
                 all.extend(
-                    sternest.map(|limit| format!("{way} {} {kept}.", amount(limit, &varied.limit))),
+                    sternest.map(|limit| format!("{way} {} {kept}.", amount(limit, report))),
                 );
             }
             None => {}
@@ -314,8 +320,7 @@ fn meaning(report: &VariedReport<'_>) -> Vec<String> {
 /// What would change from one limit to another.
 fn difference(report: &VariedReport<'_>, now: &Point, then: &Point) -> String {
     let noun = noun(report);
-    let limit = &report.varied.limit;
-    let (from, to) = (amount(&now.limit, limit), amount(&then.limit, limit));
+    let (from, to) = (amount(&now.limit, report), amount(&then.limit, report));
     if now.limit == then.limit {
         return "What is proposed is the limit now: nothing changes.".to_owned();
     }
@@ -385,7 +390,7 @@ fn turns(report: &VariedReport<'_>) -> Vec<Block> {
         .by_ref()
         .take(MOST_TURNS)
         .map(|one| {
-            let at = turn(one, &varied.limit);
+            let at = turn(one, report);
             let from = match one.turn.itself {
                 true => format!("beyond {at}"),
                 false => format!("from {at} on"),
@@ -429,13 +434,12 @@ fn turns(report: &VariedReport<'_>) -> Vec<Block> {
 }
 
 fn ends(report: &VariedReport<'_>) -> String {
-    let limit = &report.varied.limit;
     let all = report.varied.points.iter().map(|point| &point.limit);
     let (least, most) = (all.clone().min(), all.max());
     let words: Vec<String> = [least, most]
         .into_iter()
         .flatten()
-        .map(|value| amount(value, limit))
+        .map(|value| amount(value, report))
         .collect();
     words.join(" and ")
 }
