@@ -54,6 +54,7 @@ mod suite {
     pub mod spoiled_tree;
     pub mod tables;
     pub mod tidy;
+    pub mod together;
     pub mod tree;
     pub mod varying;
     pub mod versions;

@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use crate::diagnostic::Diagnostic;
 use crate::fleet::impact::{Asked, BoatAt, Impact, Pair, PlainScratch, Sample, Scratch, Tally};
-use crate::fleet::{Days, Piece, ReadBoat};
+use crate::fleet::{Days, Part, Piece, ReadBoat, Together};
 use crate::quantity::Date;
 use crate::report::{several, why_unusable};
 use crate::rules::{RulesFile, Stage};
@@ -150,24 +150,23 @@ impl Looker for UnderBoth<'_, '_> {
         }))
     }
 
-    fn path_of(&self, boat: &ReadBoat, item: usize) -> Option<String> {
-        self.0.path_of(boat, item)
+    fn sail_number_of(
+        &self,
+        source: &Source,
+        range: &Range<usize>,
+        sums: &mut Sums,
+    ) -> Option<Range<usize>> {
+        self.0.sail_number_of(source, range, &mut sums.plain)
     }
 
-    fn look(
-        &self,
-        boat: &ReadBoat,
-        at: &BoatAt,
-        counts: &dyn Fn(usize) -> bool,
-        part_of: Option<u128>,
-        sums: &mut Sums,
-    ) {
+    fn together(&self, parts: Vec<Part>) -> Option<Together> {
+        self.0.together(parts)
+    }
+
+    fn look(&self, boat: &ReadBoat, at: &BoatAt, sums: &mut Sums) {
         let (scratch, tally) = (&mut sums.scratch, &mut sums.tally);
-        let stands = self.0.look(boat, at, counts, scratch, tally);
-        match part_of {
-            None => tally.boat(stands),
-            Some(key) => tally.part_of(key, stands),
-        }
+        let stands = self.0.look(boat, at, scratch, tally);
+        tally.boat(stands);
     }
 
     fn sample<'t>(&self, sums: &'t mut Sums) -> &'t mut Sample {
@@ -176,9 +175,5 @@ impl Looker for UnderBoth<'_, '_> {
 
     fn merge(&self, own: &mut Sums, other: Sums) {
         own.tally.merge(other.tally);
-    }
-
-    fn close(&self, sums: &mut Sums) {
-        sums.tally.close_boats();
     }
 }

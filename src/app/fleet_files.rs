@@ -53,7 +53,7 @@ const TOLD: usize = 10;
 const FAULTS: usize = 3;
 
 impl Troubles {
-    fn add(&mut self, file: &str, line: u32, trouble: Trouble) {
+    pub(super) fn add(&mut self, file: &str, line: u32, trouble: Trouble) {
         self.count += 1;
         self.exit = Some(
             self.exit

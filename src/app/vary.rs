@@ -8,7 +8,7 @@ use crate::fleet::impact::{BoatAt, Sample};
 use crate::fleet::vary::{
     Asked, MovedLimit, Question, Varied, VaryTally, limits_of, steps, varied,
 };
-use crate::fleet::{Days, Piece, ReadBoat};
+use crate::fleet::{Days, Part, Piece, ReadBoat, Together};
 use crate::quantity::{Date, Exact, Quantity, show};
 use crate::report::Fractions;
 use crate::rules::{BoundKind, RulesFile, Stage, ends_of_values};
@@ -206,19 +206,21 @@ impl Looker for Question<'_> {
         None
     }
 
-    fn path_of(&self, boat: &ReadBoat, item: usize) -> Option<String> {
-        Question::path_of(self, boat, item)
+    fn sail_number_of(
+        &self,
+        _: &Source,
+        _: &std::ops::Range<usize>,
+        _: &mut VaryTally,
+    ) -> Option<std::ops::Range<usize>> {
+        None
     }
 
-    fn look(
-        &self,
-        boat: &ReadBoat,
-        _: &BoatAt,
-        counts: &dyn Fn(usize) -> bool,
-        part_of: Option<u128>,
-        tally: &mut VaryTally,
-    ) {
-        Question::look(self, boat, counts, part_of, tally);
+    fn together(&self, parts: Vec<Part>) -> Option<Together> {
+        Question::together(self, parts)
+    }
+
+    fn look(&self, boat: &ReadBoat, _: &BoatAt, tally: &mut VaryTally) {
+        Question::look(self, boat, tally);
     }
 
     fn sample<'t>(&self, tally: &'t mut VaryTally) -> &'t mut Sample {
@@ -227,10 +229,6 @@ impl Looker for Question<'_> {
 
     fn merge(&self, own: &mut VaryTally, other: VaryTally) {
         Question::merge(self, own, other);
-    }
-
-    fn close(&self, tally: &mut VaryTally) {
-        Question::close(self, tally);
     }
 }
 

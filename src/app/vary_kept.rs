@@ -49,6 +49,10 @@ struct Looked {
     records: u64,
     boats: u64,
     superseded: u64,
+    #[serde(default)]
+    put_together: u64,
+    #[serde(default)]
+    copies: u64,
     broken: u64,
     #[serde(default)]
     broken_by: BTreeMap<String, u64>,
@@ -126,6 +130,8 @@ pub(super) fn write(
         records: sample.records,
         boats: sample.boats,
         superseded: sample.superseded,
+        put_together: sample.put_together,
+        copies: sample.copies,
         broken: sample.broken,
         broken_by: {
             let by = sample.unusable.by.iter();
@@ -264,6 +270,8 @@ fn sample(looked: &Looked, rules: &RulesFile, request: &VaryRequest) -> Sample {
         records: looked.records,
         boats: looked.boats,
         superseded: looked.superseded,
+        put_together: looked.put_together,
+        copies: looked.copies,
         broken: looked.broken,
         unusable: UnusableRecords {
             by: Unusable::ALL

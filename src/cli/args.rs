@@ -201,7 +201,7 @@ pub(super) struct CompareArgs {
     #[arg(long, value_name = "DIR")]
     pub witness: Option<PathBuf>,
     /// Count what the change does to the boats of these records: files (a record, or JSON Lines) or folders; can be
-    /// given several times
+    /// given several times. Records of one sail number are one boat, each measure of which counts as last measured
     #[arg(long, value_name = "PATH")]
     pub fleet: Vec<PathBuf>,
     /// Write all of it as a page with plots into this file

@@ -76,6 +76,7 @@ pub(super) fn run(
         level: request.level.as_deref(),
         notes: &found.notes,
         written: &found.written,
+        names: args.names,
     };
     // Where the limit applies to nothing, nothing is written, and what stands there stays.
     let written = |path: &Option<PathBuf>| path.clone().filter(|_| !found.is_empty());

@@ -42,7 +42,8 @@ pub(super) struct VaryArgs {
     /// The limit that is proposed
     #[arg(long, value_name = "Q", allow_hyphen_values = true)]
     pub propose: Option<String>,
-    /// The records of the fleet: files (a record, or JSON Lines) or folders; can be given several times
+    /// The records of the fleet: files (a record, or JSON Lines) or folders; can be given several times. Records of
+    /// one sail number are one boat, each measure of which counts as last measured
     #[arg(long, value_name = "PATH", conflicts_with = "kept")]
     pub fleet: Vec<PathBuf>,
     /// Keep what was read in this file: other limits of the same rule are then asked without the fleet; it names no boat
@@ -51,6 +52,9 @@ pub(super) struct VaryArgs {
     /// Ask what was kept, in place of a fleet
     #[arg(long, value_name = "FILE", conflicts_with = "keep")]
     pub kept: Option<PathBuf>,
+    /// Name boats that have several records, and lines of files; else they are numbered: boat 1
+    #[arg(long, requires = "fleet")]
+    pub names: bool,
     /// Draw it into this file
     #[arg(long, value_name = "FILE.svg")]
     pub plot: Option<PathBuf>,

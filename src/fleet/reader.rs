@@ -7,6 +7,7 @@
 use std::ops::Range;
 use std::sync::Arc;
 
+use super::together::Origin;
 use super::under::{Passed, under};
 use super::words::unused;
 use crate::diagnostic::Diagnostic;
@@ -39,8 +40,10 @@ pub struct ReadBoat {
     pub older: Option<Record>,
     /// The day of the check.
     pub day: Date,
-    /// The day of measuring; that of the check where none is said.
+    /// The day of measuring; that of the check where none is said. Of several records the last.
     pub measured: Date,
+    /// Of a boat that was put together from several records: what comes from where.
+    pub origins: Vec<Origin>,
 }
 
 impl ReadBoat {
@@ -179,6 +182,7 @@ impl<'r> Reader<'r> {
             older,
             day,
             measured,
+            origins: Vec::new(),
         })
     }
 
@@ -207,6 +211,7 @@ impl<'r> Reader<'r> {
             older,
             day,
             measured,
+            origins: Vec::new(),
         })
     }
 }

@@ -15,7 +15,7 @@ use super::briefly::{EQUIPMENT, RULES, bordering_records, levels, policies};
 use super::workbench::{Policy, cases, day, rules_text};
 
 /// Changes of the small class: what is replaced, by what. Of equal texts all are replaced.
-const CHANGES: &[(&str, &str, &str)] = &[
+pub const CHANGES: &[(&str, &str, &str)] = &[
     ("nothing", "", ""),
     (
         "a limit",
@@ -86,7 +86,7 @@ fn loaded(text: &str) -> Arc<RulesFile> {
     Arc::new(found.unwrap_or_else(|found| panic!("{found:?}")))
 }
 
-fn changed(policy: Policy, change: usize) -> (Arc<RulesFile>, Arc<RulesFile>) {
+pub fn changed(policy: Policy, change: usize) -> (Arc<RulesFile>, Arc<RulesFile>) {
     let old = rules_text(policy, EQUIPMENT.trim_matches('\n'), RULES);
     let (name, from, to) = CHANGES[change];
     assert!(from.is_empty() || old.contains(from), "{name}");
@@ -112,7 +112,7 @@ fn counted(
     let boat = pair.read(&source, &Piece::Document).unwrap();
     let mut tally = Tally::default();
     let at = BoatAt { file: 0, line: 1 };
-    let stands = pair.look(&boat, &at, &|_| true, &mut Scratch::default(), &mut tally);
+    let stands = pair.look(&boat, &at, &mut Scratch::default(), &mut tally);
     tally.boat(stands);
     (tally.impact(&pair, &["record.yaml".to_owned()]), stands)
 }
@@ -213,7 +213,7 @@ fn plainly(rules: &Arc<RulesFile>, asked: &Asked, text: &str) -> Plainly {
     found
 }
 
-fn asked(purpose: Stage, level: Option<&str>) -> Asked {
+pub fn asked(purpose: Stage, level: Option<&str>) -> Asked {
     Asked {
         purpose,
         days: Days {

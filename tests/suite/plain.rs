@@ -315,7 +315,7 @@ fn both_ways([old, new]: &[Arc<RulesFile>; 2], source: &Arc<Source>) -> (String,
         count += 1;
         plainly.boat(looked.stands);
         wholly.sample.record(record.measured, false);
-        let stands = pair.look(&record, &at, &|_| true, &mut scratch, &mut wholly);
+        let stands = pair.look(&record, &at, &mut scratch, &mut wholly);
         assert_eq!(looked.stands, stands, "{}", &source.text()[range]);
         wholly.boat(stands);
     }

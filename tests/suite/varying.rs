@@ -201,7 +201,7 @@ fn counted(rules: &Arc<RulesFile>, limit: &MovedLimit, from: &str, to: &str) -> 
     let source = text::decode("record.yaml", BOAT.as_bytes()).unwrap();
     let boat = question.read(&source, &Piece::Document).unwrap();
     let mut tally = VaryTally::default();
-    question.look(&boat, &|_| true, None, &mut tally);
+    question.look(&boat, &mut tally);
     tally
 }
 

@@ -143,8 +143,12 @@ pub struct Sample {
     pub boats: u64,
     /// Items by kind of part, the boat itself first.
     pub items: Vec<(String, u64)>,
-    /// Items of older records of a boat that a later record measures again: left out.
+    /// Boats that were put together from several records.
+    pub put_together: u64,
+    /// Items as a record measured them, all of whose measures a later record of the boat measured again: left out.
     pub superseded: u64,
+    /// Records that are the same as another one of their boat: they count once.
+    pub copies: u64,
     /// Boats with several records.
     pub several: Vec<Several>,
     /// Records that can't be used.
@@ -169,7 +173,9 @@ impl Sample {
     pub fn merge(&mut self, other: Sample) {
         self.records += other.records;
         self.boats += other.boats;
+        self.put_together += other.put_together;
         self.superseded += other.superseded;
+        self.copies += other.copies;
         self.broken += other.broken;
         self.old_names += other.old_names;
         self.left_out.merge(other.left_out);
@@ -240,8 +246,10 @@ pub struct Several {
     pub sail_number: String,
     /// Its records in the order of the files: file, line, day.
     pub records: Vec<(String, u32, Date)>,
-    /// Items that two records of one day measure: the later in the files counts.
+    /// Items of which two records measure the same on one day: the later in the files counts.
     pub same_day: u64,
+    /// Records that are the same as another one of these.
+    pub copies: u64,
 }
 
 /// What a change does by one rule.

@@ -10,6 +10,7 @@ use crate::check::{
     Brief, Context, ItemRef, Margin, Outcome, Plan, Reason, RuleRef, Selection, has_value, rule_at,
 };
 use crate::fleet::reader::{Days, Piece, ReadBoat, Reader};
+use crate::fleet::together::{Origin, Part, Together, together};
 use crate::prove::Common;
 use crate::quantity::Date;
 use crate::record::{Item, TraitValue};
@@ -110,6 +111,8 @@ pub(super) trait Whole {
     fn sail_number(&self) -> String;
     /// The day of measuring.
     fn measured(&self) -> Date;
+    /// The day on which what a finding judges was measured, and the record that says so, of a boat that has several.
+    fn origin(&self, finding: &crate::check::Finding) -> Option<Origin>;
     /// Whether it met no such limit of a rule before.
     fn is_new_to(&self, head: &RuleHead, limit: &LimitHead) -> bool;
 }
@@ -142,6 +145,10 @@ impl Whole for OfRecord<'_, '_> {
 
     fn measured(&self) -> Date {
         self.boat.measured
+    }
+
+    fn origin(&self, finding: &crate::check::Finding) -> Option<Origin> {
+        self.boat.origin(finding.source_at).cloned()
     }
 
     fn is_new_to(&self, head: &RuleHead, limit: &LimitHead) -> bool {
@@ -244,10 +251,10 @@ impl<'r> Pair<'r> {
         }
     }
 
-    /// What an item is known by in all records of its boat: `runners/S1`.
-    pub fn path_of(&self, boat: &ReadBoat, item: usize) -> Option<String> {
-        let own = boat.newer.items.get(item);
-        own.map(|item| item.path(&self.common.new.vocabulary))
+    /// A boat put together from its records.
+    pub fn together(&self, parts: Vec<Part>) -> Option<Together> {
+        let (old, new) = (&self.common.old.vocabulary, &self.common.new.vocabulary);
+        together(parts, new, Some(old))
     }
 
     /// For what a version is asked on a day.
@@ -279,13 +286,11 @@ impl<'r> Pair<'r> {
         self.reader.read(source, piece)
     }
 
-    /// Looks at a boat under both versions and counts it: those of its items that `counts` says, by their place in the newer
-    /// record. Gives where the boat stands by these.
+    /// Looks at a boat under both versions and counts its items. Gives where the boat stands.
     pub fn look(
         &self,
         boat: &ReadBoat,
         at: &BoatAt,
-        counts: &dyn Fn(usize) -> bool,
         scratch: &mut Scratch,
         tally: &mut Tally,
     ) -> (Stand, Stand) {
@@ -313,7 +318,6 @@ impl<'r> Pair<'r> {
             let head = self.of_new.get(rule).and_then(|at| self.heads.get(*at));
             if head.is_some_and(|head| !head.limits.is_empty())
                 && has_value(brief)
-                && counts(item)
                 && !scratch.wanted.contains(&(rule, item))
             {
                 scratch.wanted.push((rule, item));
@@ -340,9 +344,6 @@ impl<'r> Pair<'r> {
             let Some((item, Some(kind), of)) = item else {
                 continue;
             };
-            if !counts(number) {
-                continue;
-            }
             let cells = scratch
                 .cells
                 .get(number * width..(number + 1) * width)

@@ -13,6 +13,7 @@ use super::weigh::{Lies, Said, Values};
 use crate::check::{Brief, Context, Finding, ItemRef, Margin, Outcome, RowRef};
 use crate::diagnostic::Diagnostic;
 use crate::fleet::reader::{Piece, ReadBoat};
+use crate::fleet::together::Origin;
 use crate::quantity::{Date, days_between};
 use crate::record::{PlainBoat, PlainItem};
 use crate::text::Source;
@@ -110,6 +111,10 @@ impl Whole for OfLine<'_, '_> {
         self.line.measured
     }
 
+    fn origin(&self, _: &Finding) -> Option<Origin> {
+        None
+    }
+
     fn is_new_to(&self, head: &RuleHead, limit: &LimitHead) -> bool {
         let Some(boat) = self.line.record() else {
             return false;
@@ -161,6 +166,21 @@ impl<'r> Pair<'r> {
                 sail_number,
             })
         })
+    }
+
+    /// Where the sail number of a line stands, if it has plain values alone; it is not looked at.
+    pub fn sail_number_of(
+        &self,
+        source: &Source,
+        range: &Range<usize>,
+        scratch: &mut PlainScratch,
+    ) -> Option<Range<usize>> {
+        let boat = &mut scratch.boat;
+        self.plain
+            .as_ref()?
+            .loader
+            .read(source.text(), range.clone(), boat)?;
+        Some(boat.sail_number.clone())
     }
 
     fn look_at(

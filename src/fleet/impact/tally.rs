@@ -1,7 +1,7 @@
 //! Counting: what was seen of items, added up in flat memory, the same whatever the order in which it is added.
 
 use std::cmp::Ordering;
-use std::collections::{BTreeMap, HashMap};
+use std::collections::BTreeMap;
 
 use super::before::New;
 use super::heads::{LimitHead, RuleHead};
@@ -36,8 +36,6 @@ pub struct Tally {
     within: u64,
     never: u64,
     years: BTreeMap<Option<i16>, Moves>,
-    /// Boats of which several records count, by a key: where they stand so far.
-    open_boats: HashMap<u128, (Stand, Stand)>,
     /// What was looked at beside.
     pub sample: Sample,
 }
@@ -67,7 +65,9 @@ struct LimitTally {
 #[derive(Debug)]
 struct Kept {
     margin: f64,
+    /// The boat, and the record that the value stands in: the same, but for a boat that has several.
     at: BoatAt,
+    shown_at: BoatAt,
     path: String,
     sail_number: String,
     day: Date,
@@ -95,19 +95,6 @@ impl Tally {
     pub fn boat(&mut self, (old, new): (Stand, Stand)) {
         self.boats.add(old, new);
         self.sample.boats += 1;
-    }
-
-    /// Part of a boat of which several records count, by a key.
-    pub fn part_of(&mut self, key: u128, (old, new): (Stand, Stand)) {
-        let known = self.open_boats.entry(key).or_insert((old, new));
-        *known = (known.0.min(old), known.1.min(new));
-    }
-
-    /// No part of a boat comes any more.
-    pub fn close_boats(&mut self) {
-        for (_, stands) in std::mem::take(&mut self.open_boats) {
-            self.boat(stands);
-        }
     }
 
     /// One item; gives where it stands.
@@ -212,9 +199,6 @@ impl Tally {
         self.items.merge(&other.items);
         merge_lists(&mut self.parts, other.parts, |own, more| own.merge(&more));
         merge_lists(&mut self.rules, other.rules, RuleTally::merge);
-        for (key, stands) in other.open_boats {
-            self.part_of(key, stands);
-        }
         self.within += other.within;
         self.never += other.never;
         for (year, moves) in other.years {
@@ -391,12 +375,18 @@ impl LimitTally {
             .margin
             .as_ref()
             .map_or(margin.margin, crate::quantity::Number::to_f64);
+        let origin = looked.whole.origin(&finding);
+        let (shown_at, day) = match origin {
+            Some(origin) => (origin.at, origin.measured),
+            None => (*at, looked.whole.measured()),
+        };
         let case = Kept {
             margin: exact,
             at: *at,
+            shown_at,
             path: looked.whole.path(),
             sail_number: looked.whole.sail_number(),
-            day: looked.whole.measured(),
+            day,
             before,
             finding,
         };
@@ -461,8 +451,8 @@ fn case(kept: Kept, files: &[String]) -> Option<Case> {
     Some(Case {
         sail_number: kept.sail_number,
         at: (
-            files.get(kept.at.file).cloned().unwrap_or_default(),
-            kept.at.line,
+            files.get(kept.shown_at.file).cloned().unwrap_or_default(),
+            kept.shown_at.line,
         ),
         item: kept.path,
         day: kept.day,

@@ -1,6 +1,6 @@
 //! A limit that moves, asked of every boat of a fleet.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use super::column::{Base, Column, Columns};
@@ -9,6 +9,7 @@ use crate::check::{Concern, Context, Outcome, Plan, Reason};
 use crate::diagnostic::Diagnostic;
 use crate::fleet::impact::Sample;
 use crate::fleet::reader::{Days, Piece, ReadBoat, Reader};
+use crate::fleet::together::{Part, Together, together};
 use crate::quantity::Exact;
 use crate::rules::{RulesFile, Stage};
 use crate::text::Source;
@@ -53,8 +54,6 @@ pub struct VaryTally {
     pub not_applicable: u64,
     /// What was looked at.
     pub sample: Sample,
-    /// Boats of which several records count, by a key.
-    pieces: HashMap<u128, Option<Column>>,
 }
 
 impl VaryTally {
@@ -99,20 +98,13 @@ impl<'r> Question<'r> {
         self.reader.read(source, piece)
     }
 
-    /// What an item is known by in all records of its boat.
-    pub fn path_of(&self, boat: &ReadBoat, item: usize) -> Option<String> {
-        let item = boat.newer.items.get(item)?;
-        Some(item.path(&self.rules.vocabulary))
+    /// A boat put together from its records.
+    pub fn together(&self, parts: Vec<Part>) -> Option<Together> {
+        together(parts, &self.rules.vocabulary, None)
     }
 
-    /// Asks a boat, by those of its items that count; `part_of` is its key where other records of it count too.
-    pub fn look(
-        &self,
-        boat: &ReadBoat,
-        counts: &dyn Fn(usize) -> bool,
-        part_of: Option<u128>,
-        tally: &mut VaryTally,
-    ) {
+    /// Asks a boat.
+    pub fn look(&self, boat: &ReadBoat, tally: &mut VaryTally) {
         let context = Context {
             purpose: self.asked.purpose,
             day: boat.day,
@@ -121,9 +113,6 @@ impl<'r> Question<'r> {
         let mut of_boat: Option<Column> = None;
         if let Some(mut moving) = self.plan.moving(&boat.newer, &context, &self.limit.at) {
             for item in moving.items() {
-                if !counts(item) {
-                    continue;
-                }
                 let column = match moving.concern(item) {
                     Concern::Met => moving.turns(item).filter(|turns| {
                         turns.mildest.0 != Outcome::NotApplicable
@@ -152,10 +141,7 @@ impl<'r> Question<'r> {
                 }
             }
         }
-        match part_of {
-            None => self.boat(of_boat, tally),
-            Some(key) => self.piece(key, of_boat, tally),
-        }
+        self.boat(of_boat, tally);
     }
 
     /// One item more.
@@ -175,21 +161,6 @@ impl<'r> Question<'r> {
         }
     }
 
-    fn piece(&self, key: u128, column: Option<Column>, tally: &mut VaryTally) {
-        let known = tally.pieces.entry(key).or_default();
-        *known = match (known.take(), column) {
-            (Some(one), Some(other)) => Some(one.and(&other, self.lower())),
-            (one, other) => one.or(other),
-        };
-    }
-
-    /// No piece of a boat comes any more.
-    pub fn close(&self, tally: &mut VaryTally) {
-        for (_, column) in std::mem::take(&mut tally.pieces) {
-            self.boat(column, tally);
-        }
-    }
-
     /// All of another tally as well.
     pub fn merge(&self, own: &mut VaryTally, other: VaryTally) {
         own.items.merge(other.items, &self.limits, self.lower());
@@ -200,9 +171,6 @@ impl<'r> Question<'r> {
         own.other_row += other.other_row;
         own.not_applicable += other.not_applicable;
         own.sample.merge(other.sample);
-        for (key, column) in other.pieces {
-            self.piece(key, column, own);
-        }
     }
 }
 

@@ -38,7 +38,9 @@ pub fn impact_json(fleet: &Fleet<'_>) -> Value {
             "broken_records": broken_records(&sample.unusable),
             "old_names": sample.old_names,
             "left_out": left_out(&sample.left_out),
+            "put_together": sample.put_together,
             "superseded": sample.superseded,
+            "copies": sample.copies,
             "several": sample.several.iter().map(|one| several(&names, one)).collect::<Vec<_>>(),
             "measured": sample.measured.map(|(first, last)| json!({ "first": first.to_string(), "last": last.to_string() })),
             "on": sample.on.map(|day| day.to_string()),
@@ -97,7 +99,7 @@ fn moves(moves: &Moves) -> Value {
     })
 }
 
-fn several(names: &Names, one: &Several) -> Value {
+pub(in crate::report) fn several(names: &Names, one: &Several) -> Value {
     let records = one.records.iter().map(|(file, line, day)| {
         let at = names.shown().then(|| json!({ "file": file, "line": line }));
         json!({ "day": day.to_string(), "source_at": at })
@@ -106,6 +108,7 @@ fn several(names: &Names, one: &Several) -> Value {
         "boat": names.boat(&one.sail_number),
         "records": records.collect::<Vec<_>>(),
         "same_day": one.same_day,
+        "copies": one.copies,
     })
 }
 

@@ -13,7 +13,7 @@ mod bins;
 pub(super) mod count;
 pub(super) mod json;
 mod limit;
-mod names;
+pub(super) mod names;
 pub(super) mod page;
 pub(super) mod plots;
 pub(super) mod said;

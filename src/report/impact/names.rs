@@ -2,12 +2,12 @@
 
 use std::collections::BTreeMap;
 
-use crate::fleet::impact::{Case, Impact};
+use crate::fleet::impact::{Case, Impact, Sample};
 
 use super::super::words::plain_name;
 
 /// What boats and items are called in one report.
-pub(super) struct Names {
+pub(in crate::report) struct Names {
     shown: bool,
     boats: BTreeMap<String, usize>,
     /// By boat and path.
@@ -37,10 +37,26 @@ impl Names {
                     *count
                 });
         }
-        for several in &impact.sample.several {
-            names.add(&several.sail_number);
-        }
+        names.add_several(&impact.sample);
         names
+    }
+
+    /// Names of the boats that have several records.
+    pub(in crate::report) fn of_sample(sample: &Sample, shown: bool) -> Names {
+        let mut names = Names {
+            shown,
+            boats: BTreeMap::new(),
+            items: BTreeMap::new(),
+            counts: BTreeMap::new(),
+        };
+        names.add_several(sample);
+        names
+    }
+
+    fn add_several(&mut self, sample: &Sample) {
+        for several in &sample.several {
+            self.add(&several.sail_number);
+        }
     }
 
     fn add(&mut self, sail_number: &str) -> usize {

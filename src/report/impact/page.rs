@@ -293,7 +293,7 @@ fn duplicates(html: &mut Html, fleet: &Fleet<'_>, names: &Names) {
     }
     html.within("section", &[("aria-labelledby", "several")], |html| {
         html.element("h2", &[("id", "several")], "Boats with several records");
-        html.element("p", &[], "Of each item the latest counts.");
+        html.element("p", &[], "Each measure of an item counts as last measured, and the boat is judged by all of them together.");
         html.within("ul", &[], |html| {
             for boat in boats.iter().take(MOST_BOATS) {
                 html.element("li", &[], &said::records(names, boat));

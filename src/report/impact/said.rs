@@ -48,13 +48,21 @@ pub(in crate::report) fn beside(sample: &Sample) -> Vec<String> {
         ));
     }
     all.extend(unknown(&sample.left_out));
-    if !sample.several.is_empty() {
-        let boats = sample.several.len();
-        let boats = several(u64::try_from(boats).unwrap_or(u64::MAX), "boat");
+    if sample.put_together > 0 {
+        let boats = several(sample.put_together, "boat");
         all.push(format!(
-            "{boats} with several records: of each item the latest counts; {} left out.",
+            "{boats} with several records: each measure of an item counts as last measured; {} left out.",
             left_out(sample.superseded)
         ));
+    }
+    match sample.copies {
+        0 => {}
+        1 => {
+            all.push("1 record is the same as another one of its boat, and counts once.".to_owned())
+        }
+        many => all.push(format!(
+            "{many} records are the same as another one of their boat, and count once."
+        )),
     }
     all
 }
@@ -371,13 +379,20 @@ pub(super) fn records(names: &Names, several_of: &Several) -> String {
             false => day.to_string(),
         })
         .collect();
-    let same = match several_of.same_day {
+    let mut same = match several_of.same_day {
         0 => String::new(),
         1 => "; 1 item was measured twice on one day, and the later in the files counts".to_owned(),
         many => format!(
             "; {many} items were measured twice on one day, and the later in the files counts"
         ),
     };
+    match several_of.copies {
+        0 => {}
+        1 => same.push_str("; one of them is the same as another, and counts once"),
+        many => same.push_str(&format!(
+            "; {many} of them are the same as another, and count once"
+        )),
+    }
     format!(
         "{}: {} records, of {}{same}.",
         names.boat(&several_of.sail_number),

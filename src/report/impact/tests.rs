@@ -92,6 +92,7 @@ fn several() -> Several {
             ("fleet.jsonl".to_owned(), 90, Date::constant(2026, 11, 14)),
         ],
         same_day: 1,
+        copies: 0,
     }
 }
 
@@ -139,6 +140,8 @@ fn impact() -> Impact {
             boats: 31,
             items: vec![("boat".to_owned(), 31), ("runner".to_owned(), 142)],
             superseded: 8,
+            put_together: 1,
+            copies: 2,
             several: vec![several()],
             broken: 3,
             unusable: unusable(),

@@ -1,6 +1,6 @@
 //! What a change does to a fleet, as blocks of words and tables.
 
-use crate::fleet::impact::{LimitImpact, Moves, RuleImpact, Stand};
+use crate::fleet::impact::{LimitImpact, Moves, RuleImpact, Sample, Stand};
 
 use super::super::words::plain_name;
 use super::Fleet;
@@ -73,7 +73,7 @@ pub(super) fn blocks(fleet: &Fleet<'_>, names: &Names) -> Vec<Block> {
             false => all.push(Block::Table(years)),
         }
     }
-    duplicates(fleet, names, &mut all);
+    duplicates(&fleet.impact.sample, names, &mut all);
     all
 }
 
@@ -100,14 +100,14 @@ pub(super) fn lead(limit: &LimitImpact) -> &'static str {
     }
 }
 
-/// Boats with several records; the latest counts.
-fn duplicates(fleet: &Fleet<'_>, names: &Names, all: &mut Vec<Block>) {
-    let boats = &fleet.impact.sample.several;
+/// Boats with several records.
+pub(in crate::report) fn duplicates(sample: &Sample, names: &Names, all: &mut Vec<Block>) {
+    let boats = &sample.several;
     if boats.is_empty() {
         return;
     }
     all.push(Block::Heading(
-        "Boats with several records; of each item the latest counts".to_owned(),
+        "Boats with several records; each measure counts as last measured".to_owned(),
     ));
     for boat in boats.iter().take(MOST_BOATS) {
         all.push(Block::Text(0, said::records(names, boat)));

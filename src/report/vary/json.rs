@@ -5,7 +5,8 @@ use serde_json::{Value, json};
 use crate::fleet::vary::{Counts, MovedLimit, Point, TurnPoint};
 use crate::quantity::{Exact, show};
 
-use super::super::impact::json::{broken_by, broken_records, left_out};
+use super::super::impact::json::{broken_by, broken_records, left_out, several};
+use super::super::impact::names::Names;
 use super::VariedReport;
 use super::told::{mild, notes};
 
@@ -14,6 +15,7 @@ pub fn vary_json(report: &VariedReport<'_>) -> Value {
     let varied = report.varied;
     let limit = &varied.limit;
     let sample = &varied.sample;
+    let names = Names::of_sample(sample, report.names);
     json!({
         "format": "rimegauge-vary/1",
         "rules": {
@@ -39,7 +41,10 @@ pub fn vary_json(report: &VariedReport<'_>) -> Value {
             "broken_records": broken_records(&sample.unusable),
             "old_names": sample.old_names,
             "left_out": left_out(&sample.left_out),
+            "put_together": sample.put_together,
             "superseded": sample.superseded,
+            "copies": sample.copies,
+            "several": sample.several.iter().map(|one| several(&names, one)).collect::<Vec<_>>(),
             "measured": sample.measured.map(|(first, last)| json!({ "first": first.to_string(), "last": last.to_string() })),
             "on": sample.on.map(|day| day.to_string()),
             "not_before": sample.not_before.map(|day| day.to_string()),

@@ -32,6 +32,8 @@ pub struct VariedReport<'v> {
     pub notes: &'v [String],
     /// Limits that are written as fractions, base units, and as they are written.
     pub written: &'v [(Exact, String)],
+    /// Whether boats and lines of files are named; else they are numbered.
+    pub names: bool,
 }
 
 /// For people, set to a width.

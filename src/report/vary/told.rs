@@ -6,8 +6,9 @@ use crate::quantity::{Exact, Number, show};
 
 use super::super::figure;
 use super::super::impact::count::{agree, counted, plural, several};
+use super::super::impact::names::Names;
 use super::super::impact::said;
-use super::super::impact::told::{Block, Table};
+use super::super::impact::told::{Block, Table, duplicates};
 use super::super::standing::not_in_force;
 use super::super::words::{capital, plain_name};
 use super::VariedReport;
@@ -30,13 +31,16 @@ pub(super) fn blocks(report: &VariedReport<'_>) -> Vec<Block> {
     all.extend(notes(report).into_iter().map(text));
     all.extend(said::beside(&varied.sample).into_iter().map(text));
     all.extend(concerned(report).into_iter().map(text));
+    let names = Names::of_sample(&varied.sample, report.names);
     if varied.items == 0 {
+        duplicates(&varied.sample, &names, &mut all);
         return all;
     }
     all.push(Block::Table(table(report)));
     all.push(Block::Heading("What it means".to_owned()));
     all.extend(meaning(report).into_iter().map(text));
     all.extend(turns(report));
+    duplicates(&varied.sample, &names, &mut all);
     all
 }
 
