@@ -321,7 +321,7 @@ fn sentences_agree_with_their_counts() {
     let mut impact = impact();
     impact.boats = Moves::default();
     impact.items = moves(&[(C, D, 1), (D, C, 2), (C, N, 1), (N, D, 3), (C, C, 5)]);
-    let said = told(&impact, false, |fleet| super::said::answer(fleet));
+    let said = told(&impact, false, super::said::answer);
     assert_eq!(
         said[0],
         "Of 0 boats, none conforms under 3.1.0 and would not conform under 3.2.0; none goes the other way."
@@ -353,7 +353,7 @@ fn sentences_agree_with_their_counts() {
         assert_eq!(said[0], words);
     }
     impact.sample.old_names = 1;
-    let said = told(&impact, false, |fleet| super::said::sample(fleet));
+    let said = told(&impact, false, super::said::sample);
     let words = "1 record uses names of an older version, and was read by those of the newer one.";
     assert!(said.iter().any(|one| one == words), "{said:#?}");
 }

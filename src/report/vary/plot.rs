@@ -209,7 +209,7 @@ impl Layout {
                 text,
             })
             .collect();
-        let rows = count(named(stretches).len() + usize::from(columns(report).len() > 0));
+        let rows = count(named(stretches).len() + usize::from(!columns(report).is_empty()));
         layout.height = layout.field[3] + 52.0 + rows * LINE + EDGE;
         layout
     }
