@@ -227,3 +227,56 @@ fn columns_of_one_entry_that_contradict_each_other_are_told() {
         assert!(told.err.contains(words), "{words}\n{}", told.err);
     }
 }
+
+#[test]
+fn a_point_has_one_unit_and_a_role_a_part() {
+    let dir = folder();
+    let map = "\
+format: rimegauge-map/1
+class: ghyll-2
+rules: ghyll-2@2.0.0
+tables:
+  - rows: sails
+    columns:
+      - { header: Boat, fills: boat.sail_number }
+      - { header: Day, fills: measured.day }
+      - { header: Sail, fills: sails.id }
+      - { header: x, fills: sails.outline.points.1.x, unit: mm }
+      - { header: y, fills: sails.outline.points.1.y, unit: mm }
+";
+    fs::write(dir.path().join("map.yaml"), map).unwrap();
+    let table = "Boat,Day,Sail,x,y\nG 4,2026-11-21,A,1.2 m,0\n";
+    fs::write(dir.path().join("table.csv"), table).unwrap();
+    let arguments = [
+        "import",
+        "table.csv",
+        "--map",
+        "map.yaml",
+        "--out",
+        "out.jsonl",
+        "--format",
+        "plain",
+    ];
+    let told = ran(command(&arguments)
+        .current_dir(dir.path())
+        .output()
+        .unwrap());
+    told.exits(2);
+    let words = "row 2, column E `y`: 0 mm stands here and 1.2 m beside it: both are one point, which has one unit";
+    assert!(told.err.contains(words), "{}", told.err);
+    let map = map
+        .replace("rules: ghyll-2@2.0.0", "rules: tarn-8@4.0.0")
+        .replace("class: ghyll-2", "class: tarn-8")
+        .replace("rows: sails", "rows: sets")
+        .replace("sails.id", "sets.id")
+        .replace("sails.outline.points.1.x, unit: mm", "sets.port")
+        .replace("sails.outline.points.1.y, unit: mm", "sets.steering");
+    fs::write(dir.path().join("map.yaml"), map).unwrap();
+    let told = ran(command(&arguments)
+        .current_dir(dir.path())
+        .output()
+        .unwrap());
+    told.exits(2);
+    let words = "row 2, column D `x`: `1.2 m` fills a role, and the record names no runner";
+    assert!(told.err.contains(words), "{}", told.err);
+}

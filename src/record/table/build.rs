@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use super::build_inside::inside;
+use super::build_inside::{in_another_unit, inside};
 use super::cell::Given;
 use super::model::{Column, TableMap};
 use super::out::Out;
@@ -237,11 +237,20 @@ impl<'a> Boat<'a> {
                                 ));
                             }
                             Some(_) => {}
-                            None => entry.values.push(Piece {
-                                given: got.given,
-                                at: got.at,
-                                column: got.column,
-                            }),
+                            None => {
+                                let other = in_another_unit(entry, got.column, &got.given);
+                                clashes.extend(other.map(|first| Clash {
+                                    at: got.at,
+                                    first: first.at,
+                                    message: format!("{} stands here and {} beside it: both are one point, which has one unit", got.given.shown(), first.given.shown()),
+                                    help: "write both in one unit",
+                                }));
+                                entry.values.push(Piece {
+                                    given: got.given,
+                                    at: got.at,
+                                    column: got.column,
+                                });
+                            }
                         }
                     }
                     What::Trait(_, detail) | What::Measure(_, detail) => {

@@ -1,8 +1,9 @@
 //! A measure of several readings that belong together, written from the cells that fill it.
 
-use super::build::{Entry, Mark};
+use super::build::{Entry, Mark, Piece};
 use super::cell::Given;
 use super::inside::{Inside, Step};
+use super::model::Column;
 use super::out::Out;
 use super::target::{Target, What};
 use crate::vocabulary::Measure;
@@ -66,6 +67,34 @@ pub(super) fn inside(out: &mut Out, entry: &Entry<'_>, measure: &Measure) {
     }
     keys(out, &values, 0, mark);
     out.close('}', start, mark);
+}
+
+/// The other distance of a point, where it stands in another unit: a point is one text with one unit.
+pub(super) fn in_another_unit<'e>(
+    entry: &'e Entry<'_>,
+    column: &Column,
+    given: &Given,
+) -> Option<&'e Piece<'e>> {
+    let place = |column: &Column| match column.target {
+        Target::Item {
+            what: What::Inside(_, place),
+            ..
+        } => Some(place.steps().collect::<Vec<_>>()),
+        Target::SailNumber | Target::Boat(_) | Target::Measured(_) | Target::Item { .. } => None,
+    };
+    let own = place(column)?;
+    let (Step::Key(_, "x" | "y"), point) = own.split_last()? else {
+        return None;
+    };
+    let unit = |given: &Given| {
+        let text = given.shown();
+        text.split_once(' ').map(|(_, unit)| unit.to_owned())
+    };
+    entry.values.iter().find(|one| {
+        let other = place(one.column);
+        let other = other.as_deref().and_then(<[Step]>::split_last);
+        other.is_some_and(|(_, other)| other == point) && unit(&one.given) != unit(given)
+    })
 }
 
 /// What stands below the keys of a mapping.
