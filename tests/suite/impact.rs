@@ -62,6 +62,26 @@ pub const CHANGES: &[(&str, &str, &str)] = &[
         "value: body, at_most: 125.0 mm",
         "value: body, less_than: 125.0 mm",
     ),
+    (
+        "another answer",
+        "value: nose, equals: yes",
+        "value: nose, equals: no",
+    ),
+    (
+        "another choice",
+        "value: starboard.construction, equals: insert",
+        "value: starboard.construction, equals: plate",
+    ),
+    (
+        "a row less",
+        "      insert: { more_than: 4.70 mm, less_than: 6.00 mm }\n",
+        "",
+    ),
+    (
+        "a count",
+        "value: count(runners where height > 71.0 mm), at_least: 1",
+        "value: count(runners where height > 71.0 mm), at_least: 2",
+    ),
     ("marks", "at_most: 3, pairs", "at_most: 2, pairs"),
     ("the doubt", "guard_factor: ", "guard_factor: 0.5 # "),
     (
@@ -268,6 +288,21 @@ proptest! {
             let never = is.never.iter().filter(open).cloned().collect();
             prop_assert_eq!(rule.never_measured, of_rule(&never), "{}", rule.rule);
             prop_assert_eq!(rule.within_uncertainty, of_rule(&near), "{}", rule.rule);
+            // Whoever is hit by a rule is told with a reason, whatever kind of rule it is; nobody else is.
+            let illegal = rule.moves.count(Stand::Conforms, Stand::DoesNotConform)
+                + rule.moves.count(Stand::NotDecided, Stand::DoesNotConform);
+            let worst = rule.limits.iter().map(|limit| limit.worst.len()).sum::<usize>();
+            prop_assert_eq!(illegal > 0, worst + rule.others.len() > 0, "{}", rule.rule);
+            for case in &rule.others {
+                prop_assert_eq!(case.finding.outcome, Outcome::DoesNotConform);
+            }
+            let counted_apart = |reason: &Reason| matches!(reason, Reason::NearLimit | Reason::NotMeasured);
+            let others = rule.open.iter().any(|(reason, _)| !counted_apart(reason));
+            let opened = rule.moves.count(Stand::Conforms, Stand::NotDecided);
+            prop_assert!(rule.opened.is_empty() || (opened > 0 && others), "{}", rule.rule);
+            for case in &rule.opened {
+                prop_assert!(case.finding.reason.is_some());
+            }
         }
         let near: BTreeSet<usize> = near.iter().map(|(item, _)| *item).collect();
         prop_assert_eq!(impact.within_uncertainty, near.len() as u64);

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::check::{Outcome, Reason, RowRef};
+use crate::check::{Finding, Outcome, Reason, RowRef};
 use crate::fleet::UnusableRecords;
 use crate::quantity::{Date, Exact, Number, Unit};
 use crate::rules::BoundKind;
@@ -277,6 +277,12 @@ pub struct RuleImpact {
     /// Items within their expanded uncertainty of a limit of it that they did not meet before: it is new, it moved, or its
     /// row or its condition reaches them only now.
     pub within_uncertainty: u64,
+    /// Items that conformed or were open and do not conform now, with no distance to a limit that is told below: the first in
+    /// the order of the files.
+    pub others: Vec<OtherCase>,
+    /// Items that conformed and are open now, for another reason than that they lie near a limit or were never measured: the
+    /// first in the order of the files.
+    pub opened: Vec<OtherCase>,
     /// Its limits on numbers under the new version, one for each row and bound that any item met.
     pub limits: Vec<LimitImpact>,
 }
@@ -328,6 +334,23 @@ impl Histogram {
     pub fn total(&self) -> u64 {
         self.counts.iter().sum::<u64>() + self.beyond.0 + self.beyond.1
     }
+}
+
+/// One item with what the new version finds of it.
+#[derive(Clone, Debug)]
+pub struct OtherCase {
+    /// The boat. Printers hide it unless asked.
+    pub sail_number: String,
+    /// File and line of the record. Printers hide them unless asked.
+    pub at: (String, u32),
+    /// The item as a path: `runners/S1`. Printers hide it unless asked.
+    pub item: String,
+    /// The day on which it was measured.
+    pub day: Date,
+    /// Where it stood under the old version.
+    pub before: Stand,
+    /// What the new version finds: what was read, what it accepts, and why.
+    pub finding: Box<Finding>,
 }
 
 /// One item at a limit.

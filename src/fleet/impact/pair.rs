@@ -107,6 +107,8 @@ pub(super) trait Whole {
     fn path(&self) -> String;
     /// The whole findings of a rule of the new version on it.
     fn findings(&self, rule: usize) -> Vec<crate::check::Finding>;
+    /// The same of what is no rule of its own: marks, equipment, silence.
+    fn findings_beside(&self, head: usize) -> Vec<crate::check::Finding>;
     /// The sail number of its boat.
     fn sail_number(&self) -> String;
     /// The day of measuring.
@@ -137,6 +139,20 @@ impl Whole for OfRecord<'_, '_> {
         self.pair
             .new
             .findings_of(record, context, rule, self.number)
+    }
+
+    fn findings_beside(&self, head: usize) -> Vec<crate::check::Finding> {
+        let pair = self.pair;
+        let verdict = pair.new.check(&self.boat.newer, self.context);
+        let own = |finding: &crate::check::Finding| {
+            let item = match finding.item {
+                ItemRef::Item(at) => at,
+                ItemRef::Holding(_) => 0,
+            };
+            let of = pair.head_of(finding.rule, &pair.of_new, &pair.marks_of_new);
+            item == self.number && of == Some(head)
+        };
+        verdict.findings.into_iter().filter(own).collect()
     }
 
     fn sail_number(&self) -> String {

@@ -101,6 +101,11 @@ impl Whole for OfLine<'_, '_> {
             .findings_of(&boat.newer, &context, rule, self.number)
     }
 
+    fn findings_beside(&self, _: usize) -> Vec<Finding> {
+        // No mark and no part that must be there makes a plain line stand otherwise.
+        Vec::new()
+    }
+
     fn sail_number(&self) -> String {
         let text = self.line.source.text();
         let text = text.get(self.line.boat.sail_number.clone());

@@ -4,10 +4,12 @@ use std::cmp::Ordering;
 use std::collections::BTreeMap;
 
 use super::before::New;
-use super::heads::{LimitHead, RuleHead};
-use super::model::{Case, Histogram, Impact, LimitImpact, Moves, RuleImpact, Sample, Stand};
+use super::heads::{LimitHead, Of, RuleHead};
+use super::model::{
+    Case, Histogram, Impact, LimitImpact, Moves, OtherCase, RuleImpact, Sample, Stand,
+};
 use super::pair::{Looked, Pair};
-use crate::check::{Finding, FoundValue, Margin, Reason};
+use crate::check::{Finding, FoundValue, Margin, Outcome, Reason};
 use crate::quantity::Date;
 use crate::rules::BoundKind;
 
@@ -48,6 +50,8 @@ struct RuleTally {
     open_as_before: u64,
     never: u64,
     within: u64,
+    others: Vec<Kept>,
+    opened: Vec<Kept>,
     limits: Vec<LimitTally>,
 }
 
@@ -109,7 +113,9 @@ impl Tally {
         }
         let (mut old, mut new) = (Stand::Conforms, Stand::Conforms);
         let (mut within, mut never) = (false, false);
-        for ((cell, head), tally) in looked.cells.iter().zip(&pair.heads).zip(&mut self.rules) {
+        let heads = pair.heads.iter().enumerate();
+        for ((cell, (head_at, head)), tally) in looked.cells.iter().zip(heads).zip(&mut self.rules)
+        {
             old = old.min(cell.old.unwrap_or(Stand::Conforms));
             new = new.min(cell.new.unwrap_or(Stand::Conforms));
             if head.same || (cell.old.is_none() && cell.new.is_none()) {
@@ -124,6 +130,23 @@ impl Tally {
                     tally.never += 1;
                     never |= !head.neutral;
                 }
+            }
+            let numbered = looked.margins.iter().any(|margin| {
+                head.is_rule(margin.rule) && margin.margin < 0.0 && head.limit_of(margin).is_some()
+            });
+            let kept = match (before, now, open) {
+                (Stand::Conforms | Stand::NotDecided, Stand::DoesNotConform, _) if !numbered => {
+                    Some((&mut tally.others, Outcome::DoesNotConform))
+                }
+                (Stand::Conforms, Stand::NotDecided, Some(reason))
+                    if !matches!(reason, Reason::NearLimit | Reason::NotMeasured) =>
+                {
+                    Some((&mut tally.opened, Outcome::NotDecided))
+                }
+                (Stand::Conforms | Stand::NotDecided | Stand::DoesNotConform, _, _) => None,
+            };
+            if let Some((list, outcome)) = kept {
+                looked.offer((head_at, head), at, (before, outcome), list);
             }
             if head.limits.is_empty() {
                 if let Some(reason) = open {
@@ -275,6 +298,12 @@ impl RuleTally {
         self.open_as_before += other.open_as_before;
         self.never += other.never;
         self.within += other.within;
+        for case in other.others {
+            keep(&mut self.others, case);
+        }
+        for case in other.opened {
+            keep(&mut self.opened, case);
+        }
         merge_lists(&mut self.limits, other.limits, LimitTally::merge);
     }
 
@@ -292,6 +321,16 @@ impl RuleTally {
             moves: self.moves,
             open,
             open_as_before: self.open_as_before,
+            others: self
+                .others
+                .into_iter()
+                .map(|kept| other_case(kept, files))
+                .collect(),
+            opened: self
+                .opened
+                .into_iter()
+                .map(|kept| other_case(kept, files))
+                .collect(),
             never_measured: self.never,
             within_uncertainty: self.within,
             limits: limits.filter(|limit| limit.margins.total() > 0).collect(),
@@ -300,6 +339,41 @@ impl RuleTally {
 }
 
 impl Looked<'_> {
+    /// Keeps the item as a case of a rule, with the first of its findings that has an outcome.
+    fn offer(
+        &self,
+        (head_at, head): (usize, &RuleHead),
+        at: &BoatAt,
+        (before, outcome): (Stand, Outcome),
+        list: &mut Vec<Kept>,
+    ) {
+        if list.len() >= WORST && list.last().is_some_and(|last| last.at < *at) {
+            return;
+        }
+        let all = match head.of {
+            Of::Rule { new, .. } => new.map_or_else(Vec::new, |rule| self.whole.findings(rule)),
+            Of::Marks { .. } | Of::Equipment | Of::Silence => self.whole.findings_beside(head_at),
+        };
+        let Some(finding) = all.into_iter().find(|one| one.outcome == outcome) else {
+            return;
+        };
+        let (shown_at, day) = match self.whole.origin(&finding) {
+            Some(origin) => (origin.at, origin.measured),
+            None => (*at, self.whole.measured()),
+        };
+        let case = Kept {
+            margin: 0.0,
+            at: *at,
+            shown_at,
+            path: self.whole.path(),
+            sail_number: self.whole.sail_number(),
+            day,
+            before,
+            finding: Box::new(finding),
+        };
+        keep(list, case);
+    }
+
     /// Whether a limit is new to the item.
     fn is_new_to(&self, head: &RuleHead, limit: &LimitHead) -> bool {
         match limit.new_to {
@@ -436,6 +510,20 @@ impl LimitTally {
                 .then(|| self.near.0 as f64 / 1e6 * limit.width / self.near.1 as f64),
             worst: cases.collect(),
         }
+    }
+}
+
+fn other_case(kept: Kept, files: &[String]) -> OtherCase {
+    OtherCase {
+        sail_number: kept.sail_number,
+        at: (
+            files.get(kept.shown_at.file).cloned().unwrap_or_default(),
+            kept.shown_at.line,
+        ),
+        item: kept.path,
+        day: kept.day,
+        before: kept.before,
+        finding: kept.finding,
     }
 }
 

@@ -11,6 +11,7 @@ use super::super::json::number;
 use super::Fleet;
 use super::limit::row_word;
 use super::names::Names;
+use super::others;
 use super::said;
 
 /// What a change does to a fleet, for programs. Counts of the first line are items, and boats where they say so.
@@ -126,6 +127,8 @@ fn rule(names: &Names, rule: &RuleImpact) -> Value {
         "open": rule.open.iter().map(|(reason, count)| json!({ "reason": reason.word(), "count": count })).collect::<Vec<_>>(),
         "within_uncertainty": rule.within_uncertainty,
         "never_measured": rule.never_measured,
+        "others": rule.others.iter().map(|one| others::json(names, rule, one)).collect::<Vec<_>>(),
+        "opened": rule.opened.iter().map(|one| others::json(names, rule, one)).collect::<Vec<_>>(),
         "limits": rule.limits.iter().map(|one| limit(names, rule, one)).collect::<Vec<_>>(),
     })
 }

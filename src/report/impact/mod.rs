@@ -14,6 +14,7 @@ pub(super) mod count;
 pub(super) mod json;
 mod limit;
 pub(super) mod names;
+mod others;
 pub(super) mod page;
 pub(super) mod plots;
 pub(super) mod said;

@@ -25,17 +25,13 @@ impl Names {
             items: BTreeMap::new(),
             counts: BTreeMap::new(),
         };
-        let limits = impact.rules.iter().flat_map(|rule| &rule.limits);
-        for case in limits.flat_map(|limit| &limit.worst) {
-            let boat = names.add(&case.sail_number);
-            let count = names.counts.entry(boat).or_default();
-            names
-                .items
-                .entry((boat, case.item.clone()))
-                .or_insert_with(|| {
-                    *count += 1;
-                    *count
-                });
+        for rule in &impact.rules {
+            for case in rule.limits.iter().flat_map(|limit| &limit.worst) {
+                names.add_item(&case.sail_number, &case.item);
+            }
+            for case in rule.others.iter().chain(&rule.opened) {
+                names.add_item(&case.sail_number, &case.item);
+            }
         }
         names.add_several(&impact.sample);
         names
@@ -57,6 +53,16 @@ impl Names {
         for several in &sample.several {
             self.add(&several.sail_number);
         }
+    }
+
+    fn add_item(&mut self, sail_number: &str, item: &str) {
+        let boat = self.add(sail_number);
+        let count = self.counts.entry(boat).or_default();
+        let number = self.items.entry((boat, item.to_owned()));
+        number.or_insert_with(|| {
+            *count += 1;
+            *count
+        });
     }
 
     fn add(&mut self, sail_number: &str) -> usize {
@@ -84,21 +90,31 @@ impl Names {
     /// An item without its boat: `runner 2`, or its path; nothing for the boat itself, which has no other name. `part` is
     /// the kind of part.
     pub(super) fn item(&self, case: &Case, part: &str) -> Option<String> {
-        if case.item == "boat" {
+        self.item_of((&case.sail_number, &case.item), part)
+    }
+
+    /// The same of an item by its boat and path.
+    pub(super) fn item_of(&self, (sail_number, item): (&str, &str), part: &str) -> Option<String> {
+        if item == "boat" {
             return None;
         }
         if self.shown {
-            return Some(case.item.clone());
+            return Some(item.to_owned());
         }
-        let key = (self.number(&case.sail_number), case.item.clone());
+        let key = (self.number(sail_number), item.to_owned());
         let number = self.items.get(&key).copied().unwrap_or(0);
         Some(format!("{} {number}", plain_name(part)))
     }
 
     /// An item with its boat: `boat 1, runner 2`.
     pub(super) fn case(&self, case: &Case, part: &str) -> String {
-        let boat = self.boat(&case.sail_number);
-        match self.item(case, part) {
+        self.both((&case.sail_number, &case.item), part)
+    }
+
+    /// The same by boat and path.
+    pub(super) fn both(&self, (sail_number, item): (&str, &str), part: &str) -> String {
+        let boat = self.boat(sail_number);
+        match self.item_of((sail_number, item), part) {
             Some(item) => format!("{boat}, {item}"),
             None => boat,
         }

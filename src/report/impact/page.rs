@@ -10,6 +10,7 @@ use super::Fleet;
 use super::count::several;
 use super::limit;
 use super::names::Names;
+use super::others;
 use super::plots;
 use super::said;
 use super::told::{Table, lead, moves, parts, rules, years};
@@ -224,6 +225,14 @@ fn by_rule(html: &mut Html, fleet: &Fleet<'_>, names: &Names) {
                 html.element("p", before, &sentence);
             }
             of_limits(html, fleet, names, (at, rule));
+            for (lead, list) in others::lists(rule) {
+                html.element("p", &[], lead);
+                html.within("ol", &[("class", "cases")], |html| {
+                    for case in list {
+                        html.element("li", &[], &others::case(fleet, names, rule, case));
+                    }
+                });
+            }
         }
     });
 }

@@ -130,6 +130,8 @@ fn impact() -> Impact {
         moves,
         open: Vec::new(),
         open_as_before: 0,
+        others: Vec::new(),
+        opened: Vec::new(),
         never_measured: 0,
         within_uncertainty: 0,
         limits: Vec::new(),
@@ -171,6 +173,8 @@ fn impact() -> Impact {
             RuleImpact {
                 open: vec![(Reason::NotMeasured, 60), (Reason::NearLimit, 9)],
                 open_as_before: 2,
+                others: Vec::new(),
+                opened: Vec::new(),
                 never_measured: 60,
                 within_uncertainty: 9,
                 limits: vec![insert, plate],

@@ -7,6 +7,7 @@ use super::Fleet;
 use super::count::{counted, several};
 use super::limit;
 use super::names::Names;
+use super::others;
 use super::said;
 
 /// Boats with several records that are told one by one; JSON has them all.
@@ -88,6 +89,13 @@ fn limits(fleet: &Fleet<'_>, names: &Names, rule: &RuleImpact, all: &mut Vec<Blo
         for case in &limit.worst {
             let sentence = limit::case(fleet, names, rule, limit, case);
             all.push(Block::Text(4, format!("{sentence}.")));
+        }
+    }
+    for (lead, list) in others::lists(rule) {
+        all.push(Block::Text(0, lead.to_owned()));
+        for case in list {
+            let sentence = others::case(fleet, names, rule, case);
+            all.push(Block::Text(2, format!("{sentence}.")));
         }
     }
 }
