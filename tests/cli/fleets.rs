@@ -251,3 +251,45 @@ fn a_record_that_comes_twice_counts_once_and_is_told_as_a_copy() {
     assert_eq!(found["sample"]["several"][0]["same_day"], 3);
     assert_eq!(found["item_moves"]["newly_illegal"], 0);
 }
+
+/// What has no distance to one limit is told with what was read and what is accepted; nobody is named.
+#[test]
+fn whom_listed_options_hit_is_told() {
+    let dir = folder();
+    let options = "  - { id: listed, clause: A.4, title: Listed, text: T, applies_to: runner, options: { within: 10 %, of: [thick], rows: { four: [4 mm], six: [6 mm] } } }\nmarks: []";
+    let new = small("2.0.0", "4.70 mm").replace("marks: []", options);
+    std::fs::write(dir.path().join("old.yaml"), small("1.0.0", "4.70 mm")).unwrap();
+    std::fs::write(dir.path().join("new.yaml"), new).unwrap();
+    std::fs::write(dir.path().join("boat.yaml"), record("2026-11-02", &THREE)).unwrap();
+    let compare = |format: &str| {
+        let arguments = [
+            "compare",
+            "old.yaml",
+            "new.yaml",
+            "--purpose",
+            "self_check",
+            "--fleet",
+            "boat.yaml",
+            "--format",
+            format,
+        ];
+        ran(command(&arguments)
+            .current_dir(dir.path())
+            .output()
+            .unwrap())
+    };
+    let json = compare("json").json();
+    let rule = &json["fleet"]["by_rule"][0];
+    assert_eq!(rule["moves"]["newly_illegal"], 3, "{rule:#}");
+    let case = &rule["others"][0];
+    assert_eq!(case["boat"], "boat 1");
+    assert_eq!(case["item"], "runner 1");
+    assert_eq!(case["day"], "2026-11-02");
+    assert_eq!(case["before"], "conforms");
+    assert_eq!(case["read"], "4.750 ± 0.020 mm");
+    assert_eq!(
+        case["accepted"],
+        "the nearest that is listed is four with thick 4 mm within 10 %"
+    );
+    compare("plain").says("boat 1, runner 1: 4.750 ± 0.020 mm, the nearest that is listed is four with thick 4 mm within 10 %");
+}

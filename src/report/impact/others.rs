@@ -8,6 +8,9 @@ use super::names::Names;
 use crate::check::{Finding, FoundLimit};
 use crate::fleet::impact::{OtherCase, RuleImpact};
 
+/// Items that become open that are told of a rule; JSON has more.
+const MOST_OPEN: usize = 3;
+
 /// What was read of an item.
 fn read(figures: &Figures) -> Option<String> {
     figures.value.as_ref().map(Figure::text)
@@ -68,10 +71,11 @@ pub(super) fn lists(rule: &RuleImpact) -> Vec<(&'static str, &[OtherCase])> {
         1 => "One that conformed, and would be open:",
         _ => "Some that conformed, and would be open, the first in the files:",
     };
-    let all = [(others, &rule.others[..]), (opened, &rule.opened[..])];
-    all.into_iter()
-        .filter(|(_, list)| !list.is_empty())
-        .collect()
+    // What is open is counted by reason: a few show what that means.
+    let few = rule.opened.get(..MOST_OPEN).unwrap_or(&rule.opened);
+    let all = [(others, &rule.others[..]), (opened, few)];
+    let filled = |(_, list): &(&'static str, &[OtherCase])| !list.is_empty();
+    all.into_iter().filter(filled).collect()
 }
 
 /// A case for programs.
