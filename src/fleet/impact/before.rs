@@ -17,11 +17,11 @@ use crate::text::{Entry, Node, parse_yaml};
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum New {
     /// To all of them.
-    ToAll,
+    All,
     /// To none: it stands as it stood, for the same items.
-    ToNone,
+    None,
     /// To some: each is asked.
-    ToSome,
+    Some,
 }
 
 /// Keys of a rule that are limits, or change neither what reaches an item nor what it comes to.
@@ -76,15 +76,15 @@ impl LimitHead {
     /// To whom it is new, where rules reach the same items or do not.
     pub(super) fn new_to(&self, in_old: bool, same_reach: bool) -> New {
         match (in_old, same_reach) {
-            (false, _) => New::ToAll,
-            (true, true) if self.stands() => New::ToNone,
+            (false, _) => New::All,
+            (true, true) if self.stands() => New::None,
             // One that is computed on each item is another number on each.
             (true, true)
                 if self.new.is_some() && (self.old.is_some() || self.old_kind.is_none()) =>
             {
-                New::ToAll
+                New::All
             }
-            (true, _) => New::ToSome,
+            (true, _) => New::Some,
         }
     }
 }

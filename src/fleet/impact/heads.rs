@@ -235,7 +235,7 @@ fn limits(
                 ),
                 new,
                 old_kind: before.map(|bound| bound.kind),
-                new_to: New::ToAll,
+                new_to: New::All,
             };
             limit.new_to = limit.new_to(old_rule.is_some(), same_reach);
             found.push(limit);

@@ -125,11 +125,9 @@ impl Tally {
             let now = cell.new.unwrap_or(Stand::Conforms);
             tally.moves.add(before, now);
             let open = cell.open.filter(|_| now == Stand::NotDecided);
-            if let Some(reason) = open {
-                if reason == Reason::NotMeasured {
-                    tally.never += 1;
-                    never |= !head.neutral;
-                }
+            if open == Some(Reason::NotMeasured) {
+                tally.never += 1;
+                never |= !head.neutral;
             }
             let numbered = looked.margins.iter().any(|margin| {
                 head.is_rule(margin.rule) && margin.margin < 0.0 && head.limit_of(margin).is_some()
@@ -377,9 +375,9 @@ impl Looked<'_> {
     /// Whether a limit is new to the item.
     fn is_new_to(&self, head: &RuleHead, limit: &LimitHead) -> bool {
         match limit.new_to {
-            New::ToAll => true,
-            New::ToNone => false,
-            New::ToSome => self.whole.is_new_to(head, limit),
+            New::All => true,
+            New::None => false,
+            New::Some => self.whole.is_new_to(head, limit),
         }
     }
 }
