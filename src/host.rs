@@ -52,6 +52,15 @@ impl Host for RealHost {
         found.is_file().then_some(found.len())
     }
 
+    fn place(&self, path: &Path) -> PathBuf {
+        let there = fs::canonicalize(path).ok();
+        let beside = || {
+            let folder = fs::canonicalize(folder_of(path)?).ok()?;
+            Some(folder.join(path.file_name()?))
+        };
+        there.or_else(beside).unwrap_or_else(|| path.to_path_buf())
+    }
+
     fn running(&self) -> Duration {
         static BEGAN: OnceLock<Instant> = OnceLock::new();
         BEGAN.get_or_init(Instant::now).elapsed()

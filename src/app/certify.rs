@@ -3,7 +3,7 @@
 
 use std::collections::BTreeSet;
 use std::ops::ControlFlow;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use jiff::civil::Date;
 
@@ -15,6 +15,7 @@ use crate::report::{Checked, Labels};
 use crate::rules::{Stage, Status, digest};
 use crate::text::quoted;
 
+use super::apart::outputs_apart;
 use super::certificate::{Given, certificate};
 use super::certificate_lists::drawn_on;
 use super::check::{CheckRequest, Found, check};
@@ -105,6 +106,17 @@ pub fn certify(
     request: &CertifyRequest,
 ) -> Result<Certified, Trouble> {
     sound(request)?;
+    let rules = request.rules.iter().map(Path::new);
+    let mut read: Vec<&Path> = rules.chain([request.record.as_path()]).collect();
+    read.extend(
+        shelves
+            .folders()
+            .iter()
+            .chain(&request.overlay)
+            .map(PathBuf::as_path),
+    );
+    let help = "name another file: --out nightjar.pdf";
+    outputs_apart(host, [request.out.as_path()], &read, help)?;
     let mut checked = one_record(host, shelves, request)?;
     adopted(&checked)?;
     days_in_order(&checked, request)?;

@@ -292,33 +292,6 @@ const PAGE: Named = Named {
     example: "--report impact.html",
 };
 
-/// Whether files can be written where they are asked for: not over what is read, nor over each other.
-///
-/// # Errors
-/// Two outputs of one name, an output over an input.
-pub fn outputs_apart<'p>(
-    outputs: impl IntoIterator<Item = &'p Path>,
-    read: &[&Path],
-    help: &'static str,
-) -> Result<(), Trouble> {
-    let mut seen: Vec<&Path> = Vec::new();
-    for out in outputs {
-        let shown = out.display();
-        let message = if read.contains(&out) {
-            format!("{shown} is read, and would be written over")
-        } else if seen.contains(&out) {
-            format!("{shown} would be written twice")
-        } else {
-            seen.push(out);
-            continue;
-        };
-        return Err(Trouble::one(
-            Diagnostic::fault("usage.out", message).help(help),
-        ));
-    }
-    Ok(())
-}
-
 /// Writes a comparison as a page, with what it does to a fleet where one was looked at. The file is written whole or not at
 /// all.
 ///

@@ -9,7 +9,7 @@ use crate::record::{Loader, Record, head};
 use crate::text::limits::DOCUMENT_BYTES;
 use crate::text::{Node, Source, decode, decode_lines, parse_json_line, parse_yaml, quoted};
 
-use super::compare::outputs_apart;
+use super::apart::outputs_apart;
 use super::ending::Named;
 use super::exit::Trouble;
 use super::host::Host;
@@ -82,8 +82,14 @@ pub fn export(
     .map_err(Trouble::one)?;
     if let Some(out) = &request.out {
         let read = request.records.iter().chain([&request.map]);
-        let read: Vec<&Path> = read.map(PathBuf::as_path).collect();
-        outputs_apart([out.as_path()], &read, "name another file: --out fleet.csv")?;
+        let rules = request.rules.iter().map(Path::new);
+        let read: Vec<&Path> = read.map(PathBuf::as_path).chain(rules).collect();
+        outputs_apart(
+            host,
+            [out.as_path()],
+            &read,
+            "name another file: --out fleet.csv",
+        )?;
         host.write(out, exported.text.as_bytes())?;
     }
     Ok((exported, records.len()))

@@ -12,7 +12,7 @@ use crate::text::limits::{DOCUMENT_BYTES, LINE_BYTES};
 use crate::text::{Source, decode, decode_lines, parse_json_line, parse_yaml, quoted};
 
 use super::exit::{Exit, Trouble};
-use super::host::{Doing, Host, HostProblem, Why};
+use super::host::{Doing, Host, HostProblem, Kind, Why};
 use super::input::{self, Input};
 use super::lines::Pieces;
 use super::reading::other_format;
@@ -42,6 +42,8 @@ pub struct Troubles {
     pub unusable: UnusableRecords,
     /// How many there are.
     pub count: u64,
+    /// Files that were named or found, and hold no record.
+    pub empty: Vec<String>,
     /// The worst of it.
     pub exit: Option<Exit>,
 }
@@ -163,7 +165,25 @@ impl<'h> FleetFiles<'h> {
                         fault("input.nothing", message, help),
                     ));
                 }
-                Ok(found) => inputs.extend(found),
+                Ok(found) => {
+                    let paths = found.iter().filter_map(Input::path);
+                    // A path that leads nowhere is told when it is read.
+                    let passing = |path: &&Path| {
+                        host.size(path).is_none() && matches!(host.kind(path), Ok(Kind::File))
+                    };
+                    for path in paths.filter(passing) {
+                        let message = format!(
+                            "{} is no file on a disk, such as a pipe: a fleet is read again where a boat has several records",
+                            quoted(&path.display().to_string())
+                        );
+                        let help = "write it into a file that ends in .jsonl";
+                        trouble = Some(super::library::joined(
+                            trouble,
+                            fault("fleet.input", message, help),
+                        ));
+                    }
+                    inputs.extend(found);
+                }
                 Err(found) => trouble = Some(super::library::joined(trouble, found)),
             }
         }
@@ -173,7 +193,7 @@ impl<'h> FleetFiles<'h> {
         let names = inputs.iter().map(shown).collect();
         let sizes = inputs
             .iter()
-            .map(|input| path_of(input).and_then(|path| host.size(path)));
+            .map(|input| input.path().and_then(|path| host.size(path)));
         let total = sizes.sum();
         Ok(FleetFiles {
             host,
@@ -200,6 +220,7 @@ impl<'h> FleetFiles<'h> {
             records: 0,
         };
         for (file, (input, name)) in self.inputs.iter().zip(&self.names).enumerate() {
+            let before = reading.records + troubles.count;
             let path = match input {
                 Input::Standard => continue,
                 Input::Yaml { path, named } => {
@@ -218,6 +239,9 @@ impl<'h> FleetFiles<'h> {
                     let told = (&mut reading, watcher);
                     let shares = (&mut shares[..], &mut *hand);
                     self.lines(taker, (file, path, name), told, &mut troubles, shares);
+                    if before == reading.records + troubles.count {
+                        troubles.empty.push(name.clone());
+                    }
                     continue;
                 }
             };
@@ -228,6 +252,7 @@ impl<'h> FleetFiles<'h> {
         for share in &mut shares {
             hand(share, Handed::AtTheEnd);
         }
+        troubles.told.extend(nothing_in(&troubles.empty));
         troubles
     }
 
@@ -319,6 +344,28 @@ impl<'h> FleetFiles<'h> {
     }
 }
 
+/// That files hold nothing, by name: an empty export is a fault that nobody would see in a sum.
+fn nothing_in(files: &[String]) -> Option<Diagnostic> {
+    let named: Vec<String> = files
+        .iter()
+        .take(TOLD)
+        .map(|name| quoted(name).to_string())
+        .collect();
+    let more = match files.len().saturating_sub(TOLD) {
+        0 => String::new(),
+        1 => " and 1 more file".to_owned(),
+        more => format!(" and {more} more files"),
+    };
+    let message = match files {
+        [] => return None,
+        _ => format!("there is no record in {}{more}", named.join(", ")),
+    };
+    Some(
+        Diagnostic::notice("fleet.empty_file", message)
+            .help("nothing was counted of it; a fleet has a record in each line"),
+    )
+}
+
 /// The next lines of a file, as text.
 fn ready(pieces: &mut Pieces, name: &str) -> std::io::Result<Option<Ready>> {
     let Some(piece) = pieces.next()? else {
@@ -332,7 +379,7 @@ fn ready(pieces: &mut Pieces, name: &str) -> std::io::Result<Option<Ready>> {
     if let Some((line, length)) = piece.too_long {
         found.bytes += length;
         let message =
-            format!("{name}:{line} has {length} bytes; the limit LINE_BYTES is {LINE_BYTES}");
+            format!("{name}:{line} has {length} bytes; a line may have {LINE_BYTES} at most");
         let fault = Diagnostic::fault("text.size", message).help("one record is one line");
         found.troubles.push((line, Trouble::one(fault)));
     }
@@ -406,13 +453,8 @@ fn looked_at<T: Taker>(
     }
 }
 
-fn path_of(input: &Input) -> Option<&Path> {
-    match input {
-        Input::Standard => None,
-        Input::Yaml { path, .. } | Input::Json { path, .. } | Input::Lines(path) => Some(path),
-    }
-}
-
 fn shown(input: &Input) -> String {
-    path_of(input).map_or("-".to_owned(), |path| path.display().to_string())
+    input
+        .path()
+        .map_or("-".to_owned(), |path| path.display().to_string())
 }

@@ -1,7 +1,7 @@
 //! Making invented fleets: any number of boats of any version, in flat memory.
 
 use std::ops::ControlFlow;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use rayon::prelude::*;
@@ -10,6 +10,7 @@ use crate::diagnostic::Diagnostic;
 use crate::fleet::make::{Maker, Settings, SettingsFault};
 use crate::rules::RulesFile;
 
+use super::apart::outputs_apart;
 use super::exit::Trouble;
 use super::host::Host;
 use super::library::Shelves;
@@ -51,6 +52,10 @@ pub fn make_fleet(
             .help("ask for one boat or more: --boats 120");
         return Err(Trouble::one(fault));
     }
+    let mut read: Vec<&Path> = shelves.folders().iter().map(PathBuf::as_path).collect();
+    read.push(Path::new(&request.reference));
+    let out = request.out.iter().map(PathBuf::as_path);
+    outputs_apart(host, out, &read, "name another file: --out fleet.jsonl")?;
     let rules = shelves.find(host, &request.reference, None)?.rules;
     let maker = Maker::new(&rules, request.settings.clone())
         .map_err(|fault| Trouble::one(settings_fault(&fault, &rules)))?;

@@ -62,8 +62,11 @@ pub trait Host: Sync {
     /// No such file, a folder, not allowed.
     fn open(&self, path: &Path) -> Result<Box<dyn Read + Send>, HostProblem>;
 
-    /// How many bytes a file has, where that is known; for progress alone.
+    /// How many bytes a file has; nothing of what is no file on a disk, such as a pipe.
     fn size(&self, path: &Path) -> Option<u64>;
+
+    /// Where a path leads, whatever it is called: links followed, from the root. Of what is not there, where it would be.
+    fn place(&self, path: &Path) -> PathBuf;
 
     /// How long the program has run; for progress alone, and never in what it finds.
     fn running(&self) -> Duration;

@@ -13,7 +13,7 @@ use crate::rules::RulesFile;
 use crate::text::limits::DOCUMENT_BYTES;
 use crate::text::quoted;
 
-use super::compare::outputs_apart;
+use super::apart::outputs_apart;
 use super::exit::Trouble;
 use super::host::{Doing, Host, HostProblem, Why};
 use super::library::Shelves;
@@ -145,8 +145,10 @@ pub fn import(
     request: &ImportRequest,
 ) -> Result<Imported, Trouble> {
     if let Some(out) = &request.out {
-        let read = [request.table.as_path(), request.map.as_path()];
+        let mut read = vec![request.table.as_path(), request.map.as_path()];
+        read.extend(request.rules.iter().map(Path::new));
         outputs_apart(
+            host,
             [out.as_path()],
             &read,
             "name another file: --out fleet.jsonl",

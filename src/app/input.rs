@@ -29,6 +29,14 @@ pub(super) enum Input {
 }
 
 impl Input {
+    /// Where it is read from, beside standard input.
+    pub(super) fn path(&self) -> Option<&Path> {
+        match self {
+            Input::Standard => None,
+            Input::Yaml { path, .. } | Input::Json { path, .. } | Input::Lines(path) => Some(path),
+        }
+    }
+
     /// Whether more than one record may come from it.
     pub(super) fn may_be_many(&self) -> bool {
         match self {

@@ -25,6 +25,11 @@ pub struct Shelves {
 const LAST_DAY: Date = Date::constant(2200, 12, 31);
 
 impl Shelves {
+    /// The folders that rules are looked for in.
+    pub fn folders(&self) -> &[PathBuf] {
+        &self.folders
+    }
+
     /// The embedded class, and every rules file in folders: `<class>/<version>.yaml`, to any depth. Folders
     /// called `cases` hold cases and are left out.
     ///

@@ -4,6 +4,7 @@
 //! no clock at all: a day is given or stands in the record, so that the same input gives the same answer.
 //! The functions return data; words are the report's, and where they go is the caller's to say.
 
+mod apart;
 mod ballot;
 mod between;
 mod boats;
@@ -43,13 +44,13 @@ mod typeset;
 mod vary;
 mod vary_kept;
 
+pub use apart::outputs_apart;
 pub use ballot::{ballot_files, write_ballots};
 pub use boundary::{GeneratedReport, generate};
 pub use certify::{Certified, CertifyRequest, Paper, Refusal, certify};
 pub use check::{CheckRequest, Found, Reader, check};
 pub use compare::{
-    ComparedVersions, compare, outputs_apart, report_file, witness_folder, write_report,
-    write_witnesses,
+    ComparedVersions, compare, report_file, witness_folder, write_report, write_witnesses,
 };
 pub use exit::{Exit, Trouble};
 pub use export::{ExportRequest, export};

@@ -170,7 +170,7 @@ impl<P: Send> Run<'_, P> {
     fn piece(&self, name: &str, piece: &Piece, taker: &mut Taker<'_, P>) -> ControlFlow<()> {
         if let Some((line, length)) = piece.too_long {
             let message =
-                format!("{name}:{line} has {length} bytes; the limit LINE_BYTES is {LINE_BYTES}");
+                format!("{name}:{line} has {length} bytes; a line may have {LINE_BYTES} at most");
             return taker.step(Err(Trouble::one(
                 Diagnostic::fault("text.size", message).help("one record is one line"),
             )));

@@ -60,6 +60,9 @@ pub fn write_rules_page(
             )],
         ),
     };
+    if let Old::Found(old) = &old {
+        keeps(host, out, old)?;
+    }
     let page = report::rules_page(&rules, found);
     host.write(out, page.as_bytes())?;
     let compared_with = match &old {
@@ -113,7 +116,7 @@ fn replaced(host: &dyn Host, shelves: &Shelves, reference: &str, rules: &RulesFi
     }
 }
 
-/// Refuses to write over the rules themselves, by whatever path they are named.
+/// Refuses to write over rules that are read, by whatever path they are named.
 fn keeps(host: &dyn Host, out: &Path, rules: &RulesFile) -> Result<(), Trouble> {
     // Where nothing is there that could be read, the write says what is wrong.
     let Ok(there) = host.read(out, DOCUMENT_BYTES) else {

@@ -14,7 +14,7 @@ use crate::report::Fractions;
 use crate::rules::{BoundKind, RulesFile, Stage, ends_of_values};
 use crate::text::{Source, Span, quoted};
 
-use super::compare::outputs_apart;
+use super::apart::outputs_apart;
 use super::ending::Named;
 use super::exit::{Exit, Trouble};
 use super::fleet::some_boat;
@@ -110,7 +110,7 @@ pub fn vary(
     request: &VaryRequest,
     watcher: Watcher<'_>,
 ) -> Result<VariedFleet, Trouble> {
-    outputs(request)?;
+    outputs(host, shelves, request)?;
     let rules = shelves.find(host, &request.reference, None)?.rules;
     let limit = limit(&rules, request)?;
     let (limits, proposed, notes) = limits(&rules, &limit, request)?;
@@ -155,7 +155,7 @@ const PLOT: Named = Named {
 };
 
 /// Whether files can be written where they are asked for: not over what is read, nor over each other.
-fn outputs(request: &VaryRequest) -> Result<(), Trouble> {
+fn outputs(host: &dyn Host, shelves: &Shelves, request: &VaryRequest) -> Result<(), Trouble> {
     if let Some(fault) = request.plot.as_ref().and_then(|plot| PLOT.fault(plot)) {
         return Err(Trouble::one(fault));
     }
@@ -163,12 +163,13 @@ fn outputs(request: &VaryRequest) -> Result<(), Trouble> {
         .paths
         .iter()
         .chain(&request.kept)
+        .chain(shelves.folders())
         .map(PathBuf::as_path)
         .chain([Path::new(&request.reference)])
         .collect();
     let out = request.keep.iter().chain(&request.plot);
     let help = "give each output a file of its own";
-    outputs_apart(out.map(PathBuf::as_path), &read, help)
+    outputs_apart(host, out.map(PathBuf::as_path), &read, help)
 }
 
 fn read(

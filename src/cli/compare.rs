@@ -45,10 +45,13 @@ pub(super) fn run(
     }
     let read = args.fleet.iter().map(PathBuf::as_path);
     let read: Vec<&Path> = read
+        .chain(common.rules_dir.iter().map(PathBuf::as_path))
         .chain([Path::new(&args.old), Path::new(&args.new)])
         .collect();
     let written = args.report.iter().chain(&args.ballot).map(PathBuf::as_path);
-    if let Err(trouble) = app::outputs_apart(written, &read, "give each output a file of its own") {
+    if let Err(trouble) =
+        app::outputs_apart(host, written, &read, "give each output a file of its own")
+    {
         return console.trouble(&trouble);
     }
     let watched = host.terminal().error && matches!(console.format, Format::Human);

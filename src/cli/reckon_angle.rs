@@ -21,6 +21,10 @@ pub(super) fn run(host: &dyn Host, args: &AngleArgs, console: &mut Console<'_>) 
     let request = args.reading.request();
     let radius = args.edge_radius.as_deref();
     let reckoned = app::reckon::angle(host, &request, &readings, radius);
-    let plot = Some((host, args.plot.as_deref()));
+    let plot = Some(reckon_printed::Picture {
+        host,
+        read: args.section.as_deref(),
+        path: args.plot.as_deref(),
+    });
     reckon_printed::printed(plot, reckoned, args.reading.budget, console)
 }

@@ -10,7 +10,11 @@ pub(super) fn run(host: &dyn Host, args: &AreaArgs, console: &mut Console<'_>) -
     let spacing = args.spacing.as_deref();
     let reckoned = app::reckon::area(host, &args.reading.request(), &args.outline, spacing);
     reckon_printed::printed(
-        Some((host, args.plot.as_deref())),
+        Some(reckon_printed::Picture {
+            host,
+            read: Some(&args.outline),
+            path: args.plot.as_deref(),
+        }),
         reckoned,
         args.reading.budget,
         console,

@@ -15,7 +15,11 @@ pub(super) fn run(host: &dyn Host, args: &FlatArgs, console: &mut Console<'_>) -
     let (gap, contact) = (args.gap.as_deref(), args.contact.as_deref());
     let reckoned = app::reckon::flat(host, &args.reading.request(), &readings, gap, contact);
     reckon_printed::printed(
-        Some((host, args.plot.as_deref())),
+        Some(reckon_printed::Picture {
+            host,
+            read: args.stations.as_deref(),
+            path: args.plot.as_deref(),
+        }),
         reckoned,
         args.reading.budget,
         console,

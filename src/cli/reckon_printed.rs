@@ -7,16 +7,29 @@ use crate::report::{Format, Reckoned, reckoned_json, reckoned_plain, reckoned_te
 
 use super::console::Console;
 
+/// Where a picture goes, if one is asked for.
+pub(super) struct Picture<'a> {
+    pub host: &'a dyn Host,
+    /// The readings, where they come from a file.
+    pub read: Option<&'a Path>,
+    pub path: Option<&'a Path>,
+}
+
 /// Prints a reckoning, or what kept it from its end; writes its picture first, where one was asked for.
 pub(super) fn printed(
-    host: Option<(&dyn Host, Option<&Path>)>,
+    picture: Option<Picture<'_>>,
     reckoned: Result<Reckoned, Trouble>,
     budget: bool,
     console: &mut Console<'_>,
 ) -> Exit {
     let drawn = reckoned.and_then(|reckoned| {
-        if let Some((host, Some(path))) = host {
-            app::write_plot(host, &reckoned, path)?;
+        if let Some(Picture {
+            host,
+            read,
+            path: Some(path),
+        }) = picture
+        {
+            app::write_plot(host, &reckoned, read, path)?;
         }
         Ok(reckoned)
     });

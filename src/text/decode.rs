@@ -19,7 +19,6 @@ pub fn decode(name: &str, bytes: &[u8]) -> Result<Arc<Source>, TextProblem> {
         return Err(too_large(
             "file",
             bytes.len(),
-            "DOCUMENT_BYTES",
             limits::DOCUMENT_BYTES,
         )
         .help("split it; many records go into one JSON Lines file (.jsonl), one a line"));
@@ -35,7 +34,7 @@ pub fn decode(name: &str, bytes: &[u8]) -> Result<Arc<Source>, TextProblem> {
 pub fn decode_lines(name: &str, bytes: &[u8], first_line: u32) -> Result<Arc<Source>, TextProblem> {
     if bytes.len() > limits::LINES_BYTES {
         return Err(
-            too_large("file", bytes.len(), "LINES_BYTES", limits::LINES_BYTES)
+            too_large("file", bytes.len(), limits::LINES_BYTES)
                 .help("split it into several files"),
         );
     }
@@ -43,10 +42,10 @@ pub fn decode_lines(name: &str, bytes: &[u8], first_line: u32) -> Result<Arc<Sou
 }
 
 /// The problem of a text beyond a size limit.
-pub(super) fn too_large(what: &str, bytes: usize, limit: &str, limit_bytes: usize) -> TextProblem {
+pub(super) fn too_large(what: &str, bytes: usize, limit_bytes: usize) -> TextProblem {
     TextProblem::new(
         "text.size",
-        format!("the {what} has {bytes} bytes; the limit {limit} is {limit_bytes}"),
+        format!("the {what} has {bytes} bytes; a {what} may have {limit_bytes} at most"),
     )
 }
 

@@ -33,7 +33,7 @@ pub fn parse_json_line(source: &Source, range: Range<usize>) -> Result<Node<'_>,
     };
     let bytes = end - range.start;
     if bytes > limits::LINE_BYTES {
-        let problem = too_large("line", bytes, "LINE_BYTES", limits::LINE_BYTES);
+        let problem = too_large("line", bytes, limits::LINE_BYTES);
         return Err(vec![problem.label(Span::at(range.start), "this line")]);
     }
     let mut reader = Reader {

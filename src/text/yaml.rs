@@ -52,7 +52,6 @@ fn read(source: &Source, documents: usize) -> Result<Vec<Node<'_>>, Vec<TextProb
         let problem = too_large(
             "document",
             text.len(),
-            "DOCUMENT_BYTES",
             limits::DOCUMENT_BYTES,
         );
         return Err(vec![problem]);

@@ -19,6 +19,7 @@ use std::path::Path;
 
 use crate::report::{Reckoned, plot};
 
+use super::apart::outputs_apart;
 use super::{Host, Trouble};
 
 pub use angle::{AngleReadings, angle};
@@ -37,8 +38,13 @@ pub use straightness::straightness;
 /// Writes the picture of a reckoning as SVG; a reckoning without one is told so.
 ///
 /// # Errors
-/// No picture, or a write that did not succeed.
-pub fn write_plot(host: &dyn Host, reckoned: &Reckoned, path: &Path) -> Result<(), Trouble> {
+/// No picture, a picture over the readings themselves, or a write that did not succeed.
+pub fn write_plot(
+    host: &dyn Host,
+    reckoned: &Reckoned,
+    read: Option<&Path>,
+    path: &Path,
+) -> Result<(), Trouble> {
     let Some(picture) = &reckoned.picture else {
         let fault = crate::diagnostic::Diagnostic::fault(
             "reckon.plot",
@@ -48,6 +54,13 @@ pub fn write_plot(host: &dyn Host, reckoned: &Reckoned, path: &Path) -> Result<(
             fault.help("leave --plot out, or give readings at stations"),
         ));
     };
+    let read: Vec<&Path> = read.into_iter().collect();
+    outputs_apart(
+        host,
+        [path],
+        &read,
+        "name another file: --plot reckoned.svg",
+    )?;
     host.write(path, plot(picture).as_bytes())?;
     Ok(())
 }
