@@ -16,12 +16,8 @@ const BYTE_ORDER_MARK: &[u8] = b"\xef\xbb\xbf";
 /// UTF-8, UTF-16 or a binary format, a control character, a carriage return without a line feed.
 pub fn decode(name: &str, bytes: &[u8]) -> Result<Arc<Source>, TextProblem> {
     if bytes.len() > limits::DOCUMENT_BYTES {
-        return Err(too_large(
-            "file",
-            bytes.len(),
-            limits::DOCUMENT_BYTES,
-        )
-        .help("split it; many records go into one JSON Lines file (.jsonl), one a line"));
+        return Err(too_large("file", bytes.len(), limits::DOCUMENT_BYTES)
+            .help("split it; many records go into one JSON Lines file (.jsonl), one a line"));
     }
     text_of(bytes).map(|text| Source::new(name, text))
 }
@@ -34,8 +30,7 @@ pub fn decode(name: &str, bytes: &[u8]) -> Result<Arc<Source>, TextProblem> {
 pub fn decode_lines(name: &str, bytes: &[u8], first_line: u32) -> Result<Arc<Source>, TextProblem> {
     if bytes.len() > limits::LINES_BYTES {
         return Err(
-            too_large("file", bytes.len(), limits::LINES_BYTES)
-                .help("split it into several files"),
+            too_large("file", bytes.len(), limits::LINES_BYTES).help("split it into several files")
         );
     }
     text_at(bytes, first_line).map(|text| Source::new_at(name, text, first_line))

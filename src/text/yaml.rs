@@ -49,11 +49,7 @@ pub fn parse_yaml_documents(source: &Source) -> Result<Vec<Node<'_>>, Vec<TextPr
 fn read(source: &Source, documents: usize) -> Result<Vec<Node<'_>>, Vec<TextProblem>> {
     let text = source.text();
     if text.len() > limits::DOCUMENT_BYTES {
-        let problem = too_large(
-            "document",
-            text.len(),
-            limits::DOCUMENT_BYTES,
-        );
+        let problem = too_large("document", text.len(), limits::DOCUMENT_BYTES);
         return Err(vec![problem]);
     }
     let options = granit_parser::options! {
