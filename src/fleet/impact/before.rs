@@ -7,11 +7,9 @@
 use super::heads::{LimitHead, Of, RuleHead};
 use super::pair::Pair;
 use crate::check::{Finding, FoundLimit, Outcome, RowRef};
-use crate::fleet::reader::{ReadBoat, same_tree, same_vocabulary};
-use crate::fleet::words::BESIDE_OUTCOMES;
+use crate::fleet::reader::ReadBoat;
 use crate::quantity::{Date, Number};
-use crate::rules::{BoundKind, RulesFile};
-use crate::text::{Entry, Node, parse_yaml};
+use crate::rules::BoundKind;
 
 /// Whether a limit is new to the items that meet it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -22,49 +20,6 @@ pub(super) enum New {
     None,
     /// To some: each is asked.
     Some,
-}
-
-/// Keys of a rule that are limits, or change neither what reaches an item nor what it comes to.
-const LIMITS: &[&str] = &["at_least", "more_than", "at_most", "less_than", "limits"];
-
-/// The rules of two versions that reach the same items with the same rows, whatever their limits are.
-pub(super) struct Reach<'t> {
-    was: Option<Node<'t>>,
-    is: Option<Node<'t>>,
-}
-
-impl<'t> Reach<'t> {
-    pub(super) fn of(old: &'t RulesFile, new: &'t RulesFile) -> Reach<'t> {
-        // What rules name may stand elsewhere: then nothing is said.
-        let same = same_vocabulary(old, new);
-        let root = |file: &'t RulesFile| parse_yaml(&file.source).ok().filter(|_| same);
-        Reach {
-            was: root(old),
-            is: root(new),
-        }
-    }
-
-    /// Whether a rule by its id reaches the same items.
-    pub(super) fn same(&self, id: &str) -> bool {
-        let own = entry_of(self.was.as_ref(), id).zip(entry_of(self.is.as_ref(), id));
-        let covered = |one: &[Entry<'_>], other: &[Entry<'_>]| {
-            let counts = |entry: &&Entry<'_>| {
-                let key = entry.key.as_ref();
-                !LIMITS.contains(&key) && !BESIDE_OUTCOMES.contains(&key)
-            };
-            one.iter().filter(counts).all(|entry| {
-                let same = other.iter().find(|other| other.key == entry.key);
-                same.is_some_and(|same| same_tree(&entry.node, &same.node))
-            })
-        };
-        own.is_some_and(|(was, is)| covered(was, is) && covered(is, was))
-    }
-}
-
-fn entry_of<'t, 's>(root: Option<&'t Node<'s>>, id: &str) -> Option<&'t [Entry<'s>]> {
-    let rules = root?.get("rules")?.as_sequence()?;
-    let is = |node: &&Node<'_>| node.get("id").and_then(Node::as_text) == Some(id);
-    rules.iter().find(is)?.as_mapping()
 }
 
 impl LimitHead {
@@ -169,5 +124,69 @@ fn bound(finding: &Finding, kind: BoundKind) -> Option<&Number> {
             | FoundLimit::Option(_),
         )
         | None => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::Arc;
+
+    use super::New;
+    use crate::fleet::impact::heads::heads;
+    use crate::prove::Common;
+    use crate::rules::{self, RulesFile};
+
+    fn loaded(text: &str) -> Arc<RulesFile> {
+        let loaded = rules::load("ghyll-9/1.0.0.yaml", text.as_bytes());
+        Arc::new(loaded.unwrap_or_else(|faults| panic!("{faults:#?}")))
+    }
+
+    /// To whom limits are new is told once for all items where that can be, whatever else is measured only now: an item that
+    /// has to be asked is read whole, and a fleet of a million boats has many.
+    #[test]
+    fn a_measure_that_is_added_elsewhere_asks_no_item() {
+        let old = include_str!("../../../benches/scale/rules.yaml");
+        let hardness = "value: hardness, at_least: 44 HRC";
+        let bolt = "      bolt: {";
+        assert!(old.matches(hardness).count() == 1 && old.matches(bolt).count() == 1);
+        let new = old
+            .replace("version: 1.0.0", "version: 2.0.0\nreplaces: 1.0.0")
+            .replace(hardness, "value: hardness, at_least: 47 HRC")
+            .replace("insert: { at_least: 4.70 mm }", "insert: { at_least: 4.80 mm }")
+            .replace(
+                bolt,
+                "      bolt_length: { kind: length, methods: { unnamed: { expanded_uncertainty: 0.5 mm } } }\n      bolt: {",
+            );
+        let told = |new: &str| -> Vec<(String, New)> {
+            let (old, new) = (loaded(old), loaded(new));
+            let heads = heads(&Common::of(&old, &new), &[]);
+            let of_head = |head: &super::RuleHead| {
+                let id = head.id.clone();
+                let limits = head.limits.iter().map(move |one| (id.clone(), one.new_to));
+                limits.collect::<Vec<_>>()
+            };
+            heads.iter().flat_map(of_head).collect()
+        };
+        let of = |id: &str, told: &[(String, New)]| -> Vec<New> {
+            let own = told.iter().filter(|(own, _)| own == id);
+            own.map(|(_, new)| *new).collect()
+        };
+        let moved = told(&new);
+        assert_eq!(of("hardness", &moved), [New::ToAll, New::ToNone]);
+        let thickness = of("steel_thickness", &moved);
+        assert_eq!(
+            thickness.iter().filter(|one| **one == New::ToAll).count(),
+            1
+        );
+        assert!(!thickness.contains(&New::ToSome), "{thickness:?}");
+        // What the rule itself names is another thing: each item is asked.
+        let hardness = "      hardness: {";
+        assert_eq!(new.matches(hardness).count(), 1);
+        let line = new.lines().find(|line| line.starts_with(hardness)).unwrap();
+        let other = line.replace("expanded_uncertainty: ", "expanded_uncertainty: 1");
+        assert_ne!(line, other, "{line}");
+        let asked = told(&new.replace(line, &other));
+        assert_eq!(of("hardness", &asked), [New::ToSome; 2]);
+        assert_eq!(of("steel_thickness", &asked), thickness);
     }
 }

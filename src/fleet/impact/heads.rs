@@ -1,6 +1,6 @@
 //! The rules of two versions side by side, as far as a fleet is asked for them: which are the same, which limits they have.
 
-use super::before::{New, Reach};
+use super::before::New;
 use super::same::Shared;
 use crate::check::RowRef;
 use crate::prove::{Common, Side};
@@ -79,7 +79,6 @@ pub(super) struct LimitHead {
 pub(super) fn heads(common: &Common<'_>, neutral: &[String]) -> Vec<RuleHead> {
     let (old, new) = (common.old, common.new);
     let shared = Shared::of(old, new);
-    let reach = Reach::of(old, new);
     let same_marks = shared.marks(old, new);
     let mut found = Vec::new();
     for (at, rule) in new.rules.iter().enumerate() {
@@ -100,7 +99,7 @@ pub(super) fn heads(common: &Common<'_>, neutral: &[String]) -> Vec<RuleHead> {
             limits: if same {
                 Vec::new()
             } else {
-                limits(common, rule, old_rule, reach.same(&rule.id.text))
+                limits(common, rule, old_rule, shared.reach(&rule.id.text))
             },
         });
     }

@@ -7,7 +7,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::fleet::reader::{same_sections, same_tree};
+use crate::fleet::reader::{same_sections, same_tree, same_vocabulary};
 use crate::fleet::words::{BESIDE_OUTCOMES, add, add_all};
 use crate::rules::RulesFile;
 use crate::text::{Entry, Node, parse_yaml};
@@ -33,6 +33,9 @@ const BESIDE: &[&str] = &[
     "renamed",
 ];
 
+/// Keys of a rule that are its limits.
+const LIMITS: &[&str] = &["at_least", "more_than", "at_most", "less_than", "limits"];
+
 /// Sections of a part whose entries are named one by one.
 const NAMED: &[&str] = &["traits", "measures", "derived", "zones"];
 
@@ -43,7 +46,7 @@ pub(super) struct Shared<'t> {
     /// Whether all that every rule rests on is the same.
     ground: bool,
     /// Whether all of the equipment is, and no name changed.
-    whole: bool,
+    vocabulary: bool,
     /// Words that are names of older versions, or names that had others.
     renamed: BTreeSet<String>,
 }
@@ -53,8 +56,7 @@ impl<'t> Shared<'t> {
     pub(super) fn of(old: &'t RulesFile, new: &'t RulesFile) -> Shared<'t> {
         let (was, is) = (parse_yaml(&old.source).ok(), parse_yaml(&new.source).ok());
         let else_same = same_sections(old, new, |key| !BESIDE.contains(&key));
-        let whole =
-            else_same && same_sections(old, new, |key| matches!(key, "equipment" | "renamed"));
+        let vocabulary = same_vocabulary(old, new);
         let mut renamed = BTreeSet::new();
         for root in [&was, &is].into_iter().flatten() {
             if let Some(node) = root.get("renamed") {
@@ -63,7 +65,7 @@ impl<'t> Shared<'t> {
         }
         Shared {
             ground: else_same && same_parts(was.as_ref(), is.as_ref()),
-            whole,
+            vocabulary,
             renamed,
             was,
             is,
@@ -72,19 +74,26 @@ impl<'t> Shared<'t> {
 
     /// Whether all limits on marks say the same, and all parts that must be there.
     pub(super) fn marks(&self, old: &RulesFile, new: &RulesFile) -> bool {
-        self.whole && same_sections(old, new, |key| key == "marks")
+        self.ground && self.vocabulary && same_sections(old, new, |key| key == "marks")
     }
 
     /// Whether a rule by its id says the same in both.
     pub(super) fn rule(&self, id: &str) -> bool {
-        let own = entry_of(self.was.as_ref(), id).zip(entry_of(self.is.as_ref(), id));
-        let Some((was, is)) = own.filter(|_| self.ground) else {
-            return false;
-        };
-        if !same_rule(was, is) {
-            return false;
-        }
-        self.whole || self.names(was)
+        self.own(id).is_some_and(|(was, is)| {
+            self.ground && same_entries(was, is, counts) && (self.vocabulary || self.names(was))
+        })
+    }
+
+    /// Whether a rule by its id reaches the same items with the same rows in both, whatever its limits are.
+    pub(super) fn reach(&self, id: &str) -> bool {
+        let but_limits = |entry: &Entry<'_>| counts(entry) && !LIMITS.contains(&entry.key.as_ref());
+        self.own(id).is_some_and(|(was, is)| {
+            same_entries(was, is, but_limits) && (self.vocabulary || self.ground && self.names(was))
+        })
+    }
+
+    fn own(&self, id: &str) -> Option<(&[Entry<'t>], &[Entry<'t>])> {
+        entry_of(self.was.as_ref(), id).zip(entry_of(self.is.as_ref(), id))
     }
 
     /// Whether everything that words of a rule could name is the same.
@@ -182,7 +191,8 @@ fn counts(entry: &Entry<'_>) -> bool {
     !BESIDE_OUTCOMES.contains(&entry.key.as_ref())
 }
 
-fn same_rule(was: &[Entry<'_>], is: &[Entry<'_>]) -> bool {
+/// Whether two rules have the same in the entries that count.
+fn same_entries(was: &[Entry<'_>], is: &[Entry<'_>], counts: impl Fn(&Entry<'_>) -> bool) -> bool {
     let covered = |one: &[Entry<'_>], other: &[Entry<'_>]| {
         one.iter().filter(|entry| counts(entry)).all(|entry| {
             let same = other.iter().find(|other| other.key == entry.key);
