@@ -293,3 +293,38 @@ fn whom_listed_options_hit_is_told() {
     );
     compare("plain").says("boat 1, runner 1: 4.750 ± 0.020 mm, the nearest that is listed is four with thick 4 mm within 10 %");
 }
+
+/// What no changed rule asks for is not missing for one: the parts that a boat must have are asked for as before.
+#[test]
+fn parts_that_are_asked_for_as_before_are_not_missing_for_a_changed_rule() {
+    let dir = folder();
+    let two = "{\"format\":\"rimegauge-record/1\",\"class\":\"tarn-8\",\"boat\":{\"sail_number\":\"T8 4101\"},\"measured\":{\"day\":\"2026-11-21\",\"by\":\"AB\"},\"runners\":[{\"id\":\"A\",\"construction\":\"insert\",\"steel_thickness\":\"4.90 mm\"},{\"id\":\"B\",\"construction\":\"insert\",\"steel_thickness\":\"4.90 mm\"}]}\n";
+    std::fs::write(dir.path().join("fleet.jsonl"), two).unwrap();
+    let at = |name: &str| root().join("tests/data/proposal").join(name);
+    let (adopted, proposed) = (at("adopted.yaml"), at("proposed.yaml"));
+    let (adopted, proposed) = (adopted.to_str().unwrap(), proposed.to_str().unwrap());
+    let arguments = [
+        "compare",
+        adopted,
+        proposed,
+        "--fleet",
+        "fleet.jsonl",
+        "--format",
+        "json",
+    ];
+    let found = ran(command(&arguments)
+        .current_dir(dir.path())
+        .output()
+        .unwrap())
+    .json();
+    let fleet = &found["fleet"];
+    let of_rules = fleet["by_rule"].as_array().unwrap().iter();
+    let never: u64 = of_rules
+        .filter_map(|rule| rule["never_measured"].as_u64())
+        .sum();
+    assert_eq!(
+        (fleet["never_measured"].as_u64(), never),
+        (Some(0), 0),
+        "{fleet:#}"
+    );
+}

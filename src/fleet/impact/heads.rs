@@ -158,9 +158,16 @@ pub(super) fn heads(common: &Common<'_>, neutral: &[String]) -> Vec<RuleHead> {
             ));
         }
     }
-    for (id, title, of) in [
-        ("equipment", "Parts that a boat must have", Of::Equipment),
-        ("silence", "What the rules do not list", Of::Silence),
+    // A rule that goes takes what it listed with it.
+    let listed = same_marks && found.iter().all(|head: &RuleHead| head.same);
+    for (id, title, of, same) in [
+        (
+            "equipment",
+            "Parts that a boat must have",
+            Of::Equipment,
+            shared.equipment(),
+        ),
+        ("silence", "What the rules do not list", Of::Silence, listed),
     ] {
         found.push(RuleHead {
             id: id.to_owned(),
@@ -168,8 +175,7 @@ pub(super) fn heads(common: &Common<'_>, neutral: &[String]) -> Vec<RuleHead> {
             title: title.to_owned(),
             part: part_name(new, crate::vocabulary::Vocabulary::BOAT),
             of,
-            // A rule that goes takes what it listed with it.
-            same: same_marks && found.iter().all(|head: &RuleHead| head.same),
+            same,
             neutral: false,
             limits: Vec::new(),
         });

@@ -77,6 +77,11 @@ impl<'t> Shared<'t> {
         self.ground && self.vocabulary && same_sections(old, new, |key| key == "marks")
     }
 
+    /// Whether the same parts must be there.
+    pub(super) fn equipment(&self) -> bool {
+        self.ground
+    }
+
     /// Whether a rule by its id says the same in both.
     pub(super) fn rule(&self, id: &str) -> bool {
         self.own(id).is_some_and(|(was, is)| {
