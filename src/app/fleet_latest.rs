@@ -75,7 +75,7 @@ fn latest_within<L: Looker>(
     held_bytes: usize,
 ) -> (L::Tally, Troubles) {
     let mut tally = L::Tally::default();
-    let mut seen: HashSet<u64> = HashSet::new();
+    let mut seen = Halves::default();
     let mut several: HashMap<u64, u32> = HashMap::new();
     let all = Counting {
         looker,
@@ -469,6 +469,33 @@ fn one_boat<L: Looker>(
     }
 }
 
+/// Halves of keys, in little more room than they take themselves: a set that doubles would want three times as much while it
+/// grows, for each of a million boats.
+#[derive(Default)]
+struct Halves {
+    /// By their first bits, each in order.
+    buckets: Vec<Vec<u64>>,
+}
+
+impl Halves {
+    /// How many of the first bits choose a bucket.
+    const BITS: u32 = 14;
+
+    /// Puts one in; false if it was there.
+    fn insert(&mut self, half: u64) -> bool {
+        self.buckets.resize_with(1 << Self::BITS, Vec::new);
+        let at = usize::try_from(half >> (u64::BITS - Self::BITS)).unwrap_or(0);
+        let bucket = self.buckets.get_mut(at);
+        bucket.is_some_and(|bucket| match bucket.binary_search(&half) {
+            Ok(_) => false,
+            Err(place) => {
+                bucket.insert(place, half);
+                true
+            }
+        })
+    }
+}
+
 /// Half of a key. Where those of two boats are the same their records are read again, and told apart by the whole keys.
 fn half_of(key: u128) -> u64 {
     u64::try_from(key >> 64).unwrap_or(0)
@@ -489,9 +516,26 @@ fn key_of(sail_number: &str) -> u128 {
 
 #[cfg(test)]
 mod tests {
-    use super::{Gathering, Held};
+    use super::{Gathering, Halves, Held};
     use crate::fleet::impact::BoatAt;
     use std::collections::{HashMap, HashSet};
+
+    /// Halves are known again as a set knows them, whichever bits they differ in.
+    #[test]
+    fn halves_are_known_again() {
+        let mut halves = Halves::default();
+        let mut known = HashSet::new();
+        let mut half = 1_u64;
+        for _ in 0..20_000 {
+            half = half
+                .wrapping_mul(6_364_136_223_846_793_005)
+                .wrapping_add(1_442_695_040_888_963_407);
+            for one in [half, half >> 50, half << 50, half & 0xff00_0000_0000_0003] {
+                assert_eq!(halves.insert(one), known.insert(one), "{one:x}");
+            }
+        }
+        assert!(known.len() > 20_000);
+    }
 
     /// Where more is held than fits, boats that have not begun wait; those that have are finished.
     #[test]

@@ -172,13 +172,10 @@ mod tests {
             own.map(|(_, new)| *new).collect()
         };
         let moved = told(&new);
-        assert_eq!(of("hardness", &moved), [New::ToAll, New::ToNone]);
+        assert_eq!(of("hardness", &moved), [New::All, New::None]);
         let thickness = of("steel_thickness", &moved);
-        assert_eq!(
-            thickness.iter().filter(|one| **one == New::ToAll).count(),
-            1
-        );
-        assert!(!thickness.contains(&New::ToSome), "{thickness:?}");
+        assert_eq!(thickness.iter().filter(|one| **one == New::All).count(), 1);
+        assert!(!thickness.contains(&New::Some), "{thickness:?}");
         // What the rule itself names is another thing: each item is asked.
         let hardness = "      hardness: {";
         assert_eq!(new.matches(hardness).count(), 1);
@@ -186,7 +183,7 @@ mod tests {
         let other = line.replace("expanded_uncertainty: ", "expanded_uncertainty: 1");
         assert_ne!(line, other, "{line}");
         let asked = told(&new.replace(line, &other));
-        assert_eq!(of("hardness", &asked), [New::ToSome; 2]);
+        assert_eq!(of("hardness", &asked), [New::Some; 2]);
         assert_eq!(of("steel_thickness", &asked), thickness);
     }
 }
