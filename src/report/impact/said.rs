@@ -51,8 +51,8 @@ pub(in crate::report) fn beside(sample: &Sample) -> Vec<String> {
     if sample.put_together > 0 {
         let boats = several(sample.put_together, "boat");
         all.push(format!(
-            "{boats} with several records: each measure of an item counts as last measured; {} left out.",
-            left_out(sample.superseded)
+            "{boats} with several records: each measure of an item counts as last measured{}.",
+            measured_anew(sample.superseded)
         ));
     }
     match sample.copies {
@@ -110,11 +110,11 @@ fn unknown(left_out: &LeftOut) -> Option<String> {
     ))
 }
 
-fn left_out(count: u64) -> String {
+fn measured_anew(count: u64) -> String {
     match count {
-        0 => "nothing was".to_owned(),
-        1 => "1 item as measured earlier was".to_owned(),
-        many => format!("{many} items as measured earlier were"),
+        0 => String::new(),
+        1 => "; 1 item of an earlier record was measured anew in full".to_owned(),
+        many => format!("; {many} items of earlier records were measured anew in full"),
     }
 }
 
