@@ -111,7 +111,7 @@ fn suggested(
 ) -> Exit {
     if !args.suggest {
         let help =
-            "name the map, --map runners.map.yaml, or have one suggested: --suggest --rules tarn-8";
+            "name the map, --map runners.map.yaml, or have one suggested: --suggest --class tarn-8";
         return console.trouble(&usage::wrong(
             "usage.map",
             "import needs a map that says what each column fills",

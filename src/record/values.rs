@@ -26,6 +26,35 @@ impl Allowed {
             Allowed::HalfTurn => value.signum() >= 0 && *value <= Exact::from_integer(180),
         }
     }
+
+    /// What is asked of a value that does not lie there, and what to say of it.
+    pub fn refuses(self, value: &Exact, dimension: Dimension) -> Option<(String, &'static str)> {
+        match self.holds(value) {
+            true => None,
+            false => self.in_words(dimension),
+        }
+    }
+
+    /// What is asked, and what to say of a value that does not lie there.
+    fn in_words(self, dimension: Dimension) -> Option<(String, &'static str)> {
+        match self {
+            Allowed::Any => None,
+            Allowed::AboveZero => Some((
+                format!("{} above zero", dimension.in_words()),
+                "not above zero",
+            )),
+            // Below 0 degC it freezes; below absolute zero nothing is measured.
+            Allowed::FromZero if dimension == Dimension::TEMPERATURE => Some((
+                "a temperature above absolute zero, -273.15 degC".to_owned(),
+                "below absolute zero",
+            )),
+            Allowed::FromZero => Some((
+                format!("{}, never below zero", dimension.in_words()),
+                "below zero",
+            )),
+            Allowed::HalfTurn => Some(("an angle from 0 deg to 180 deg".to_owned(), "outside")),
+        }
+    }
 }
 
 /// What is asked of a reading.
@@ -187,22 +216,8 @@ impl<'a> Reader<'a> {
 
     #[cold]
     fn not_allowed(&mut self, span: Span, wanted: Wanted<'_>) {
-        let (rule, words) = match wanted.allowed {
-            Allowed::Any => return,
-            Allowed::AboveZero => (
-                format!("{} above zero", wanted.dimension.in_words()),
-                "not above zero",
-            ),
-            // Below 0 degC it freezes; below absolute zero nothing is measured.
-            Allowed::FromZero if wanted.dimension == Dimension::TEMPERATURE => (
-                "a temperature above absolute zero, -273.15 degC".to_owned(),
-                "below absolute zero",
-            ),
-            Allowed::FromZero => (
-                format!("{}, never below zero", wanted.dimension.in_words()),
-                "below zero",
-            ),
-            Allowed::HalfTurn => ("an angle from 0 deg to 180 deg".to_owned(), "outside"),
+        let Some((rule, words)) = wanted.allowed.in_words(wanted.dimension) else {
+            return;
         };
         let read = self.source.slice(span).to_owned();
         let message = format!(

@@ -60,10 +60,11 @@ fn text_at(bytes: &[u8], first_line: u32) -> Result<&str, TextProblem> {
     }
     let bytes = bytes.strip_prefix(BYTE_ORDER_MARK).unwrap_or(bytes);
     if let Some(kind) = binary_kind(bytes).filter(|_| begins) {
-        return Err(TextProblem::new(
-            "text.binary",
-            format!("the file is {kind}, not a text"),
-        ));
+        let problem = TextProblem::new("text.binary", format!("the file is {kind}, not a text"));
+        return Err(match kind.starts_with("a compressed file") {
+            true => problem.help("unpack it first"),
+            false => problem,
+        });
     }
     let text = std::str::from_utf8(bytes).map_err(|error| {
         let valid = bytes.get(..error.valid_up_to()).unwrap_or_default();
@@ -152,7 +153,8 @@ fn other_unicode(bytes: &[u8]) -> Option<&'static str> {
 }
 
 /// A binary format that is easily given by mistake, by its first bytes.
-fn binary_kind(bytes: &[u8]) -> Option<&'static str> {
+/// What a file that is no text is by its first bytes, where these tell.
+pub fn binary_kind(bytes: &[u8]) -> Option<&'static str> {
     if bytes.starts_with(b"%PDF-") {
         Some("a PDF document")
     } else if bytes.starts_with(b"PK\x03\x04") {
@@ -161,6 +163,16 @@ fn binary_kind(bytes: &[u8]) -> Option<&'static str> {
         Some("a database (SQLite)")
     } else if bytes.starts_with(b"\x89PNG") || bytes.starts_with(b"\xff\xd8\xff") {
         Some("an image")
+    } else if bytes.starts_with(b"\x1f\x8b") {
+        Some("a compressed file (gzip)")
+    } else if bytes.starts_with(b"BZh") && !bytes.is_ascii() {
+        Some("a compressed file (bzip2)")
+    } else if bytes.starts_with(b"\xfd7zXZ\0") {
+        Some("a compressed file (xz)")
+    } else if bytes.starts_with(b"\x28\xb5\x2f\xfd") {
+        Some("a compressed file (zstd)")
+    } else if bytes.starts_with(b"7z\xbc\xaf\x27\x1c") {
+        Some("a compressed file (7z)")
     } else {
         None
     }

@@ -24,7 +24,7 @@ mod yaml;
 mod yaml_syntax;
 mod yaml_words;
 
-pub use decode::{decode, decode_lines};
+pub use decode::{binary_kind, decode, decode_lines};
 pub use hint::{comment_after, cut_by_comment, parted_at_comma};
 pub use json::parse_json_line;
 pub(crate) use json::plain_length;

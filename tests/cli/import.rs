@@ -280,3 +280,51 @@ tables:
     let words = "row 2, column D `x`: `1.2 m` fills a role, and the record names no runner";
     assert!(told.err.contains(words), "{}", told.err);
 }
+
+#[test]
+fn a_text_that_a_spreadsheet_would_run_goes_out_with_an_apostrophe_and_comes_back() {
+    let dir = folder();
+    let record = |sail: &str, owner: &str| {
+        format!(
+            "{{\"format\":\"rimegauge-record/1\",\"class\":\"tarn-8\",\"boat\":{{\"sail_number\":\"{sail}\",\"owner\":\"{owner}\"}},\"measured\":{{\"day\":\"2026-11-21\"}}}}\n"
+        )
+    };
+    let records = [
+        record("=1+1", "@SUM(A1)"),
+        record("'=1+1", "-7"),
+        record("T8 41", "'Tis mine"),
+    ]
+    .concat();
+    fs::write(dir.path().join("fleet.jsonl"), &records).unwrap();
+    let map = "\
+format: rimegauge-map/1
+class: tarn-8
+rules: tarn-8@3.1.0
+tables:
+  - columns:
+      - { header: Sail, fills: boat.sail_number }
+      - { header: Day, fills: measured.day }
+      - { header: Owner, fills: boat.owner }
+";
+    fs::write(dir.path().join("map.yaml"), map).unwrap();
+    let run = |words: &str| {
+        let arguments: Vec<&str> = words.split(' ').collect();
+        ran(command(&arguments)
+            .current_dir(dir.path())
+            .output()
+            .unwrap())
+        .exits(0);
+    };
+    run("export fleet.jsonl --map map.yaml --out table.csv");
+    let table = fs::read_to_string(dir.path().join("table.csv")).unwrap();
+    let wanted = "\
+Sail,Day,Owner
+'=1+1,2026-11-21,'@SUM(A1)
+''=1+1,2026-11-21,'-7
+T8 41,2026-11-21,'Tis mine
+";
+    assert_eq!(table, wanted);
+    run("import table.csv --map map.yaml --out back.jsonl");
+    let back = fs::read_to_string(dir.path().join("back.jsonl")).unwrap();
+    assert_eq!(back, records);
+}

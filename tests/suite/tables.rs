@@ -282,7 +282,9 @@ fn record(rules: &RulesFile, seed: u64) -> Value {
     all.insert("class".to_owned(), json!(rules.class.text));
     let mut boat = part(&mut dice, vocabulary.part(Vocabulary::BOAT).unwrap());
     boat.insert("sail_number".to_owned(), json!("X 41"));
-    boat.insert("name".to_owned(), json!("Nightjar"));
+    // What a spreadsheet would run, and what looks like it was kept from that.
+    let names = ["Nightjar", "=1+1", "'@x", "''-7", "+5", "'Tis"];
+    boat.insert("name".to_owned(), json!(names[dice.below(names.len())]));
     all.insert("boat".to_owned(), Value::Object(boat));
     all.insert(
         "measured".to_owned(),
@@ -589,6 +591,7 @@ proptest! {
                 let again = imported(&rules, &map, &out.text);
                 prop_assert_eq!(again.len(), 1);
                 same(&rules, &first, &again[0].1, &out.text);
+                prop_assert_eq!(&first.boat_name, &again[0].1.boat_name);
                 let twice = export(&map, &rules.vocabulary, std::slice::from_ref(&again[0].1), None).unwrap();
                 prop_assert_eq!(&out.text, &twice.text);
             }

@@ -240,7 +240,24 @@ pub fn read(name: &str, bytes: &[u8], parting: Parting) -> Result<Book, Vec<Diag
     if bytes.starts_with(&[0xd0, 0xcf, 0x11, 0xe0, 0xa1, 0xb1, 0x1a, 0xe1]) {
         return Err(vec![*compound(name, bytes)]);
     }
-    let sheet = csv::read(name, bytes, parting)?;
+    if let Some(kind) = crate::text::binary_kind(bytes) {
+        let help = "give the table itself: XLSX, ODS or CSV (UTF-8)";
+        return Err(vec![*bad(name, format!("this is {kind}, no table"), help)]);
+    }
+    let sheet = csv::read(name, bytes, parting).map_err(|found| {
+        let named = [".xlsx", ".xlsm", ".ods", ".xls"];
+        let lower = name.to_lowercase();
+        match found.iter().any(|one| one.code.starts_with("text."))
+            && named.iter().any(|end| lower.ends_with(end))
+        {
+            true => vec![*bad(
+                name,
+                "this is no spreadsheet, whatever its name says; it is damaged, or another kind of file",
+                "open it in a spreadsheet program and save it as XLSX, ODS or CSV (UTF-8)",
+            )],
+            false => found,
+        }
+    })?;
     Ok(Book {
         name: name.to_owned(),
         kind: Kind::Csv,

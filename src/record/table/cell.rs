@@ -2,11 +2,11 @@
 
 use super::dates;
 use super::model::{Column, DateOrder, TableMap};
-use super::target::Wants;
-use crate::quantity::{Dimension, Exact, Quantity, Unit, mended, show};
+use super::number::{in_sign, load, sided};
+use super::target::{Target, Wants};
+use crate::quantity::Dimension;
 use crate::record::sheet::Value;
 use crate::text::quoted;
-use crate::vocabulary::read;
 
 /// What a cell says, in the words of a record.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -39,7 +39,7 @@ pub(super) struct Refusal {
     pub help: String,
 }
 
-fn no<T>(
+pub(super) fn no<T>(
     code: &'static str,
     message: impl Into<String>,
     help: impl Into<String>,
@@ -58,7 +58,7 @@ pub(super) fn same_word(one: &str, other: &str) -> bool {
 }
 
 /// A text without the blanks and signs that look like others.
-fn plain(text: &str) -> String {
+pub(super) fn plain(text: &str) -> String {
     let letters = text.chars().map(|letter| match letter {
         '\u{a0}' | '\u{2007}' | '\u{2009}' | '\u{202f}' => ' ',
         '\u{2212}' => '-',
@@ -81,12 +81,47 @@ pub(super) fn is_nothing(value: &Value, map: &TableMap) -> bool {
     }
 }
 
+/// What tables write where nothing was measured.
+const NOTHING: [&str; 17] = [
+    "-", "--", "---", "–", "—", "/", ".", "…", "?", "??", "n/a", "n.a.", "na", "#n/a", "none",
+    "nil", "x",
+];
+
 /// What a cell says of its column; nothing where nothing was measured.
 pub(super) fn convert(
     value: &Value,
     column: &Column,
     map: &TableMap,
 ) -> Result<Option<Given>, Refusal> {
+    converted(value, column, map).map_err(|refusal| Refusal {
+        help: of_nothing(value, column, map).unwrap_or(refusal.help),
+        ..refusal
+    })
+}
+
+/// How a map says that a refused cell means nothing measured, where that is likely.
+fn of_nothing(value: &Value, column: &Column, map: &TableMap) -> Option<String> {
+    // A day that every row needs is not left out by a word.
+    let Target::Item { .. } = column.target else {
+        return None;
+    };
+    let (Value::Text(text) | Value::Error(text)) = value else {
+        return None;
+    };
+    let text = plain(text);
+    NOTHING.iter().find(|word| same_word(word, &text))?;
+    let known = map.not_measured.iter().map(String::as_str);
+    let all: Vec<String> = known
+        .chain([text.as_str()])
+        .map(|word| serde_json::Value::from(word).to_string())
+        .collect();
+    Some(format!(
+        "if it says that nothing was measured, write `not_measured: [{}]` in the map; else write the value",
+        all.join(", ")
+    ))
+}
+
+fn converted(value: &Value, column: &Column, map: &TableMap) -> Result<Option<Given>, Refusal> {
     if is_nothing(value, map) {
         return Ok(None);
     }
@@ -141,9 +176,35 @@ fn word_of<'m>(value: &Value, column: &'m Column, map: &'m TableMap) -> Option<&
         .map(|(_, meant)| meant.as_str())
 }
 
+/// With which characters a text begins that a spreadsheet program would run as a formula.
+const RUN: [char; 4] = ['=', '+', '-', '@'];
+
+/// Whether a text is, behind apostrophes or without, one that a spreadsheet program would run.
+fn runs(text: &str) -> bool {
+    text.trim_start_matches('\'').starts_with(RUN)
+}
+
+/// A text as it goes into a table: one that would be run gets an apostrophe in front, as spreadsheet programs have it typed.
+/// Each gets one more than it has, so that [`unguarded`] gives back every text as it was.
+pub(super) fn guarded(text: String, column: &Column) -> String {
+    match column.wants {
+        Wants::Text if runs(&text) => format!("'{text}"),
+        _ => text,
+    }
+}
+
+/// A text of a table without the apostrophe that keeps it from being run.
+fn unguarded(text: &str) -> &str {
+    match text.strip_prefix('\'') {
+        Some(inside) if runs(inside) => inside,
+        _ => text,
+    }
+}
+
 fn free(value: &Value) -> Result<String, Refusal> {
     match value {
-        Value::Text(text) | Value::Number(text) => Ok(text.trim().to_owned()),
+        Value::Text(text) => Ok(unguarded(text.trim()).to_owned()),
+        Value::Number(text) => Ok(text.trim().to_owned()),
         Value::Day(day) => no(
             "table.kind",
             format!("a day stands here, {day}, where a text is wanted"),
@@ -248,6 +309,16 @@ fn day(value: &Value, map: &TableMap, partial: bool, timed: bool) -> Result<Stri
         Value::Day(text) => text.clone(),
         // A spreadsheet makes a number of a year; as a count of days it would be one before 1907.
         Value::Number(number) if partial && is_year(number) => number.clone(),
+        Value::Number(number) if partial && let Some(month) = dates::month(number) => {
+            return no(
+                "table.date",
+                format!(
+                    "the bare number {} is no day; a month and a year were typed, and the spreadsheet took them for a number",
+                    in_sign(number, map)
+                ),
+                format!("write {month} as text"),
+            );
+        }
         Value::Number(number) => {
             let message = match dates::serial(number) {
                 Some(date) => format!(
@@ -258,7 +329,7 @@ fn day(value: &Value, map: &TableMap, partial: bool, timed: bool) -> Result<Stri
             return no(
                 "table.date",
                 message,
-                format!("format the cell as a day, or write {form}"),
+                "format the cell as a day, or write 2026-11-21 as text",
             );
         }
         Value::Text(text) => {
@@ -311,11 +382,15 @@ fn is_year(number: &str) -> bool {
 fn no_day(text: &str, order: DateOrder) -> Refusal {
     let orders = dates::orders(text);
     let help = match orders.as_slice() {
-        [] => match crate::quantity::DateSpan::parse(text) {
-            Err(problem) => problem
+        [] => match (
+            dates::shown_in(text, order),
+            crate::quantity::DateSpan::parse(text),
+        ) {
+            (Some(form), _) => form,
+            (None, Err(problem)) => problem
                 .help
                 .unwrap_or_else(|| "write 2026-11-21".to_owned()),
-            Ok(_) => "write 2026-11-21".to_owned(),
+            (None, Ok(_)) => "write 2026-11-21".to_owned(),
         },
         found => {
             let ways: Vec<String> = found
@@ -333,194 +408,5 @@ fn no_day(text: &str, order: DateOrder) -> Refusal {
             order.word()
         ),
         help,
-    }
-}
-
-/// A comma or a point between two digits, by its place.
-fn between_digits(text: &str, sign: char) -> usize {
-    let letters: Vec<char> = text.chars().collect();
-    letters
-        .windows(3)
-        .filter(|three| matches!(three, [a, b, c] if a.is_ascii_digit() && *b == sign && c.is_ascii_digit()))
-        .count()
-}
-
-/// The text with a decimal point, as the map says which sign is one.
-fn pointed(text: &str, column: &Column, map: &TableMap) -> Result<String, Refusal> {
-    let (commas, points) = (between_digits(text, ','), between_digits(text, '.'));
-    let example = column.unit.map_or("mm", Unit::symbol);
-    match (map.decimal_comma, commas, points) {
-        (_, 0, 0) | (false, 0, 1) => Ok(text.to_owned()),
-        (true, 1, 0) => Ok(text.replace(',', ".")),
-        (_, 1.., 1..) | (true, 2.., 0) | (false, 0, 2..) => no(
-            "table.number",
-            format!("{} has signs between groups of digits", quoted(text)),
-            format!("write the number without them: 1234.5 {example}"),
-        ),
-        (false, _, 0) => {
-            let help = match mended(text) {
-                Some(right) => format!("write {right}, or `decimal: comma` in the map if all its texts have commas"),
-                None => "write a decimal point, or `decimal: comma` in the map if all its texts have commas".to_owned(),
-            };
-            no(
-                "table.decimal",
-                format!(
-                    "{} has a comma; in this map a decimal sign is a point",
-                    quoted(text)
-                ),
-                help,
-            )
-        }
-        (true, 0, _) => no(
-            "table.decimal",
-            format!(
-                "{} has a point; in this map a decimal sign is a comma",
-                quoted(text)
-            ),
-            "write a comma, or `decimal: point` in the map if all its texts have points",
-        ),
-    }
-}
-
-fn quantity(
-    value: &Value,
-    column: &Column,
-    map: &TableMap,
-    dimension: Dimension,
-) -> Result<String, Refusal> {
-    let wanted = column.wants.in_words();
-    let text = match value {
-        Value::Number(number) => number.clone(),
-        Value::Text(text) => pointed(&plain(text), column, map)?,
-        Value::Day(day) => {
-            return no(
-                "table.kind",
-                format!("a day stands here, {day}, where {wanted} is wanted"),
-                "a spreadsheet may have made a day of a number such as 4.7; format the cell as a number and type it again",
-            );
-        }
-        Value::Time(time) => {
-            return no(
-                "table.kind",
-                format!("a time stands here, {time}, where {wanted} is wanted"),
-                "format the cell as a number and type it again",
-            );
-        }
-        Value::Truth(_) | Value::Error(_) | Value::Uncomputed => {
-            return no(
-                "table.kind",
-                format!("{} is no number", quoted(value.shown())),
-                format!("write {wanted}"),
-            );
-        }
-    };
-    let bare = Quantity::parse(&text)
-        .ok()
-        .filter(|found| found.unit == Unit::PLAIN);
-    let text = match (bare, column.unit) {
-        (Some(_), None) if dimension != Dimension::RATIO => {
-            let likely = dimension
-                .likely_units()
-                .first()
-                .copied()
-                .unwrap_or(Unit::PLAIN);
-            let help = format!(
-                "say the unit in the map, `unit: {}`, or in the cell: {}",
-                likely.symbol(),
-                show::with_unit(&text, likely)
-            );
-            return no(
-                "table.unit",
-                format!(
-                    "{} has no unit, and the map says none for this column",
-                    quoted(&text)
-                ),
-                help,
-            );
-        }
-        (Some(_), unit) => {
-            show::with_unit(&padded(&text, column.decimals), unit.unwrap_or(Unit::PLAIN))
-        }
-        (None, _) => text,
-    };
-    match Quantity::parse_as(&text, dimension) {
-        Ok(_) => Ok(text),
-        Err(problem) => {
-            let help = problem.help.unwrap_or_else(|| read::written_in(dimension));
-            no("table.number", problem.message, help)
-        }
-    }
-}
-
-/// A quantity, or one that is more or less than what could be read: `> 310`.
-fn sided(
-    value: &Value,
-    column: &Column,
-    map: &TableMap,
-    dimension: Dimension,
-) -> Result<Given, Refusal> {
-    let said = match value {
-        Value::Text(text) => {
-            let text = plain(text);
-            [
-                (">", "more_than"),
-                ("<", "less_than"),
-                ("more than ", "more_than"),
-                ("less than ", "less_than"),
-            ]
-            .into_iter()
-            .find_map(|(sign, key)| {
-                let start = text.get(..sign.len())?;
-                let rest = text.get(sign.len()..)?;
-                start
-                    .eq_ignore_ascii_case(sign)
-                    .then(|| (key, rest.trim().to_owned()))
-            })
-        }
-        Value::Number(_)
-        | Value::Day(_)
-        | Value::Time(_)
-        | Value::Truth(_)
-        | Value::Error(_)
-        | Value::Uncomputed => None,
-    };
-    match said {
-        Some((key, rest)) => {
-            let found = quantity(&Value::Text(rest), column, map, dimension)?;
-            Ok(Given::Bound(key, found))
-        }
-        None => quantity(value, column, map, dimension).map(Given::Text),
-    }
-}
-
-/// A load: a force where its unit says so, else a mass.
-fn load(value: &Value, column: &Column, map: &TableMap) -> Result<String, Refusal> {
-    let own = match value {
-        Value::Text(text) => Quantity::parse(&plain(text).replace(',', ".")).ok(),
-        Value::Number(_)
-        | Value::Day(_)
-        | Value::Time(_)
-        | Value::Truth(_)
-        | Value::Error(_)
-        | Value::Uncomputed => None,
-    };
-    let unit = own.map(|own| own.unit).filter(|unit| *unit != Unit::PLAIN);
-    let unit = unit.or(column.unit);
-    let force = unit.is_some_and(|unit| unit.dimension() == Dimension::FORCE);
-    let dimension = if force {
-        Dimension::FORCE
-    } else {
-        Dimension::MASS
-    };
-    quantity(value, column, map, dimension)
-}
-
-/// A bare decimal with zeros up to so many decimals; never shortened.
-fn padded(text: &str, decimals: Option<u8>) -> String {
-    let wanted = decimals.map_or(0, usize::from);
-    let written = text.split_once('.').map_or(0, |(_, places)| places.len());
-    match Exact::from_decimal(text) {
-        Some(number) if wanted > written => number.to_fixed(wanted),
-        _ => text.to_owned(),
     }
 }

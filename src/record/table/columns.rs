@@ -2,7 +2,9 @@
 
 use super::model::{Column, TableMap, TableSpec};
 use super::place::{label, named};
+use super::suggest_words::other_unit;
 use crate::diagnostic::{Diagnostic, near_misses};
+use crate::quantity::Unit;
 use crate::record::sheet::{Book, Kind, Sheet, Value, letters};
 use crate::text::quoted;
 
@@ -27,6 +29,15 @@ impl Found<'_> {
     pub(super) fn named(&self, row: u32, column: u32) -> String {
         named(self.sheet, row, column, self.header(column))
     }
+}
+
+/// How a header and a map come to say one unit.
+pub(super) fn one_unit(of_header: Unit, of_map: Unit) -> String {
+    format!(
+        "write `unit: {}` in the map if `{0}` is meant; if `{}` is, mend the header in the table and in the map",
+        of_header.symbol(),
+        of_map.symbol()
+    )
 }
 
 /// Whether two headers are one: capitals and runs of blanks do not count.
@@ -166,6 +177,24 @@ pub(super) fn find<'a>(
                 .help("a column fills one place"),
             );
             continue;
+        }
+        // A header that the map names was compared where the map was read.
+        let above = headers.iter().find(|(known, _)| *known == at);
+        if column.header.is_none()
+            && let (Some((_, header)), Some(unit)) = (above, column.unit)
+            && let Some(other) = other_unit(header, unit)
+        {
+            let message = format!(
+                "{}: the header says {}, the map `unit: {}`",
+                named(sheet, spec.header_row, at, Some(header)),
+                other.symbol(),
+                unit.symbol()
+            );
+            let mut fault = Diagnostic::fault("map.unit", message).help(one_unit(other, unit));
+            fault
+                .labels
+                .push(label(book, sheet, spec.header_row, at, "this unit"));
+            faults.push(fault.label(&map.source, column.span, "another one"));
         }
         columns.push((at, column));
     }

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::cell::is_nothing;
+use super::cell::{guarded, is_nothing};
 use super::model::{Column, TableMap, TableSpec};
 use super::target::{Target, What, part_of};
 use crate::diagnostic::Diagnostic;
@@ -191,7 +191,10 @@ impl Writer<'_> {
         for row in rows {
             let mut cells = Vec::new();
             for column in order {
-                let text = column.and_then(|column| self.cell(record, row, column, &mut covered));
+                let text = column.and_then(|column| {
+                    let text = self.cell(record, row, column, &mut covered)?;
+                    Some(guarded(text, column))
+                });
                 cells.push(text.unwrap_or_default());
             }
             lines.push(cells);
@@ -343,7 +346,7 @@ impl Writer<'_> {
 
     /// A text, unless the import would take it for nothing measured.
     fn kept(&mut self, text: String, column: &Column) -> Option<String> {
-        if is_nothing(&Value::Text(text.clone()), self.map) {
+        if is_nothing(&Value::Text(guarded(text.clone(), column)), self.map) {
             self.left(column.path.clone(), 1);
             return None;
         }

@@ -163,6 +163,9 @@ impl<'a> Import<'a> {
             let known = days.get(&sail).map(Vec::as_slice).unwrap_or_default();
             let day = match (&row.day, known) {
                 (Some((day, _)), _) => Some(day.clone()),
+                // Its day, or another of its cells, is told already.
+                (None, _) if !row.whole => None,
+                (None, _) if self.lacks_day(&row, refused) => continue,
                 (None, [only]) => Some(only.clone()),
                 (None, []) => None,
                 (None, several) => {
@@ -195,6 +198,33 @@ impl<'a> Import<'a> {
             );
         }
         boats
+    }
+
+    /// Whether a row has no day though its table has a column for it, which is told at the empty cell. Without a day no
+    /// rules can be chosen, and no fleet can use the record.
+    fn lacks_day(&self, row: &RowData<'_>, refused: &mut Refused) -> bool {
+        let columns = self.found.get(row.at.table).map(|found| &found.columns);
+        let mut columns = columns.into_iter().flatten();
+        let day = columns.find(|(_, column)| column.target == Target::Measured("day"));
+        match day {
+            Some((column, _)) if self.constant_day().is_none() => {
+                let at = At {
+                    column: *column,
+                    ..row.at
+                };
+                let help = "write the day of measuring in each row, or `measured: { day: 2026-11-21 }` in the map if it is the same for all";
+                self.refuse(
+                    at,
+                    None,
+                    "table.day",
+                    "this row has values and no day",
+                    help,
+                    refused,
+                );
+                true
+            }
+            _ => false,
+        }
     }
 
     fn refuse(
@@ -234,7 +264,12 @@ impl<'a> Import<'a> {
 
     /// What is to be known of what was read.
     fn told(&self, remarks: &Remarks) -> Vec<Diagnostic> {
-        let mut notices = Vec::new();
+        let mut notices = remarks.implausible.clone();
+        let more = remarks.wondered.saturating_sub(notices.len());
+        if more > 0 {
+            let message = format!("{more} more implausible readings are not shown");
+            notices.push(Diagnostic::notice("table.implausible", message));
+        }
         if let Some(first) = &remarks.first_formula {
             let message = match remarks.formulas {
                 1 => format!("1 cell holds a formula; its last computed value was taken: {first}"),

@@ -1,13 +1,16 @@
 //! The columns of a map: what each fills, in which unit, and what is said of all its readings.
 
+use super::columns::one_unit;
 use super::load::Reader;
-use super::model::Column;
+use super::model::{Column, Lies};
+use super::suggest_words::other_unit;
 use super::target::{self, Target, Wants, What};
 use crate::diagnostic::Fields;
 use crate::quantity::{Dimension, Unit};
+use crate::record::measures::wanted;
 use crate::record::sheet::{column_of, limits};
 use crate::text::{Node, Span, quoted};
-use crate::vocabulary::{HoldingId, read};
+use crate::vocabulary::{HoldingId, MeasureKind, read};
 
 impl Reader<'_, '_> {
     /// A column is named once, and but for readings each place is filled by one column.
@@ -160,12 +163,32 @@ impl Reader<'_, '_> {
             }
         };
         let wants = target.wants(self.vocabulary);
+        let written = unit.map(|(_, node)| node.label_span(None));
         let unit = unit.and_then(|(text, node)| self.unit(text, node, &wants));
+        if let (Some((header, header_node)), Some(unit), Some(span)) = (header, unit, written)
+            && let Some(other) = other_unit(header, unit)
+        {
+            let message = format!(
+                "the header {} says {}, the map `unit: {}`",
+                quoted(header),
+                other.symbol(),
+                unit.symbol()
+            );
+            self.faults.fault(
+                "map.unit",
+                span,
+                message,
+                "another unit",
+                one_unit(other, unit),
+            );
+            self.faults.also(header_node.label_span(None), "this unit");
+        }
         let decimals = decimals.and_then(|entry| {
             let count = read::count(&entry.node, Some(entry.key_span), "`decimals`", self.faults)?;
             u8::try_from(count).ok().filter(|count| *count <= 15)
         });
         self.details(&target, &wants, &details, rows);
+        let lies = self.lies(&target);
         let column = Column {
             header: header.map(|(text, _)| text.trim().to_owned()),
             letter: number,
@@ -178,9 +201,32 @@ impl Reader<'_, '_> {
             unit,
             decimals,
             words: words.map(|entry| self.words(entry)).unwrap_or_default(),
+            lies,
             details,
         };
         Some(column)
+    }
+
+    /// Where the readings of a column can lie.
+    fn lies(&self, target: &Target) -> Option<Lies> {
+        let Target::Item {
+            holding,
+            what: What::Measure(id, ""),
+            ..
+        } = target
+        else {
+            return None;
+        };
+        let part = target::part_of(self.vocabulary, *holding)?;
+        let measure = part.measures.get(id.index())?;
+        let MeasureKind::Quantity(kind) = measure.kind else {
+            return None;
+        };
+        Some(Lies {
+            allowed: wanted(measure, kind).allowed,
+            plausible: measure.plausible.clone(),
+            unit: measure.plausible_unit,
+        })
     }
 
     pub(super) fn unit(&mut self, text: &str, node: &Node<'_>, wants: &Wants) -> Option<Unit> {

@@ -19,6 +19,7 @@ mod inside;
 mod load;
 mod load_columns;
 mod model;
+mod number;
 mod out;
 mod place;
 mod rows;

@@ -3,7 +3,8 @@
 use std::sync::Arc;
 
 use super::target::{Target, Wants};
-use crate::quantity::Unit;
+use crate::quantity::{Exact, Unit};
+use crate::record::values::Allowed;
 use crate::text::{Source, Span};
 use crate::vocabulary::HoldingId;
 
@@ -83,6 +84,8 @@ pub struct Column {
     pub decimals: Option<u8>,
     /// Words of this column with what they mean, before those of the map.
     pub words: Vec<(String, String)>,
+    /// Where its readings can lie, for those of a quantity.
+    pub(in crate::record) lies: Option<Lies>,
     /// What the map says of every reading of this column.
     pub details: Vec<(&'static str, String, Span)>,
 }
@@ -94,6 +97,15 @@ impl Column {
         let found = details.find(|(known, _, _)| *known == key)?;
         Some(&found.1)
     }
+}
+
+/// Where readings of a measure can lie, and where they are expected.
+#[derive(Clone, Debug)]
+pub(in crate::record) struct Lies {
+    pub allowed: Allowed,
+    pub plausible: Option<(Exact, Exact)>,
+    /// The unit in which that was written.
+    pub unit: Option<Unit>,
 }
 
 /// How days are written in texts.

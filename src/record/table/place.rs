@@ -41,6 +41,7 @@ pub(super) fn label(book: &Book, sheet: &Sheet, row: u32, column: u32, words: &s
         let cell = found.and_then(|row| row.cell(column));
         let span = match (cell.and_then(|cell| cell.span), found) {
             (Some(span), _) => span,
+            (None, Some(row)) if column > 0 => of_empty(text.text(), row, column),
             (None, Some(row)) => of_row(row),
             (None, None) => Span::default(),
         };
@@ -57,6 +58,49 @@ fn of_row(row: &Row) -> Span {
         .iter()
         .find_map(|cell| cell.span)
         .unwrap_or_default()
+}
+
+/// Where an empty cell of a text stands: as many partings behind the last cell before it, or before the first one behind it.
+/// A row that is too short ends before it.
+fn of_empty(text: &str, row: &Row, column: u32) -> Span {
+    let parting = |one: &u8| matches!(one, b',' | b';' | b'\t');
+    let bytes = text.as_bytes();
+    let spans = || {
+        row.cells
+            .iter()
+            .filter_map(|cell| Some((cell.column, cell.span?)))
+    };
+    let size = |at: u32| usize::try_from(at).unwrap_or(usize::MAX);
+    let mut at;
+    if let Some((known, span)) = spans().rfind(|(known, _)| *known < column) {
+        at = size(span.end);
+        for _ in known..column {
+            while bytes.get(at) == Some(&b' ') {
+                at += 1;
+            }
+            match bytes.get(at) {
+                Some(one) if parting(one) => at += 1,
+                _ => break,
+            }
+        }
+    } else if let Some((known, span)) = spans().next() {
+        at = size(span.start);
+        for _ in column..known {
+            while at > 0 && bytes.get(at - 1) == Some(&b' ') {
+                at -= 1;
+            }
+            match at
+                .checked_sub(1)
+                .filter(|before| bytes.get(*before).is_some_and(parting))
+            {
+                Some(before) => at = before,
+                None => break,
+            }
+        }
+    } else {
+        return of_row(row);
+    }
+    Span::new(at, at)
 }
 
 /// A row as one line, and where a cell stands in it.

@@ -3,6 +3,7 @@
 use super::cell::{Given, Refusal, convert, is_nothing};
 use super::columns::Found;
 use super::model::{Column, TableMap};
+use super::number::wonder;
 use super::place::{At, label};
 use super::target::{Target, What};
 use crate::diagnostic::Diagnostic;
@@ -11,6 +12,9 @@ use crate::text::quoted;
 
 /// Faults that are told one by one; the rest is counted.
 const TOLD: usize = 50;
+
+/// Implausible readings that are told one by one; the rest is counted.
+const WONDERED: usize = 20;
 
 /// Faults of an import, bounded.
 #[derive(Default)]
@@ -41,6 +45,32 @@ impl Refused {
     }
 }
 
+/// What to do about a cell beyond the headers, by what parts it from the one before.
+fn parting_help(found: &Found<'_>, row: u32, column: u32) -> &'static str {
+    let sheet = found.sheet;
+    let cell = sheet.row(row).and_then(|row| row.cell(column));
+    let before = sheet.text.as_ref().zip(cell.and_then(|cell| cell.span));
+    let before = before.and_then(|(text, span)| {
+        let start = usize::try_from(span.start).ok()?;
+        text.text()
+            .get(..start)?
+            .trim_end_matches(' ')
+            .chars()
+            .last()
+    });
+    match before {
+        Some(';') => {
+            "take it out, or write a header above it; a text with a semicolon in it is put in quotes"
+        }
+        Some('\t') => {
+            "take it out, or write a header above it; a text with a tab in it is put in quotes"
+        }
+        _ => {
+            "a comma in a number parts it in two where commas part the cells; put it in quotes, or save the table with semicolons"
+        }
+    }
+}
+
 /// A value with its cell.
 pub(super) struct Got<'a> {
     pub column: &'a Column,
@@ -53,6 +83,8 @@ pub(super) struct RowData<'a> {
     pub at: At,
     pub sail: (String, At),
     pub day: Option<(String, At)>,
+    /// Whether none of its cells was refused.
+    pub whole: bool,
     /// The id of the part that the row is, where rows are parts.
     pub id: Option<(String, At)>,
     pub got: Vec<Got<'a>>,
@@ -67,6 +99,9 @@ pub(super) struct Remarks {
     /// Columns that nothing of the map fills, with how many of their cells hold something.
     pub unused: Vec<(String, usize)>,
     pub filled: usize,
+    /// Readings that lie outside what is plausible, up to a number, and how many there are.
+    pub implausible: Vec<Diagnostic>,
+    pub wondered: usize,
 }
 
 /// Reads the rows below the headers.
@@ -213,11 +248,26 @@ impl<'a> Reader<'_, '_, 'a> {
         self.refused.push(fault);
     }
 
+    /// A reading that is imported and that somebody should look at.
+    fn wondered(&mut self, row: u32, column: u32, message: &str) {
+        self.remarks.wondered += 1;
+        if self.remarks.implausible.len() < WONDERED {
+            let message = format!("{}: {message}", self.found.named(row, column));
+            let mut notice = Diagnostic::notice("table.implausible", message);
+            let place = label(self.book, self.found.sheet, row, column, "");
+            notice.labels.push(place);
+            self.remarks.implausible.push(notice);
+        }
+    }
+
     fn beyond(&mut self, row: u32, column: u32, last: u32) {
         let refusal = Refusal {
             code: "table.cells",
-            message: format!("this cell has no header: the headers end with column {}", letters(last)),
-            help: "a comma in a number parts it in two where commas part the cells; put it in quotes, or save the table with semicolons".to_owned(),
+            message: format!(
+                "this cell has no header: the headers end with column {}",
+                letters(last)
+            ),
+            help: parting_help(self.found, row, column).to_owned(),
         };
         self.refuse(row, column, refusal);
     }
@@ -283,6 +333,9 @@ impl<'a> Reader<'_, '_, 'a> {
                     continue;
                 }
             };
+            if let Some(message) = wonder(&given, column, self.map) {
+                self.wondered(row.number, *at, &message);
+            }
             match &column.target {
                 Target::SailNumber => sail = Some((given.shown(), here)),
                 Target::Measured("day") => day = Some((given.shown(), here)),
@@ -343,6 +396,7 @@ impl<'a> Reader<'_, '_, 'a> {
             at,
             sail,
             day,
+            whole,
             id,
             got,
         })

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 
 use super::dates;
 use super::load::MAP_FORMAT;
-use super::suggest_words::{Candidate, Fit, candidates, fit, parted};
+use super::suggest_words::{Candidate, Fit, candidates, fit, parted, unit_of_readings};
 use super::target::{Wants, parse};
 use crate::quantity::{Quantity, Unit};
 use crate::record::sheet::{Book, Kind, Sheet, Value, letters};
@@ -144,16 +144,6 @@ fn names_boat(known: &[Candidate], words: &[String]) -> bool {
     known
         .iter()
         .any(|one| one.path == "boat.sail_number" && fit(words, one) == Some(Fit::Same))
-}
-
-/// The unit that a header names for its readings; that of the distance at which they were taken is none.
-fn unit_of_readings(header: &str) -> Option<(String, Option<Unit>)> {
-    let lower = header.to_lowercase();
-    let placed = lower.contains(" at ") || lower.contains('@');
-    match placed && !header.contains(['[', '(']) {
-        true => None,
-        false => parted(header).unit,
-    }
 }
 
 struct Table<'a> {

@@ -45,6 +45,29 @@ pub(super) fn parted(header: &str) -> Header {
     }
 }
 
+/// The unit that a header names for its readings; that of the distance at which they were taken is none.
+pub(super) fn unit_of_readings(header: &str) -> Option<(String, Option<Unit>)> {
+    let lower = header.to_lowercase();
+    let placed = lower.contains(" at ") || lower.contains('@');
+    match placed && !header.contains(['[', '(']) {
+        true => None,
+        false => parted(header).unit,
+    }
+}
+
+/// The unit that a header says otherwise than a map does. One without brackets counts as that of the readings only where no
+/// number stands before it and it is a unit of the same kind: `load 20 kg` is no unit of a length.
+pub(super) fn other_unit(header: &str, of_map: Unit) -> Option<Unit> {
+    let (written, unit) = unit_of_readings(header)?;
+    let unit = unit.filter(|unit| *unit != of_map)?;
+    let bracketed = header.trim_end().ends_with([']', ')']);
+    let before = header.trim().strip_suffix(written.as_str()).unwrap_or("");
+    let counted = before
+        .trim_end()
+        .ends_with(|one: char| one.is_ascii_digit());
+    (bracketed || !counted && unit.dimension() == of_map.dimension()).then_some(unit)
+}
+
 /// A unit as headers write it.
 fn unit_of(text: &str) -> Option<Unit> {
     let text = text.trim().trim_end_matches('.');
