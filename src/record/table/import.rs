@@ -1,6 +1,6 @@
 //! A table to records: every cell by the map, every record by the loader, or nothing at all.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::build::{Boat, Mark, Written};
 use super::columns::{self, Found};
@@ -16,6 +16,11 @@ use crate::record::model::Record;
 use crate::record::sheet::Book;
 use crate::text::{Source, parse_json_line, quoted};
 use crate::vocabulary::{HoldingId, Vocabulary};
+
+/// A sail number with one blank where several stand.
+fn plain(sail: &str) -> String {
+    sail.split_whitespace().collect::<Vec<_>>().join(" ")
+}
 
 /// Columns that are named in one notice.
 const NAMED: usize = 12;
@@ -90,7 +95,7 @@ impl<'a> Import<'a> {
             },
         };
         let nothing = all.is_empty() && refused.found.is_empty();
-        let boats = import.boats(all, &mut refused);
+        let boats = import.boats(all, &mut refused, &mut remarks);
         if nothing {
             refused.push(
                 Diagnostic::fault(
@@ -104,6 +109,7 @@ impl<'a> Import<'a> {
             );
         }
         if !refused.found.is_empty() {
+            import.rest(&boats, &remarks, vocabulary, &mut refused);
             return Err(refused.all());
         }
         let mut parts: BTreeMap<HoldingId, usize> = BTreeMap::new();
@@ -138,14 +144,41 @@ impl<'a> Import<'a> {
         Some(&day.text)
     }
 
+    /// What the loader has against boats of which every row was read, beside the cells that were refused of others: a person
+    /// mends all at once. Of a boat that lacks a row it might miss what is only not read.
+    fn rest(
+        &self,
+        boats: &[Boat<'a>],
+        remarks: &Remarks,
+        vocabulary: &Vocabulary,
+        refused: &mut Refused,
+    ) {
+        if remarks.lost {
+            return;
+        }
+        let loader = Loader::new(vocabulary);
+        let broken: BTreeSet<String> = remarks.broken.iter().map(|sail| plain(sail)).collect();
+        for boat in boats.iter().filter(|boat| !broken.contains(boat.sail())) {
+            let Written { text, marks } = boat.write(self.map, vocabulary);
+            let made = Made {
+                text,
+                day: None,
+                marks,
+            };
+            for fault in self.load(&made, &loader).err().into_iter().flatten() {
+                refused.push(fault);
+            }
+        }
+    }
+
     /// Puts rows of one boat and one day together.
     fn boats(
         &self,
         all: Vec<(Option<HoldingId>, RowData<'a>)>,
         refused: &mut Refused,
+        remarks: &mut Remarks,
     ) -> Vec<Boat<'a>> {
         // Rows of a table without days belong to the one day that other tables have for the boat.
-        let plain = |sail: &str| sail.split_whitespace().collect::<Vec<_>>().join(" ");
         let mut days: BTreeMap<String, Vec<String>> = BTreeMap::new();
         for (_, row) in &all {
             let known = days.entry(plain(&row.sail.0)).or_default();
@@ -165,12 +198,16 @@ impl<'a> Import<'a> {
                 (Some((day, _)), _) => Some(day.clone()),
                 // Its day, or another of its cells, is told already.
                 (None, _) if !row.whole => None,
-                (None, _) if self.lacks_day(&row, refused) => continue,
+                (None, _) if self.lacks_day(&row, refused) => {
+                    remarks.broken.push(sail);
+                    continue;
+                }
                 (None, [only]) => Some(only.clone()),
                 (None, []) => None,
                 (None, several) => {
                     let several = several.join(", ");
                     self.refuse(row.sail.1, None, "table.day", &format!("{} was measured on {several}; this row does not say which day is meant", quoted(&sail)), "give the row its day, in a column that fills `measured.day`", refused);
+                    remarks.broken.push(sail);
                     continue;
                 }
             };
@@ -184,7 +221,11 @@ impl<'a> Import<'a> {
                 boats.len() - 1
             });
             if let Some(boat) = boats.get_mut(at) {
+                let before = clashes.len();
                 boat.add(row, rows, &mut clashes);
+                if clashes.len() > before {
+                    remarks.broken.push(boat.sail().to_owned());
+                }
             }
         }
         for clash in clashes {
@@ -266,6 +307,16 @@ impl<'a> Import<'a> {
     fn told(&self, remarks: &Remarks) -> Vec<Diagnostic> {
         let mut notices = remarks.implausible.clone();
         let more = remarks.wondered.saturating_sub(notices.len());
+        let without = self.made.iter().filter(|made| made.day.is_none()).count();
+        if without > 0 {
+            let message = match without {
+                1 => "1 record has no day of measuring: no fleet can use it, and a check asks for the day".to_owned(),
+                many => format!("{many} records have no day of measuring: no fleet can use them, and a check asks for the day"),
+            };
+            notices.push(Diagnostic::notice("table.day", message).help(
+                "fill `measured.day` by a column, or write `measured: { day: 2026-11-21 }` in the map",
+            ));
+        }
         if more > 0 {
             let message = format!("{more} more implausible readings are not shown");
             notices.push(Diagnostic::notice("table.implausible", message));

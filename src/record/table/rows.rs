@@ -102,6 +102,9 @@ pub(super) struct Remarks {
     /// Readings that lie outside what is plausible, up to a number, and how many there are.
     pub implausible: Vec<Diagnostic>,
     pub wondered: usize,
+    /// Boats of which a row could not be used, and whether there is such a row of nobody knows which boat.
+    pub broken: Vec<String>,
+    pub lost: bool,
 }
 
 /// Reads the rows below the headers.
@@ -367,11 +370,15 @@ impl<'a> Reader<'_, '_, 'a> {
             return None;
         }
         let Some(sail) = sail else {
+            self.remarks.lost = true;
             if whole {
                 self.without(row.number, |target| *target == Target::SailNumber, "this row has values and no sail number", "write whose boat it is in each row; a row that is none, such as a sum, is taken out");
             }
             return None;
         };
+        if !whole || rows.is_some() && id.is_none() {
+            self.remarks.broken.push(sail.0.clone());
+        }
         if rows.is_some() && id.is_none() {
             if whole {
                 self.without(
