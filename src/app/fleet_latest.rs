@@ -227,7 +227,7 @@ impl<L: Looker> Taker for Counting<'_, L> {
 /// Counts a record as one that was used.
 fn counted<L: Looker>(looker: &L, boat: &ReadBoat, tally: &mut L::Tally) {
     let sample = looker.sample(tally);
-    sample.record(boat.measured, !boat.newer.old_names.is_empty());
+    sample.record((boat.measured, boat.day), !boat.newer.old_names.is_empty());
     sample.left_out.add(&boat.newer.left_out);
 }
 

@@ -58,6 +58,8 @@ struct Looked {
     broken_by: BTreeMap<String, u64>,
     old_names: u64,
     #[serde(default)]
+    measured_later: u64,
+    #[serde(default)]
     left_out: (u64, Vec<(String, u64)>),
     measured: Option<(String, String)>,
     other_row: u64,
@@ -139,6 +141,7 @@ pub(super) fn write(
                 .collect()
         },
         old_names: sample.old_names,
+        measured_later: sample.measured_later,
         left_out: {
             let keys = sample.left_out.keys.clone().into_iter();
             (sample.left_out.records, keys.collect())
@@ -282,6 +285,7 @@ fn sample(looked: &Looked, rules: &RulesFile, request: &VaryRequest) -> Sample {
             first: Vec::new(),
         },
         old_names: looked.old_names,
+        measured_later: looked.measured_later,
         left_out: LeftOut {
             records: looked.left_out.0,
             keys: looked.left_out.1.iter().cloned().collect(),

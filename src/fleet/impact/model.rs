@@ -161,6 +161,8 @@ pub struct Sample {
     pub left_out: LeftOut,
     /// First and last day on which anything was measured.
     pub measured: Option<(Date, Date)>,
+    /// Records that were measured after the day of the check.
+    pub measured_later: u64,
     /// The day of the check where it is the same for all; else each boat's day of measuring, and not before the later
     /// version is in force.
     pub on: Option<Date>,
@@ -178,6 +180,7 @@ impl Sample {
         self.copies += other.copies;
         self.broken += other.broken;
         self.old_names += other.old_names;
+        self.measured_later += other.measured_later;
         self.left_out.merge(other.left_out);
         self.several.extend(other.several);
         self.measured = match (self.measured, other.measured) {
@@ -187,9 +190,10 @@ impl Sample {
         };
     }
 
-    /// One more record, by the day of measuring, and whether it uses names of an older version.
-    pub fn record(&mut self, day: Date, old_names: bool) {
+    /// One more record, by the days of measuring and of the check, and whether it uses names of an older version.
+    pub fn record(&mut self, (day, checked): (Date, Date), old_names: bool) {
         self.records += 1;
+        self.measured_later += u64::from(day > checked);
         self.old_names += u64::from(old_names);
         self.measured = Some(match self.measured {
             None => (day, day),

@@ -222,7 +222,7 @@ impl<'r> Pair<'r> {
         if !scratch.asks.is_empty() {
             self.ask(line, scratch, width)?;
         }
-        tally.sample.record(line.measured, false);
+        tally.sample.record((line.measured, line.day), false);
         let mut stands = (Stand::Conforms, Stand::Conforms);
         for (number, item) in boat.items.iter().enumerate() {
             let cells = scratch.cells.get(number * width..(number + 1) * width);

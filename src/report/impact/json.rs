@@ -28,7 +28,7 @@ pub fn impact_json(fleet: &Fleet<'_>) -> Value {
         "never_measured": impact.never_measured,
         "purpose": fleet.purpose.word(),
         "level": fleet.level,
-        "notes": said::not_in_force(fleet),
+        "notes": said::not_in_force(fleet).into_iter().chain(said::measured_later(sample)).collect::<Vec<_>>(),
         "named": names.shown(),
         "sample": {
             "records": sample.records,
@@ -44,6 +44,7 @@ pub fn impact_json(fleet: &Fleet<'_>) -> Value {
             "copies": sample.copies,
             "several": sample.several.iter().map(|one| several(&names, one)).collect::<Vec<_>>(),
             "measured": sample.measured.map(|(first, last)| json!({ "first": first.to_string(), "last": last.to_string() })),
+            "measured_later": sample.measured_later,
             "on": sample.on.map(|day| day.to_string()),
             "not_before": sample.not_before.map(|day| day.to_string()),
         },

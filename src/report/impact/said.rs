@@ -18,6 +18,7 @@ pub(in crate::report) fn sample(fleet: &Fleet<'_>) -> Vec<String> {
     let sample = &fleet.impact.sample;
     let mut all = vec![looked_at(sample), items(fleet), day(fleet)];
     all.extend(not_in_force(fleet));
+    all.extend(measured_later(sample));
     all.extend(beside(sample));
     all.extend(never(fleet));
     all
@@ -157,6 +158,16 @@ pub(super) fn not_in_force(fleet: &Fleet<'_>) -> Vec<String> {
         .collect()
 }
 
+/// That records are of a later day than the check: one of the days may be wrong.
+pub(in crate::report) fn measured_later(sample: &Sample) -> Option<String> {
+    let on = sample.on.filter(|_| sample.measured_later > 0)?;
+    Some(format!(
+        "{} {} measured after the day of the check, {on}: one of the days may be wrong.",
+        several(sample.measured_later, "record"),
+        agree(sample.measured_later, "was", "were"),
+    ))
+}
+
 fn day(fleet: &Fleet<'_>) -> String {
     checked_as(&fleet.impact.sample, fleet.level, fleet.purpose)
 }
@@ -188,7 +199,7 @@ fn never(fleet: &Fleet<'_>) -> Vec<String> {
     lacking
         .map(|rule| {
             format!(
-                "What {} asks for was never measured on {} of {}.",
+                "{}: never measured on {} of {}.",
                 title(rule),
                 rule.never_measured,
                 several(rule.moves.total(), "item"),

@@ -46,6 +46,7 @@ pub fn vary_json(report: &VariedReport<'_>) -> Value {
             "copies": sample.copies,
             "several": sample.several.iter().map(|one| several(&names, one)).collect::<Vec<_>>(),
             "measured": sample.measured.map(|(first, last)| json!({ "first": first.to_string(), "last": last.to_string() })),
+            "measured_later": sample.measured_later,
             "on": sample.on.map(|day| day.to_string()),
             "not_before": sample.not_before.map(|day| day.to_string()),
         },

@@ -49,7 +49,9 @@ pub(super) fn notes(report: &VariedReport<'_>) -> Vec<String> {
     let rules = report.rules;
     let day = report.varied.sample.on.unwrap_or(rules.in_force_from);
     let standing = not_in_force(rules, day).map(|words| format!("{words}."));
-    standing.into_iter().chain(report.notes.to_vec()).collect()
+    let later = said::measured_later(&report.varied.sample);
+    let known = standing.into_iter().chain(later);
+    known.chain(report.notes.to_vec()).collect()
 }
 
 /// Clause, title, row and bound of the limit.
