@@ -10,7 +10,7 @@ use crate::fleet::vary::{
 };
 use crate::fleet::{Days, Part, Piece, ReadBoat, Together};
 use crate::quantity::{Date, Exact, Quantity, show};
-use crate::report::Fractions;
+use crate::report::{Fractions, several};
 use crate::rules::{BoundKind, RulesFile, Stage, ends_of_values};
 use crate::text::{Source, Span, quoted};
 
@@ -126,13 +126,20 @@ pub fn vary(
         },
         level,
     };
-    let (tally, troubles) = match &request.kept {
+    let (tally, mut troubles) = match &request.kept {
         Some(path) => (
             kept::read(host, path, &rules, &limit, request)?,
             Troubles::default(),
         ),
         None => read(host, &rules, &limit, &limits, (asked, request), watcher)?,
     };
+    if request.kept.is_some() && tally.sample.broken > 0 {
+        let records = several(tally.sample.broken, "record");
+        let message = format!("{records} of the fleet could not be used when it was kept");
+        let notice = Diagnostic::notice("vary.kept_broken", message);
+        let help = "vary with --fleet names them; mend them, and keep the fleet anew";
+        troubles.told.push(notice.help(help));
+    }
     if let Some(path) = request.keep.as_ref().filter(|_| tally.items.total() > 0) {
         kept::write(host, path, &rules, &limit, request, &tally)?;
     }
@@ -415,7 +422,11 @@ fn limits(
     if let (Some((from, source)), Some((to, _))) = (&from, &to)
         && from == to
     {
-        let message = format!("--from and --to are both {}", shown(limit, from));
+        let message = format!(
+            "--from {} and --to {} are one limit",
+            request.from.trim(),
+            request.to.trim()
+        );
         let span = Span::new(0, source.text().len());
         let found = Diagnostic::fault("vary.same", message).label(source, span, "");
         wrong.push(found.help("give two limits that differ"));

@@ -222,10 +222,18 @@ pub(super) fn read(
             Span::new(from, from + one.len())
         });
         let message = format!("{}: line {} {why}", quoted(&name), line + 1);
+        let fault = Diagnostic::fault("vary.kept", message);
+        // Of what is no text nothing is shown that could be read.
+        let readable = text.lines().nth(line).unwrap_or_default();
+        let readable = !readable
+            .chars()
+            .any(|one| one.is_control() || one == '\u{fffd}');
         Trouble::one(
-            Diagnostic::fault("vary.kept", message)
-                .label(&source, span, "")
-                .help("make it anew from the fleet: --fleet … --keep FILE"),
+            match readable {
+                true => fault.label(&source, span, ""),
+                false => fault,
+            }
+            .help("make it anew from the fleet: --fleet … --keep FILE"),
         )
     };
     let mut lines = text.lines().enumerate();
@@ -327,7 +335,8 @@ fn number(text: &str) -> Option<Exact> {
 
 /// Why columns answer another question.
 fn other_question(name: &str, found: &Head, asked: &Head) -> Trouble {
-    let none = || "none".to_owned();
+    let none = || "not named".to_owned();
+    let own = || "each boat's own".to_owned();
     let pairs = [
         ("format", found.format.clone(), asked.format.clone()),
         ("class", found.class.clone(), asked.class.clone()),
@@ -352,8 +361,8 @@ fn other_question(name: &str, found: &Head, asked: &Head) -> Trouble {
         ),
         (
             "day",
-            found.on.clone().unwrap_or_else(none),
-            asked.on.clone().unwrap_or_else(none),
+            found.on.clone().unwrap_or_else(own),
+            asked.on.clone().unwrap_or_else(own),
         ),
     ];
     let differ = pairs.iter().filter(|(_, found, asked)| found != asked);

@@ -32,10 +32,10 @@ pub(super) struct FleetMakeArgs {
     #[arg(value_name = "REF")]
     pub reference: String,
     /// How many boats
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", allow_negative_numbers = true, value_parser = super::usage::count::<u64>)]
     pub boats: u64,
     /// Another seed, another fleet
-    #[arg(long, value_name = "S", default_value_t = 1)]
+    #[arg(long, value_name = "S", default_value_t = 1, allow_negative_numbers = true, value_parser = super::usage::count::<u64>)]
     pub seed: u64,
     /// The share of measures that nobody took
     #[arg(long, value_name = "SHARE", default_value = "0 %", value_parser = share, allow_hyphen_values = true)]

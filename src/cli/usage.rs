@@ -1,5 +1,7 @@
 //! A command line that can't be read, in our words.
 
+use std::str::FromStr;
+
 use clap::error::ErrorKind;
 
 use crate::app::{Exit, Trouble};
@@ -46,6 +48,15 @@ fn diagnostic(text: &str) -> Diagnostic {
 
 fn one_line(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// A count on the command line.
+///
+/// # Errors
+/// Another thing than a whole number from 0, or one that is too large.
+pub(super) fn count<T: FromStr>(text: &str) -> Result<T, String> {
+    let accepted = || "a whole number is accepted here, such as 20".to_owned();
+    text.parse().map_err(|_| accepted())
 }
 
 /// A usage that the parser lets through and the command does not.

@@ -6,6 +6,7 @@ use clap::Args;
 use jiff::civil::Date;
 
 use super::args::PurposeArg;
+use super::usage::count;
 use crate::rules::BoundKind;
 
 /// Tells how many of a fleet conform as one limit moves.
@@ -37,7 +38,7 @@ pub(super) struct VaryArgs {
     #[arg(long, value_name = "Q", allow_hyphen_values = true)]
     pub to: String,
     /// In how many equal steps
-    #[arg(long, value_name = "N", default_value_t = 10)]
+    #[arg(long, value_name = "N", default_value_t = 10, allow_negative_numbers = true, value_parser = count::<u32>)]
     pub steps: u32,
     /// The limit that is proposed
     #[arg(long, value_name = "Q", allow_hyphen_values = true)]

@@ -232,7 +232,23 @@ fn a_day_before_a_version_counts_is_told() {
         assert!(page.contains(words));
         let json = compare(dir.path(), &[&asked[..], &["--format", "json"]].concat());
         let notes = json.json()["fleet"]["notes"].clone();
-        assert_eq!(notes.as_array().unwrap().len(), 1 + usize::from(old));
+        let all = notes
+            .as_array()
+            .unwrap()
+            .iter()
+            .filter_map(|one| one.as_str());
+        let all: Vec<&str> = all.collect();
+        let told = |words: &str| all.iter().filter(|one| one.contains(words)).count();
+        assert_eq!(told("counts from"), 1 + usize::from(old), "{notes}");
+        let later = "measured after the day of the check";
+        let count = &json.json()["fleet"]["sample"]["measured_later"];
+        assert!(count.as_u64().unwrap() > 0, "{count}");
+        assert_eq!(
+            (told(later), all.len()),
+            (1, 2 + usize::from(old)),
+            "{notes}"
+        );
+        assert!(page.contains(later));
         assert!(notes[0].as_str().unwrap().starts_with(words), "{notes}");
     }
     let asked = ["--fleet", "fleet.jsonl", "--on", "2027-11-01"];

@@ -314,7 +314,7 @@ fn both_ways([old, new]: &[Arc<RulesFile>; 2], source: &Arc<Source>) -> (String,
         };
         count += 1;
         plainly.boat(looked.stands);
-        wholly.sample.record(record.measured, false);
+        wholly.sample.record((record.measured, record.day), false);
         let stands = pair.look(&record, &at, &mut scratch, &mut wholly);
         assert_eq!(looked.stands, stands, "{}", &source.text()[range]);
         wholly.boat(stands);

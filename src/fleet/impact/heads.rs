@@ -1,6 +1,7 @@
 //! The rules of two versions side by side, as far as a fleet is asked for them: which are the same, which limits they have.
 
 use super::before::New;
+use super::model::LimitText;
 use super::same::Shared;
 use crate::check::RowRef;
 use crate::prove::{Common, Side};
@@ -64,7 +65,7 @@ pub(super) struct LimitHead {
     /// The unit and the decimals of the old limit, as its file has them.
     pub old_written: Option<(Unit, Option<u8>)>,
     /// The old limit and the new one as the files have them.
-    pub texts: (Option<String>, Option<String>),
+    pub texts: (Option<LimitText>, Option<LimitText>),
     pub new: Option<Exact>,
     /// Which bound the old version has on this side of this row.
     pub old_kind: Option<BoundKind>,
@@ -234,10 +235,7 @@ fn limits(
                 width: bin_width(old.as_ref(), new.as_ref(), unit),
                 old,
                 old_written: before.map(|before| (before.unit(), before.decimals())),
-                texts: (
-                    before.map(|before| before.limit.text.clone()),
-                    Some(bound.limit.text.clone()),
-                ),
+                texts: (before.map(text_of), Some(text_of(bound))),
                 new,
                 old_kind: before.map(|bound| bound.kind),
                 new_to: New::All,
@@ -247,6 +245,15 @@ fn limits(
         }
     }
     found
+}
+
+/// A limit as its file has it.
+fn text_of(bound: &Bound) -> LimitText {
+    let rounded = bound.rounded.as_ref();
+    LimitText {
+        text: bound.limit.text.clone(),
+        rounded_to: rounded.map(|rounded| rounded.to.as_written()),
+    }
 }
 
 /// What the rows of a rule are called, in the order of [`crate::rules::rows`]; nothing where there is a single row.

@@ -309,7 +309,7 @@ pub struct LimitImpact {
     /// The unit and the decimals that the old limit is written with.
     pub old_written: Option<(Unit, Option<u8>)>,
     /// The old limit and the new one as the files have them.
-    pub texts: (Option<String>, Option<String>),
+    pub texts: (Option<LimitText>, Option<LimitText>),
     /// The limit of the new version, base units; nothing where it is computed.
     pub new: Option<Exact>,
     /// Items by their signed distance inside the new limit.
@@ -318,6 +318,15 @@ pub struct LimitImpact {
     pub typical_u: Option<f64>,
     /// The worst that conformed before, or were open, and do not conform now; the worst first.
     pub worst: Vec<Case>,
+}
+
+/// A limit as its file has it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct LimitText {
+    /// The limit: `3/8 in`.
+    pub text: String,
+    /// The step that values are rounded to before they are compared: `1/64 in`.
+    pub rounded_to: Option<String>,
 }
 
 /// Counts in bins of one width.

@@ -1,7 +1,7 @@
 //! A limit and the values near it, in words.
 
 use crate::check::RowRef;
-use crate::fleet::impact::{Case, LimitImpact, RuleImpact};
+use crate::fleet::impact::{Case, LimitImpact, LimitText, RuleImpact};
 use crate::quantity::{Exact, Number, Unit, show};
 
 use super::super::figure;
@@ -12,8 +12,8 @@ use super::names::Names;
 
 /// A quantity in base units as a class would write it: `4.70 mm`.
 pub(super) fn amount(value: &Exact, limit: &LimitImpact) -> String {
-    if let Some(fraction) = fraction(value, limit.texts.1.as_deref()) {
-        return fraction;
+    if let Some(text) = as_the_file(value, limit.texts.1.as_ref()) {
+        return text;
     }
     let rounded = figure::limit(&Number::Exact(value.clone()), limit.unit, limit.decimals);
     show::with_unit(&rounded.number, limit.unit)
@@ -21,17 +21,22 @@ pub(super) fn amount(value: &Exact, limit: &LimitImpact) -> String {
 
 /// The old limit as the old version writes it: `800 mm`, where the new one may say metres.
 pub(super) fn was(value: &Exact, limit: &LimitImpact) -> String {
-    if let Some(fraction) = fraction(value, limit.texts.0.as_deref()) {
-        return fraction;
+    if let Some(text) = as_the_file(value, limit.texts.0.as_ref()) {
+        return text;
     }
     let (unit, decimals) = limit.old_written.unwrap_or((limit.unit, limit.decimals));
     let rounded = figure::limit(&Number::Exact(value.clone()), unit, decimals);
     show::with_unit(&rounded.number, unit)
 }
 
-/// A limit that its file writes as a fraction: `5/16 in`.
-fn fraction(value: &Exact, text: Option<&str>) -> Option<String> {
-    let found = Fractions::read(text?).filter(|found| found.value == *value)?;
+/// A limit as its file has it, where a decimal number would be another one: a fraction (`5/16 in`), or one that values are
+/// rounded for (`3/8 in when rounded to 1/64 in`).
+fn as_the_file(value: &Exact, text: Option<&LimitText>) -> Option<String> {
+    let LimitText { text, rounded_to } = text?;
+    if let Some(step) = rounded_to {
+        return Some(format!("{text} when rounded to {step}"));
+    }
+    let found = Fractions::read(text).filter(|found| found.value == *value)?;
     Some(found.as_written())
 }
 

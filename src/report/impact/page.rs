@@ -256,7 +256,7 @@ fn of_limits(html: &mut Html, fleet: &Fleet<'_>, names: &Names, (at, rule): (usi
                         table(
                             html,
                             &Table {
-                                caption: said::limit(limit),
+                                caption: said::limit(fleet, limit),
                                 heads: vec!["value".to_owned(), "items".to_owned()],
                                 rows: rows.collect(),
                             },

@@ -111,7 +111,7 @@ pub(super) fn margins(
     let height = if outside > 0 { 272.0 } else { 256.0 };
     let about = format!(
         "{} The numbers stand in the table below.",
-        said::limit(limit)
+        said::limit(fleet, limit)
     );
     let title = margins_title(rule, limit);
     picture(html, id, height, (&title, &about), |html| {

@@ -198,12 +198,20 @@ fn never(fleet: &Fleet<'_>) -> Vec<String> {
     let lacking = rules.filter(|rule| rule.never_measured > 0);
     lacking
         .map(|rule| {
-            format!(
-                "{}: never measured on {} of {}.",
-                title(rule),
-                rule.never_measured,
-                several(rule.moves.total(), "item"),
-            )
+            let of = several(rule.moves.total(), "item");
+            // What is no clause of the rules has a title of ours, which is a sentence's beginning.
+            match rule.clause.trim() {
+                "" => format!(
+                    "{}: not told of {} of {of}.",
+                    title(rule),
+                    rule.never_measured
+                ),
+                _ => format!(
+                    "What {} asks for was never measured on {} of {of}.",
+                    title(rule),
+                    rule.never_measured
+                ),
+            }
         })
         .collect()
 }
@@ -365,16 +373,20 @@ pub(super) fn rule(fleet: &Fleet<'_>, rule: &RuleImpact) -> Vec<String> {
     all
 }
 
-/// How values lie to a limit.
-pub(super) fn limit(limit: &crate::fleet::impact::LimitImpact) -> String {
+/// How values lie to a limit; of two limits, to the new one.
+pub(super) fn limit(fleet: &Fleet<'_>, limit: &crate::fleet::impact::LimitImpact) -> String {
     let (beyond, inside) = limit::sides(limit);
     let total = beyond + inside;
     let near = limit
         .typical_u
         .and_then(|u| limit::spread(u, limit.unit))
         .map_or_else(String::new, |u| format!(" Near it U is {u} on average."));
+    let it = match limit.old == limit.new {
+        true => "it".to_owned(),
+        false => format!("the limit under {}", fleet.new),
+    };
     format!(
-        "Values beyond it: {}; on it or inside: {}.{near}",
+        "Values beyond {it}: {}; on it or inside: {}.{near}",
         counted(beyond, total),
         counted(inside, total)
     )

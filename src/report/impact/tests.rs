@@ -9,7 +9,8 @@ use crate::check::{Reason, RowRef};
 use crate::diagnostic::Diagnostic;
 use crate::fleet::UnusableRecords;
 use crate::fleet::impact::{
-    Case, Histogram, Impact, LeftOut, LimitImpact, Moves, RuleImpact, Sample, Several, Stand,
+    Case, Histogram, Impact, LeftOut, LimitImpact, LimitText, Moves, RuleImpact, Sample, Several,
+    Stand,
 };
 use crate::quantity::{Date, Exact, Number, Quantity, Unit};
 use crate::report::Compared;
@@ -143,6 +144,7 @@ fn impact() -> Impact {
             items: vec![("boat".to_owned(), 31), ("runner".to_owned(), 142)],
             superseded: 8,
             put_together: 1,
+            measured_later: 0,
             copies: 2,
             several: vec![several()],
             broken: 3,
@@ -312,10 +314,23 @@ fn each_limit_is_told_in_the_unit_of_its_own_file() {
     // A fraction stays one.
     let mut inches = limit(Some("5/16 in"), Some("3/8 in"), "plate", 0);
     (inches.unit, inches.decimals) = (Unit::IN, None);
-    inches.texts = (Some("5/16 in".to_owned()), Some("3/8 in".to_owned()));
+    let text = |text: &str, step: Option<&str>| {
+        Some(LimitText {
+            text: text.to_owned(),
+            rounded_to: step.map(str::to_owned),
+        })
+    };
+    inches.texts = (text("5/16 in", None), text("3/8 in", None));
     assert_eq!(
         both(&inches),
         "Plate: at least 5/16 in under 3.1.0, at least 3/8 in under 3.2.0"
+    );
+    // What rounding lets through is no number of the file.
+    inches.new = Some(Exact::from_decimal("0.009325").unwrap());
+    inches.texts.1 = text("3/8 in", Some("1/64 in"));
+    assert_eq!(
+        both(&inches),
+        "Plate: at least 5/16 in under 3.1.0, at least 3/8 in when rounded to 1/64 in under 3.2.0"
     );
 }
 

@@ -81,7 +81,7 @@ pub(super) fn blocks(fleet: &Fleet<'_>, names: &Names) -> Vec<Block> {
 fn limits(fleet: &Fleet<'_>, names: &Names, rule: &RuleImpact, all: &mut Vec<Block>) {
     for limit in &rule.limits {
         all.push(Block::Text(0, format!("{}.", limit::both(fleet, limit))));
-        all.push(Block::Text(2, said::limit(limit)));
+        all.push(Block::Text(2, said::limit(fleet, limit)));
         if limit.worst.is_empty() {
             continue;
         }
