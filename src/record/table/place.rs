@@ -64,6 +64,8 @@ fn of_row(row: &Row) -> Span {
 /// A row that is too short ends before it.
 fn of_empty(text: &str, row: &Row, column: u32) -> Span {
     let parting = |one: &u8| matches!(one, b',' | b';' | b'\t');
+    // An empty cell may stand in quotes.
+    let nothing = |one: &u8| matches!(one, b' ' | b'"');
     let bytes = text.as_bytes();
     let spans = || {
         row.cells
@@ -75,7 +77,7 @@ fn of_empty(text: &str, row: &Row, column: u32) -> Span {
     if let Some((known, span)) = spans().rfind(|(known, _)| *known < column) {
         at = size(span.end);
         for _ in known..column {
-            while bytes.get(at) == Some(&b' ') {
+            while bytes.get(at).is_some_and(nothing) {
                 at += 1;
             }
             match bytes.get(at) {
@@ -86,7 +88,7 @@ fn of_empty(text: &str, row: &Row, column: u32) -> Span {
     } else if let Some((known, span)) = spans().next() {
         at = size(span.start);
         for _ in column..known {
-            while at > 0 && bytes.get(at - 1) == Some(&b' ') {
+            while at > 0 && bytes.get(at - 1).is_some_and(nothing) {
                 at -= 1;
             }
             match at
