@@ -231,3 +231,21 @@ fn pages_hold_together(paper: &Path) {
         );
     }
 }
+
+/// A sheet for a version that counts already does not call it proposed.
+#[test]
+fn a_version_that_is_adopted_is_not_called_proposed() {
+    let dir = super::folder();
+    let arguments = [
+        "compare",
+        "tarn-8@3.0.0",
+        "tarn-8@3.1.0",
+        "--ballot",
+        "b.html",
+    ];
+    let run = super::command(&arguments).current_dir(dir.path()).output();
+    super::ran(run.unwrap());
+    let page = std::fs::read_to_string(dir.path().join("b.html")).unwrap();
+    assert!(page.contains("Adopted (3.1.0)") && page.contains("Before (3.0.0)"));
+    assert!(!page.contains("Proposed ("), "{page}");
+}

@@ -8,7 +8,7 @@ use super::shown::boats;
 use super::{Ballot, Blank, Part};
 use crate::check::Outcome;
 use crate::prove::{Answer, Direction, Standing, Witness};
-use crate::rules::RulesFile;
+use crate::rules::{RulesFile, Status};
 
 /// Clauses that one sentence names; the rest is counted.
 const NAMED: usize = 4;
@@ -35,6 +35,13 @@ pub fn ballot(compared: &Compared<'_>, fleet: Option<&Fleet<'_>>) -> Ballot {
     needed(compared, &mut parts);
     vote(&mut parts);
     files(compared, &mut parts);
+    // What is adopted already is proposed to nobody.
+    let (was, is) = match new.status {
+        Status::Proposed => ("Now", "Proposed"),
+        Status::Draft => ("Now", "Draft"),
+        Status::Adopted => ("Before", "Adopted"),
+        Status::Repealed => ("Before", "After"),
+    };
     Ballot {
         title: "Ballot sheet".to_owned(),
         lead: format!(
@@ -44,8 +51,8 @@ pub fn ballot(compared: &Compared<'_>, fleet: Option<&Fleet<'_>>) -> Ballot {
         authority: new.authority.clone(),
         day: new.in_force_from.to_string(),
         facts: vec![
-            ("Now".to_owned(), version(old)),
-            ("Proposed".to_owned(), version(new)),
+            (was.to_owned(), version(old)),
+            (is.to_owned(), version(new)),
             (
                 "Version step needed".to_owned(),
                 comparison.required.word().to_owned(),
@@ -53,8 +60,8 @@ pub fn ballot(compared: &Compared<'_>, fleet: Option<&Fleet<'_>>) -> Ballot {
             ("Version step declared".to_owned(), declared.to_owned()),
         ],
         sides: [
-            format!("Now ({})", old.version),
-            format!("Proposed ({})", new.version),
+            format!("{was} ({})", old.version),
+            format!("{is} ({})", new.version),
         ],
         parts,
     }
