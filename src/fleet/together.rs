@@ -178,15 +178,17 @@ impl<'v> Putting<'v> {
         (number, day): (usize, Date),
     ) -> Record {
         let session = std::mem::take(&mut record.measured);
-        let (mut instruments, mut unlisted, mut notes) = Default::default();
+        let mut instruments: Vec<Instrument> = Vec::new();
+        let (mut unlisted, mut notes) = Default::default();
         if let Some(before) = before {
-            (instruments, unlisted, notes) = (before.instruments, before.unlisted, before.notes);
+            instruments = Arc::unwrap_or_clone(before.instruments);
+            (unlisted, notes) = (before.unlisted, before.notes);
             record.boat_name = record.boat_name.or(before.boat_name);
             record.owner = record.owner.or(before.owner);
         }
-        let own = record.instruments.drain(..);
+        let own = Arc::unwrap_or_clone(std::mem::take(&mut record.instruments)).into_iter();
         let slots: Vec<usize> = own.map(|one| slot_of(&mut instruments, one)).collect();
-        record.instruments = instruments;
+        record.instruments = Arc::new(instruments);
         let adding = Adding {
             session: &session,
             slots,

@@ -203,7 +203,7 @@ impl<'a> Reader<'a> {
             boat_name: boat.name,
             owner: boat.owner,
             measured,
-            instruments: std::mem::take(&mut self.instruments),
+            instruments: Arc::new(std::mem::take(&mut self.instruments)),
             items,
             unlisted,
             notes,

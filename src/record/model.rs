@@ -28,8 +28,8 @@ pub struct Record {
     pub owner: Option<String>,
     /// Who measured, when, in what cold.
     pub measured: Session,
-    /// Instruments by slot.
-    pub instruments: Vec<Instrument>,
+    /// Instruments by slot; shared by what several versions see of one record.
+    pub instruments: Arc<Vec<Instrument>>,
     /// The boat first, then its parts in the order of the record, then its groups of parts.
     pub items: Vec<Item>,
     /// Parts that the rules don't list.

@@ -164,7 +164,7 @@ impl<'s> Quick<'_, 's> {
             boat_name: boat.name,
             owner: boat.owner,
             measured: measured.unwrap_or_default(),
-            instruments: std::mem::take(&mut self.instruments),
+            instruments: Arc::new(std::mem::take(&mut self.instruments)),
             items: parts.items,
             unlisted,
             notes: notes.unwrap_or_default(),

@@ -69,11 +69,7 @@ impl Under<'_> {
             boat_name: record.boat_name.clone(),
             owner: record.owner.clone(),
             measured: record.measured.clone(),
-            instruments: record
-                .instruments
-                .iter()
-                .map(|one| self.instrument(one))
-                .collect(),
+            instruments: self.instruments(&record.instruments),
             items,
             unlisted: unlisted.collect(),
             notes: record.notes.clone(),
@@ -82,11 +78,16 @@ impl Under<'_> {
         }
     }
 
-    fn instrument(&self, one: &Instrument) -> Instrument {
-        Instrument {
-            method: self.vocabulary.method_named(&one.kind),
-            ..one.clone()
+    fn instruments(&self, all: &Arc<Vec<Instrument>>) -> Arc<Vec<Instrument>> {
+        let method = |one: &Instrument| self.vocabulary.method_named(&one.kind);
+        if all.iter().all(|one| one.method == method(one)) {
+            return Arc::clone(all);
         }
+        let seen = all.iter().map(|one| Instrument {
+            method: method(one),
+            ..one.clone()
+        });
+        Arc::new(seen.collect())
     }
 
     /// An item; `places` is where those before it are.

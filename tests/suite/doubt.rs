@@ -398,7 +398,7 @@ fn grown(bench: &Bench, record: &Record, more: More, times: i64) -> (Bench, Reco
         | More::MaximumPermissibleError
         | More::Repeatability
         | More::Calibration => {
-            for instrument in &mut record.instruments {
+            for instrument in Arc::make_mut(&mut record.instruments) {
                 let figure = match more {
                     More::Resolution => instrument.resolution.as_mut(),
                     More::MaximumPermissibleError => instrument.max_permissible_error.as_mut(),

@@ -289,7 +289,9 @@ fn lesser_evidence(record: &Record) -> Vec<(String, Record)> {
             let mut lesser = record.clone();
             // With no check at all an instrument is not checked in the field; that is another way to measure.
             if lesser.instruments[number].checks.len() > 1 {
-                lesser.instruments[number].checks.remove(check);
+                std::sync::Arc::make_mut(&mut lesser.instruments)[number]
+                    .checks
+                    .remove(check);
                 if instrument.checks[check].is_good() {
                     found.push((format!("{} without a good check", instrument.key), lesser));
                 }

@@ -186,7 +186,11 @@ impl Tally {
                     && before != Stand::DoesNotConform
                     && margin.margin < 0.0
                 {
-                    own.offer(at, looked, margin, before);
+                    let counted = own.offer(at, looked, margin, before);
+                    // A count is told with what else has no distance.
+                    if let Some(case) = counted {
+                        keep(&mut tally.others, case);
+                    }
                 }
             }
             match (open, nearest) {
@@ -425,14 +429,21 @@ impl LimitTally {
         true
     }
 
-    fn offer(&mut self, at: &BoatAt, looked: &Looked<'_>, margin: &Margin, before: Stand) {
+    /// Keeps a value beyond the limit, if it is among the worst; gives it back where it is no number.
+    fn offer(
+        &mut self,
+        at: &BoatAt,
+        looked: &Looked<'_>,
+        margin: &Margin,
+        before: Stand,
+    ) -> Option<Kept> {
         let better = |last: &Kept| {
             let order = last.margin.total_cmp(&margin.margin);
             order.then_with(|| last.at.cmp(at)) == Ordering::Less
         };
         let too_good = self.worst.len() >= WORST && self.worst.last().is_some_and(better);
         if too_good {
-            return;
+            return None;
         }
         let finding = match &margin.finding {
             Some(finding) => Some(finding.clone()),
@@ -442,7 +453,7 @@ impl LimitTally {
                 same.next().map(Box::new)
             }
         };
-        let Some(finding) = finding else { return };
+        let finding = finding?;
         let exact = finding
             .margin
             .as_ref()
@@ -462,7 +473,11 @@ impl LimitTally {
             before,
             finding,
         };
+        if !has_distance(&case.finding) {
+            return Some(case);
+        }
         keep(&mut self.worst, case);
+        None
     }
 
     fn merge(&mut self, other: LimitTally) {
@@ -523,6 +538,11 @@ fn other_case(kept: Kept, files: &[String]) -> OtherCase {
         before: kept.before,
         finding: kept.finding,
     }
+}
+
+/// Whether a value is a number that lies some way from its limit.
+fn has_distance(finding: &Finding) -> bool {
+    finding.margin.is_some() && matches!(finding.value, Some(FoundValue::Number { .. }))
 }
 
 fn case(kept: Kept, files: &[String]) -> Option<Case> {

@@ -191,7 +191,7 @@ pub fn record() -> Record {
         boat_name: Some("Nightjar".to_owned()),
         owner: None,
         measured: Session::default(),
-        instruments: Vec::new(),
+        instruments: Arc::default(),
         items: vec![
             item(None, None),
             item(Some(0), Some("S1")),

@@ -284,7 +284,7 @@ pub fn record(domain: &Domain, view: &View, rules: &RulesFile, boat: &Boat) -> R
             place: None,
             temperature: None,
         },
-        instruments: Vec::new(),
+        instruments: std::sync::Arc::default(),
         items,
         unlisted: flag(boat, "unlisted").then(unlisted).into_iter().collect(),
         notes: Vec::new(),
