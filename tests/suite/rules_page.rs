@@ -279,7 +279,7 @@ fn what_changed_words_do_is_told_as_a_claim() {
         let page = rules_page(&new, replaced);
         assert!(page.contains("This is claimed, not proved."));
         assert!(page.contains(
-            "body_depth: by them nothing becomes legal or illegal. So says Technical Committee: \
+            "body_depth: nothing becomes legal or illegal. So says Technical Committee: \
              The text does not name plates, which the rule leaves out. A plate has no body."
         ));
     }

@@ -166,7 +166,7 @@ fn by_rules(compared: &Compared<'_>, all: &[Witness]) -> String {
     let names = names.join("; ");
     match more {
         0 => names,
-        more => format!("{names}; and {more} more"),
+        more => format!("{names}; and {more} more, each under Clause by clause"),
     }
 }
 
