@@ -179,8 +179,8 @@ fn ordinary_row(boats: u64, rounds: usize) -> Row {
         ours: rate(turns.ours()),
         theirs: rate(turns.theirs()),
         ratio: turns.speed().recip(),
-        floor: 1.3,
-        aim: None,
+        floor: 1.5,
+        aim: Some(1.3),
         small: true,
     }
 }
