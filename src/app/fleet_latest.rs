@@ -128,25 +128,9 @@ struct Held {
 /// Which boats have several records, by halves of their keys.
 struct Wanted<'w> {
     /// Those that are put together at this reading.
-    boats: &'w dyn Wants,
+    boats: &'w (dyn Fn(u64) -> bool + Sync),
     /// Whether the others are looked at.
     others: bool,
-}
-
-trait Wants: Sync {
-    fn wants(&self, half: u64) -> bool;
-}
-
-impl Wants for HashMap<u64, u32> {
-    fn wants(&self, half: u64) -> bool {
-        self.contains_key(&half)
-    }
-}
-
-impl Wants for HashSet<u64> {
-    fn wants(&self, half: u64) -> bool {
-        self.contains(&half)
-    }
 }
 
 /// Looks at every record as a boat of its own, and takes those of boats that have several.
@@ -185,7 +169,7 @@ impl<L: Looker> Taker for Counting<'_, L> {
             let plainly = match (&self.wanted, half) {
                 (None, _) => true,
                 (Some(_), None) => false,
-                (Some(wanted), Some(half)) => match wanted.boats.wants(half) {
+                (Some(wanted), Some(half)) => match (wanted.boats)(half) {
                     false if !wanted.others => return Ok(()),
                     wants => !wants,
                 },
@@ -201,7 +185,7 @@ impl<L: Looker> Taker for Counting<'_, L> {
         let boat = looker.read(source, piece)?;
         let key = key_of(&boat.newer.sail_number);
         match &self.wanted {
-            Some(wanted) if wanted.boats.wants(half_of(key)) => {
+            Some(wanted) if (wanted.boats)(half_of(key)) => {
                 let (range, json) = match piece {
                     Piece::Line(range) => (range.clone(), true),
                     Piece::Document => (0..source.text().len(), false),
@@ -294,7 +278,10 @@ fn with_several<L: Looker>(
         let counting = Counting {
             looker,
             wanted: Some(Wanted {
-                boats: if first { &counts } else { &waiting },
+                boats: &|half| match first {
+                    true => counts.contains_key(&half),
+                    false => waiting.contains(&half),
+                },
                 others: first,
             }),
         };

@@ -9,13 +9,13 @@ use std::sync::Arc;
 
 use super::together::Origin;
 use super::under::{Passed, under};
-use super::words::unused;
+use super::words::{tree_of, unused};
 use crate::diagnostic::Diagnostic;
 use crate::prove::{Common, CommonKind, Side};
 use crate::quantity::Date;
 use crate::record::{Beside, Loader, PlainLoader, Record, Slot, Under, day_of_check};
 use crate::rules::RulesFile;
-use crate::text::{Node, Source, Value, parse_json_line, parse_yaml};
+use crate::text::{Entry, Node, Source, Value, parse_json_line, parse_yaml};
 use crate::vocabulary::{MeasureId, PartId};
 
 /// What a record is read for.
@@ -281,28 +281,38 @@ fn beside<'r>(common: &Common<'r>, side: Side) -> Beside<'r> {
     found
 }
 
-/// Keys of a rules file that tell what a record can say.
-const VOCABULARY: &[&str] = &["equipment", "event", "renamed"];
-
 /// Whether two versions speak of the same things under the same names, by what is written.
 pub fn same_vocabulary(old: &RulesFile, new: &RulesFile) -> bool {
-    same_sections(old, new, |key| VOCABULARY.contains(&key))
+    let (was, is) = (tree_of(old), tree_of(new));
+    same_sections(was.as_ref(), is.as_ref(), tells_vocabulary)
 }
 
-/// Whether two versions have the same in the sections that are asked for, whatever their layout. Versions whose text can't
-/// be read again, and those of an event, have nothing in common.
-pub fn same_sections(old: &RulesFile, new: &RulesFile, asked: impl Fn(&str) -> bool) -> bool {
-    if old.overlay.is_some() || new.overlay.is_some() {
-        return false;
-    }
-    let (Ok(was), Ok(is)) = (parse_yaml(&old.source), parse_yaml(&new.source)) else {
-        return false;
-    };
-    let (Some(was), Some(is)) = (was.as_mapping(), is.as_mapping()) else {
-        return false;
-    };
-    let covered = |one: &[crate::text::Entry<'_>], other: &[crate::text::Entry<'_>]| {
-        one.iter().filter(|entry| asked(&entry.key)).all(|entry| {
+/// Whether a section of a rules file tells what a record can say.
+pub fn tells_vocabulary(key: &str) -> bool {
+    matches!(key, "equipment" | "event" | "renamed")
+}
+
+/// Whether two versions have the same in the sections that are asked for, whatever their layout. Those without a tree have
+/// nothing in common.
+pub fn same_sections(
+    was: Option<&Node<'_>>,
+    is: Option<&Node<'_>>,
+    asked: impl Fn(&str) -> bool,
+) -> bool {
+    let both = was
+        .and_then(Node::as_mapping)
+        .zip(is.and_then(Node::as_mapping));
+    both.is_some_and(|(was, is)| same_entries(was, is, |entry| asked(&entry.key)))
+}
+
+/// Whether two mappings have the same in the entries that count.
+pub fn same_entries(
+    was: &[Entry<'_>],
+    is: &[Entry<'_>],
+    counts: impl Fn(&Entry<'_>) -> bool,
+) -> bool {
+    let covered = |one: &[Entry<'_>], other: &[Entry<'_>]| {
+        one.iter().filter(|entry| counts(entry)).all(|entry| {
             let same = other.iter().find(|other| other.key == entry.key);
             same.is_some_and(|same| same_tree(&entry.node, &same.node))
         })

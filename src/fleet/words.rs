@@ -11,6 +11,12 @@ use crate::vocabulary::{MeasureId, PartId, TraitId, Vocabulary};
 /// Keys of a rule by which no outcome changes.
 pub(super) const BESIDE_OUTCOMES: &[&str] = &["clause", "title", "text", "remedy"];
 
+/// The tree of a version; nothing where its text can't be read again, or where an event changes it: that stands in another text.
+pub(super) fn tree_of(rules: &RulesFile) -> Option<Node<'_>> {
+    let root = parse_yaml(&rules.source).ok();
+    root.filter(|_| rules.overlay.is_none())
+}
+
 /// The words of a text.
 pub(super) fn add(text: &str, words: &mut BTreeSet<String>) {
     let other = |letter: char| !(letter.is_ascii_alphanumeric() || letter == '_');
@@ -60,9 +66,7 @@ pub(super) struct Unused {
 /// Measures and traits that nothing in a version can name that is asked: neither one of these rules nor, where they are
 /// asked as well, a limit on marks, nor a derived value, a zone or a kind of work that they name.
 pub(super) fn unused(rules: &RulesFile, asked: impl Fn(&str) -> bool, marks: bool) -> Unused {
-    // What an event changes stands in another text.
-    let root = parse_yaml(&rules.source).ok();
-    let Some(root) = root.filter(|_| rules.overlay.is_none()) else {
+    let Some(root) = tree_of(rules) else {
         return Unused::default();
     };
     let words = named_by(&root, &asked, marks);

@@ -80,7 +80,7 @@ pub(super) struct LimitHead {
 pub(super) fn heads(common: &Common<'_>, neutral: &[String]) -> Vec<RuleHead> {
     let (old, new) = (common.old, common.new);
     let shared = Shared::of(old, new);
-    let same_marks = shared.marks(old, new);
+    let same_marks = shared.marks();
     let mut found = Vec::new();
     for (at, rule) in new.rules.iter().enumerate() {
         let old_at = old.rules.iter().position(|one| one.id.text == rule.id.text);

@@ -7,10 +7,10 @@
 
 use std::collections::BTreeSet;
 
-use crate::fleet::reader::{same_sections, same_tree, same_vocabulary};
-use crate::fleet::words::{BESIDE_OUTCOMES, add, add_all};
+use crate::fleet::reader::{same_entries, same_sections, same_tree, tells_vocabulary};
+use crate::fleet::words::{BESIDE_OUTCOMES, add, add_all, tree_of};
 use crate::rules::RulesFile;
-use crate::text::{Entry, Node, parse_yaml};
+use crate::text::{Entry, Node};
 
 /// Sections of a rules file by which no outcome changes, and those that are looked at by themselves.
 const BESIDE: &[&str] = &[
@@ -54,9 +54,10 @@ pub(super) struct Shared<'t> {
 impl<'t> Shared<'t> {
     /// Looks at two versions.
     pub(super) fn of(old: &'t RulesFile, new: &'t RulesFile) -> Shared<'t> {
-        let (was, is) = (parse_yaml(&old.source).ok(), parse_yaml(&new.source).ok());
-        let else_same = same_sections(old, new, |key| !BESIDE.contains(&key));
-        let vocabulary = same_vocabulary(old, new);
+        let (was, is) = (tree_of(old), tree_of(new));
+        let same = |asked: fn(&str) -> bool| same_sections(was.as_ref(), is.as_ref(), asked);
+        let else_same = same(|key| !BESIDE.contains(&key));
+        let vocabulary = same(tells_vocabulary);
         let mut renamed = BTreeSet::new();
         for root in [&was, &is].into_iter().flatten() {
             if let Some(node) = root.get("renamed") {
@@ -73,8 +74,9 @@ impl<'t> Shared<'t> {
     }
 
     /// Whether all limits on marks say the same, and all parts that must be there.
-    pub(super) fn marks(&self, old: &RulesFile, new: &RulesFile) -> bool {
-        self.ground && self.vocabulary && same_sections(old, new, |key| key == "marks")
+    pub(super) fn marks(&self) -> bool {
+        let (was, is) = (self.was.as_ref(), self.is.as_ref());
+        self.ground && self.vocabulary && same_sections(was, is, |key| key == "marks")
     }
 
     /// Whether the same parts must be there.
@@ -194,15 +196,4 @@ fn entry_of<'t, 's>(root: Option<&'t Node<'s>>, id: &str) -> Option<&'t [Entry<'
 
 fn counts(entry: &Entry<'_>) -> bool {
     !BESIDE_OUTCOMES.contains(&entry.key.as_ref())
-}
-
-/// Whether two rules have the same in the entries that count.
-fn same_entries(was: &[Entry<'_>], is: &[Entry<'_>], counts: impl Fn(&Entry<'_>) -> bool) -> bool {
-    let covered = |one: &[Entry<'_>], other: &[Entry<'_>]| {
-        one.iter().filter(|entry| counts(entry)).all(|entry| {
-            let same = other.iter().find(|other| other.key == entry.key);
-            same.is_some_and(|same| same_tree(&entry.node, &same.node))
-        })
-    };
-    covered(was, is) && covered(is, was)
 }
